@@ -1,0 +1,142 @@
+"""Reads what was sent into whole nanometres, degrees, grams and the like; refuses what cannot be, naming the field.
+
+A length is a number of millimetres, or text in any unit `lengths.parse` reads; text without a unit takes the
+payload's own `unit` ("in" when it has none).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from jobs.calc import lengths
+from jobs.calc.verdict import BadInput, Limit
+
+_NUMBER = re.compile(r"^\s*([+\-\u2212]?\d+(?:\.\d+)?)\s*([A-Za-z°%/²³]*)\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingValue:
+    """One reading as it is kept: what, where along the member (nm, or None), how much, in which unit (mm means nm)."""
+
+    quantity: str
+    value: int | float
+    at: int | None = None
+    unit: str = "mm"
+
+
+def unit_of(payload: Mapping[str, Any]) -> str:
+    unit = payload.get("unit", "in")
+    if unit not in ("in", "mm"):
+        raise BadInput("unit", unit, 'say "in" or "mm", or leave it out for inches')
+    return unit
+
+
+def length(value: Any, field: str, *, unit: str = "in", signed: bool = False) -> int:
+    """Whole nanometres. `signed=False` refuses a negative size."""
+    if isinstance(value, bool) or not isinstance(value, (int, float, str, Decimal)):
+        raise BadInput(field, value, 'a length is a number of millimetres or text such as 8\' 0-1/2" or 2451.1 mm')
+    if isinstance(value, str):
+        try:
+            nm = lengths.parse(value, unit)
+        except ValueError as why:
+            raise BadInput(field, value, str(why)) from why
+    else:
+        if isinstance(value, float) and not math.isfinite(value):
+            raise BadInput(field, value, "a length is a finite number of millimetres")
+        nm = lengths.from_mm(Decimal(str(value)))
+    if not signed and nm < 0:
+        raise BadInput(field, value, "a size cannot be negative")
+    if abs(nm) > lengths.LONGEST:
+        raise BadInput(field, value, "longer than a kilometre: check the unit")
+    return nm
+
+
+def number(value: Any, field: str, *, least: float | None = None, most: float | None = None) -> float:
+    if isinstance(value, str):
+        match = re.match(r"^\s*[+\-\u2212]?\d+(\.\d+)?\s*$", value)
+        if match is None:
+            raise BadInput(field, value, "write a plain number, with a point for decimals")
+        value = float(value.replace("\u2212", "-"))
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise BadInput(field, value, "write a plain number, with a point for decimals")
+    if (least is not None and value < least) or (most is not None and value > most):
+        between = f"{'' if least is None else least} to {'' if most is None else most}"
+        raise BadInput(field, value, f"it must lie within {between}")
+    return value
+
+
+def temperature(value: Any, field: str) -> float:
+    """°C; text such as `50 F` is read too."""
+    if isinstance(value, str):
+        match = _NUMBER.match(value)
+        if match is None or match[2].strip("°").upper() not in ("", "C", "F"):
+            raise BadInput(field, value, "write degrees Celsius, or text such as 50 F or 10 C")
+        degrees = float(match[1].replace("\u2212", "-"))
+        value = (degrees - 32) * 5 / 9 if match[2].strip("°").upper() == "F" else degrees
+    return number(value, field, least=-60, most=90)
+
+
+def mapping(value: Any, field: str) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping):
+        raise BadInput(field, value, "send an object here")
+    return value
+
+
+def sequence(value: Any, field: str, *, most: int = 2000) -> Sequence[Any]:
+    if isinstance(value, (str, bytes)) or not isinstance(value, Sequence):
+        raise BadInput(field, value, "send a list here")
+    if len(value) > most:
+        raise BadInput(field, f"{len(value)} entries", f"at most {most}")
+    return value
+
+
+def choice(value: Any, field: str, allowed: Sequence[str]) -> str:
+    if value not in allowed:
+        raise BadInput(field, value, "one of: " + ", ".join(allowed))
+    return value
+
+
+def flag(value: Any, field: str) -> bool:
+    if not isinstance(value, bool):
+        raise BadInput(field, value, "true or false")
+    return value
+
+
+def need(payload: Mapping[str, Any], name: str, within: str = "") -> Any:
+    """The value under `name`, or an error that says it is lacking."""
+    if payload.get(name) is None:
+        raise BadInput(f"{within}{name}", None, "this is needed")
+    return payload[name]
+
+
+READERS = {
+    "mm": lambda v, f, u: length(v, f, unit=u, signed=True),
+    "c": lambda v, f, u: temperature(v, f),
+}
+
+
+def limits(sent: Any, kinds: Mapping[str, str], shipped: Mapping[str, Limit], unit: str = "in") -> dict[str, Limit]:
+    """The limits to judge by: those sent (`{"rack": "1/8"}` or `{"rack": {"value": .., "source": ..}}`) over the shipped.
+
+    `kinds` maps each limit's name to its unit (mm, c, deg, n, pct, number).
+    """
+    chosen = {name: shipped.get(name, Limit(None, "no limit set")) for name in kinds}
+    if sent is None:
+        return chosen
+    for name, value in mapping(sent, "limits").items():
+        if name not in kinds:
+            raise BadInput(f"limits.{name}", value, "no such limit here; there are: " + ", ".join(sorted(kinds)))
+        source = "as sent"
+        if isinstance(value, Mapping):
+            source = str(value.get("source") or source)
+            value = value.get("value")  # noqa: PLW2901 - the same limit, unwrapped
+        if value is not None:
+            reader = READERS.get(kinds[name], lambda v, f, u: number(v, f))
+            value = reader(value, f"limits.{name}", unit)  # noqa: PLW2901
+        chosen[name] = Limit(value, source)
+    return chosen
