@@ -29,12 +29,12 @@ PARTS = (1, 2, 4, 8, 16, 32, 64)  # what an inch may be divided into on paper; e
 BOTTOMS = frozenset((*range(2, 13), 16, 32, 64, 128, 100, 1000))
 
 EXAMPLES = "write a length such as 96 1/2\", 8' 0-1/2\", 2451.1 mm, 245.11 cm or 2.4511 m"
-COMMA = "a comma may stand for the decimal point or part thousands: leave it out, and write decimals with a point (2451.1)"
+COMMA = "a comma can mean a decimal point or thousands: leave it out, and write decimals with a point, 2451.1"
 TWO_NUMBERS = "two numbers side by side can be read two ways: write 8' 6\" for feet and inches, 8 1/2\" for a fraction"
 TAKEN_OFF = "this can be read as a fraction added or taken off: write 96 1/2 or 96-1/2, and a minus only in front"
 TOP_HEAVY = "a fraction's top must be less than its bottom: write 1 1/2 or 5 1/2, since 11/2 can be read as either"
 NO_TAPE = "nobody marks an inch in parts like that: check the number under the stroke"
-PARTS_OF_MM = "a fraction where millimetres are expected can be read two ways: write 1/16\" for inches, 0.5 mm for millimetres"
+PARTS_OF_MM = "a fraction can be read two ways where millimetres are expected: write 1/16\" or 1.6 mm"
 AFTER_FEET = "after feet, write inches with their mark, 8' 6\", where millimetres are expected"
 PART_FEET = "part feet together with inches can be read two ways: write whole feet, then inches"
 TWELVE = "inches after feet must be less than 12"
@@ -51,8 +51,8 @@ _ALIKE = {ord(char): plain for plain, chars in {
 }.items() for char in chars}
 
 _VULGAR = {
-    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6",
-    "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅙": "1/6", "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
 }
 _UPPER, _LOWER = "⁰¹²³⁴⁵⁶⁷⁸⁹", "₀₁₂₃₄₅₆₇₈₉"
 _SMALL_DIGITS = str.maketrans(_UPPER + _LOWER, "0123456789" * 2)
@@ -102,7 +102,7 @@ def parse(text: str, unit: str = "in") -> int:
 
 
 def tidied(text: str) -> str:
-    """One spelling for each mark: straight quotes, plain hyphens, `n/d` for every fraction, single spaces, lower case."""
+    """One spelling of each mark: plain quotes, hyphens, `n/d` for every fraction, single spaces, lower case."""
     text = _SMALL.sub(_spelt_out, text.translate(_ALIKE))
     return _SPACES.sub(" ", text).strip().lower().replace("''", '"')
 
