@@ -1,0 +1,9 @@
+"""The door the web server comes in by."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dashboard.settings")
+
+application = get_wsgi_application()
