@@ -127,7 +127,7 @@ def broker(url: str, data: Path) -> tuple[str, str]:
 
 
 def broker_socket(data: Path) -> Path:
-    """Where our own broker listens: in the data folder, or under a short name, as a socket's path has about 100 bytes."""
+    """Where our own broker listens: in the data folder, or under a short name: a socket's path has a limit."""
     path = data / "broker" / "socket"
     if len(os.fsencode(path)) <= 100:
         return path

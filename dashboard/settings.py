@@ -237,7 +237,10 @@ CELERY_BEAT_SCHEDULER = "dashboard.beat:OnlyOneScheduler"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
 CELERY_BEAT_MAX_LOOP_INTERVAL = 5
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
-    "forget expired sign-ins": {"task": "dashboard.tasks.forget_expired_sign_ins", "schedule": crontab(hour=3, minute=20)},
+    "forget expired sign-ins": {
+        "task": "dashboard.tasks.forget_expired_sign_ins",
+        "schedule": crontab(hour=3, minute=20),
+    },
 }
 
 # --- mail -----------------------------------------------------------------------------------------------------------

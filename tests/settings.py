@@ -13,7 +13,7 @@ for _name in ("REDIS_URL", "EMAIL_HOST", "HTTPS", "DEBUG", "ALLOWED_HOSTS", "PRO
     os.environ.pop(_name, None)
 
 from dashboard.settings import *  # noqa: E402, F403
-from dashboard.settings import DATABASES, DATA  # noqa: E402
+from dashboard.settings import DATA, DATABASES  # noqa: E402
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
