@@ -158,7 +158,7 @@ def from_mm(value: Decimal | Fraction | int | str) -> int:
     if isinstance(value, Decimal):
         if not value.is_finite():
             raise ValueError("a length is a finite number of millimetres")
-        if value and value.adjusted() < -12:
+        if not value or value.adjusted() < -12:
             return 0  # before a Fraction of it grows a denominator of a million digits
         if value.adjusted() > 12:
             raise ValueError(TOO_LONG)
