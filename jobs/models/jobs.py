@@ -95,10 +95,13 @@ class OpeningQuerySet(models.QuerySet):
         return self.of_crews_of(user, today)
 
     def of_crews_of(self, user: Any, today: dt.date) -> OpeningQuerySet:
-        given = self.model.work_steps.rel.related_model.assignments.rel.related_model.objects.filter(
+        """Openings with work given to a crew the person is on today."""
+        assignments = self.model._meta.get_field("assignments").related_model.objects
+        on_it = assignments.filter(
+            Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today),
             opening=OuterRef("pk"), crew__members__user=user, crew__members__from_day__lte=today,
-        ).filter(Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today))
-        return self.filter(Exists(given))
+        )
+        return self.filter(Exists(on_it))
 
     def active(self) -> OpeningQuerySet:
         return self.exclude(stage=Stage.ACCEPTED.value)

@@ -1,0 +1,81 @@
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from inspections.models.checks import Check
+from jobs.models.base import SiteRecord
+from jobs.models.history import StageChange
+from jobs.models.jobs import Opening
+from units.models import PanelChange
+
+
+class HoldPoint(SiteRecord):
+    """*The pocket closes*, released: on what, by whom. Stepping back before it undoes it."""
+
+    opening = models.ForeignKey(Opening, models.PROTECT, related_name="hold_points")
+    name = models.CharField(max_length=40, default=Check.HOLD_POINT)
+    gate = models.JSONField(default=dict)
+    undone_at = models.DateTimeField(null=True, blank=True)
+    undone_by = models.ForeignKey(StageChange, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["taken_at", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["opening", "name"], condition=Q(undone_at=None),
+                                    name="holdpoint_released_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.opening}: {self.name}"
+
+
+class Countersignature(models.Model):
+    """The office's word on a gate that a lead passed over: owed, given or refused."""
+
+    STATES = [("owed", "Owed"), ("given", "Given"), ("refused", "Refused")]
+
+    change = models.OneToOneField(StageChange, models.PROTECT, related_name="countersignature")
+    state = models.CharField(max_length=8, choices=STATES, default="owed")
+    owed_since = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+    at = models.DateTimeField(null=True, blank=True)
+    reason = models.TextField(blank=True)
+    put_back = models.ForeignKey(StageChange, models.PROTECT, null=True, blank=True, related_name="+")
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        ordering = ["owed_since", "id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(state="owed", by=None, at=None) | Q(state__in=["given", "refused"],
+                                   by__isnull=False, at__isnull=False), name="countersignature_by_somebody"),
+            models.CheckConstraint(condition=~Q(state="refused") | ~Q(reason=""), name="countersignature_says_why"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.change}: {self.state}"
+
+
+class Settlement(models.Model):
+    """How the office or the lead dealt with something recorded and not advanced."""
+
+    HOW = [("advanced", "Advanced since"), ("put-right", "Put right on site"), ("stands", "Stands as it is"),
+           ("mistaken", "Entered by mistake")]
+
+    stage_change = models.OneToOneField(StageChange, models.PROTECT, null=True, blank=True, related_name="settlement")
+    panel_change = models.OneToOneField(PanelChange, models.PROTECT, null=True, blank=True, related_name="settlement")
+    how = models.CharField(max_length=10, choices=HOW)
+    note = models.TextField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(stage_change=None) ^ Q(panel_change=None), name="settlement_of_one"),
+            models.CheckConstraint(condition=~Q(note=""), name="settlement_says_how"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.stage_change or self.panel_change}: {self.how}"
