@@ -1,0 +1,105 @@
+"""Office records: made, changed and removed under a version, so that two people never overwrite each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, models
+from django.db.models import F, ProtectedError
+
+from jobs.acts import Act, carry_out
+from jobs.errors import Invalid, Refusal, SomeoneWasFaster
+from jobs.models import Job, Opening
+from jobs.services.access import require
+
+Record = TypeVar("Record", bound=models.Model)
+
+
+def create(act: Act, model: type[Record], values: Mapping[str, Any], *, record: str,
+           may: str = "keep office records") -> Record:
+    """A new office record. `record` is its plural name in the API, for the feed."""
+    require(act, may)
+    plain, many = _split(model, values)
+    with carry_out(act) as done:
+        made = model(**plain)
+        _checked(made)
+        _saved(made, force_insert=True)
+        for name, rows in many.items():
+            getattr(made, name).set(rows)
+        done.note(act, f"{_name(model)} made", record, made.pk, **_where(made))
+    return made
+
+
+def change(act: Act, found: Record, values: Mapping[str, Any], *, version: int, record: str,
+           may: str = "keep office records") -> Record:
+    """Changes what is given and nothing else, if `version` is still the one that stands."""
+    require(act, may)
+    plain, many = _split(type(found), values)
+    with carry_out(act) as done:
+        claimed = type(found)._default_manager.filter(pk=found.pk, version=version).update(version=F("version") + 1)
+        if not claimed:
+            raise SomeoneWasFaster(f"This {_name(type(found))} was changed by somebody else. Read it again, then "
+                                   "change it.")
+        found.refresh_from_db()
+        for name, value in plain.items():
+            setattr(found, name, value)
+        _checked(found)
+        _saved(found, update_fields=list(plain) or None)
+        for name, rows in many.items():
+            getattr(found, name).set(rows)
+        done.note(act, f"{_name(type(found))} changed", record, found.pk, fields=sorted(values), **_where(found))
+    return found
+
+
+def remove(act: Act, found: models.Model, *, version: int, record: str, may: str = "keep office records") -> None:
+    """Removes a record nothing stands on yet."""
+    require(act, may)
+    with carry_out(act) as done:
+        if not type(found)._default_manager.filter(pk=found.pk, version=version).exists():
+            raise SomeoneWasFaster(f"This {_name(type(found))} was changed by somebody else. Read it again first.")
+        where, key = _where(found), found.pk
+        where.pop("opening", None)
+        try:
+            found.delete()
+        except ProtectedError as why:
+            raise Refusal(f"Work was recorded on this {_name(type(found))}; it stays.", code="in-use") from why
+        done.note(act, f"{_name(type(found))} removed", record, key)
+
+
+def _split(model: type[models.Model], values: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    many = {f.name for f in model._meta.many_to_many}
+    return ({k: v for k, v in values.items() if k not in many}, {k: v for k, v in values.items() if k in many})
+
+
+def _checked(record: models.Model) -> None:
+    try:
+        record.full_clean()
+    except ValidationError as why:
+        words = {("" if k == "__all__" else k): " ".join(v) for k, v in why.message_dict.items()}
+        raise Invalid("Something in it cannot be right.", fields=words) from why
+
+
+def _saved(record: models.Model, **how: Any) -> None:
+    try:
+        record.save(**how)
+    except IntegrityError as why:  # another one came in between the check and the write
+        raise Invalid("Another record has this already.", fields={"": str(why.__class__.__name__)}) from why
+
+
+def _name(model: type[models.Model]) -> str:
+    return str(model._meta.verbose_name)
+
+
+def _where(record: models.Model) -> dict[str, Any]:
+    """Which opening or job the feed shows this under."""
+    if isinstance(record, Opening):
+        return {"opening": record}
+    opening = getattr(record, "opening", None)
+    if opening is not None:
+        return {"opening": opening}
+    if isinstance(record, Job):
+        return {"job": record}
+    job = getattr(record, "job", None)
+    return {} if job is None else {"job": job}
