@@ -1,0 +1,195 @@
+"""What stands against giving a piece of work to a crew on these days. Everything at once, as codes with their values.
+
+Nothing here forbids: the office decides, knowing. A second crew's work in the same opening is not looked at here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from jobs.calc.days import is_worked, span
+
+NOT_READY = "not_ready"
+TOO_FEW_HANDS = "too_few_hands"
+MISSING_SKILL = "missing_skill"
+OVERLAP = "overlap"
+DAY_OFF = "day_off"
+BEFORE_EARLIEST = "before_earliest"
+EQUIPMENT_BOOKED = "equipment_booked"
+LIFTING_SHORT = "lifting_short"
+
+CREW_OFF, NOT_A_WORKING_DAY, HOLIDAY = "crew_off", "not_a_working_day", "holiday"
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """From first to last, both included; open-ended where `last` is None."""
+
+    first: date
+    last: date | None = None
+
+    def holds(self, day: date) -> bool:
+        return self.first <= day and (self.last is None or day <= self.last)
+
+    def meets(self, first: date, last: date) -> bool:
+        return self.first <= last and (self.last is None or first <= self.last)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A piece of work and the days it is meant for. `earliest_day` already counts what has to cure before it."""
+
+    start_day: date
+    end_day: date
+    ready: bool = True
+    not_ready: tuple[Any, ...] = ()  # the reasons, as the floors above wrote them
+    hands: int = 1
+    skills: frozenset[str] = frozenset()
+    lifting_grams: int | None = None  # None: nothing heavy to lift, or not known
+    earliest_day: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    name: str
+    skills: frozenset[str] = frozenset()
+    in_crew: Days | None = None  # None: all the time
+    off: tuple[Days, ...] = ()
+
+    def is_there(self, day: date) -> bool:
+        return (self.in_crew is None or self.in_crew.holds(day)) and not any(days.holds(day) for days in self.off)
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """Other work that somebody or something is given to on these days."""
+
+    days: Days
+    opening: str  # its tag, to say where
+    assignment: Hashable = None
+
+
+@dataclass(frozen=True, slots=True)
+class CrewAtHand:
+    people: tuple[Person, ...]
+    working_week: str = "1111100"  # Monday to Sunday
+    off: tuple[Days, ...] = ()
+    holidays: frozenset[date] = frozenset()
+    bookings: tuple[Booking, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class EquipmentAtHand:
+    """A lifter or cart that is to go along. `rated_grams` None: it lifts nothing, or nobody has entered its rating."""
+
+    name: str
+    rated_grams: int | None = None
+    bookings: tuple[Booking, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    code: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"code": self.code, "values": dict(self.values)}
+
+
+def against(work: Work, crew: CrewAtHand, equipment: Sequence[EquipmentAtHand] = ()) -> tuple[Objection, ...]:
+    """Every objection, in the order the office would ask: the work, the days, the people, the equipment."""
+    return (
+        *_not_ready(work),
+        *_before_earliest(work),
+        *_days_off(work, crew),
+        *_overlaps(work, crew),
+        *_too_few_hands(work, crew),
+        *_missing_skills(work, crew),
+        *_equipment_booked(work, equipment),
+        *_lifting_short(work, equipment),
+    )
+
+
+def _not_ready(work: Work) -> Iterable[Objection]:
+    if not work.ready:
+        yield Objection(NOT_READY, {"reasons": list(work.not_ready)})
+
+
+def _before_earliest(work: Work) -> Iterable[Objection]:
+    if work.earliest_day and work.start_day < work.earliest_day:
+        yield Objection(BEFORE_EARLIEST, {"start_day": work.start_day.isoformat(),
+                                          "earliest_day": work.earliest_day.isoformat()})
+
+
+def _days_off(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
+    """The first and last day must be days the crew works; a weekend in between only makes the work longer."""
+    closed = {day: why for day in span(work.start_day, work.end_day) if (why := _why_closed(day, crew))}
+    told = {day: why for day, why in closed.items()
+            if why != NOT_A_WORKING_DAY or day in (work.start_day, work.end_day)}
+    if told:
+        yield Objection(DAY_OFF, {"days": [{"day": day.isoformat(), "why": why} for day, why in told.items()]})
+
+
+def _why_closed(day: date, crew: CrewAtHand) -> str | None:
+    if not is_worked(day, crew.working_week):
+        return NOT_A_WORKING_DAY  # first: a holiday on a Saturday takes nothing from a crew that is off anyway
+    if day in crew.holidays:
+        return HOLIDAY
+    return CREW_OFF if any(days.holds(day) for days in crew.off) else None
+
+
+def _open_days(work: Work, crew: CrewAtHand) -> tuple[date, ...]:
+    """The days to find people for. None open: all of them, since somebody means to work then all the same."""
+    days = span(work.start_day, work.end_day)
+    return tuple(day for day in days if _why_closed(day, crew) is None) or days
+
+
+def _overlaps(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
+    for booking in _meeting(work, crew.bookings):
+        yield Objection(OVERLAP, _where_booked(booking))
+
+
+def _too_few_hands(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
+    """Counted day by day: the day with the fewest people is told, with who is away on it."""
+    there = {day: [p for p in crew.people if p.is_there(day)] for day in _open_days(work, crew)}
+    day = min(there, key=lambda day: len(there[day]))
+    if len(there[day]) < work.hands:
+        away = [person.name for person in crew.people if person not in there[day]]
+        yield Objection(TOO_FEW_HANDS, {"needed": work.hands, "there": len(there[day]), "day": day.isoformat(),
+                                        "away": away})
+
+
+def _missing_skills(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
+    """A skill must be there on every day of the work: the person who has it may be off on one of them."""
+    for skill in sorted(work.skills):
+        for day in _open_days(work, crew):
+            if not any(skill in person.skills and person.is_there(day) for person in crew.people):
+                yield Objection(MISSING_SKILL, {"skill": skill, "day": day.isoformat()})
+                break
+
+
+def _equipment_booked(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    for one in equipment:
+        for booking in _meeting(work, one.bookings):
+            yield Objection(EQUIPMENT_BOOKED, {"equipment": one.name, **_where_booked(booking)})
+
+
+def _lifting_short(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    """One piece must carry the heaviest panel: two that share a load are an engineered lift, which this is not."""
+    at_most = max((one.rated_grams or 0 for one in equipment), default=0)
+    if work.lifting_grams is not None and at_most < work.lifting_grams:
+        yield Objection(LIFTING_SHORT, {"needed_grams": work.lifting_grams, "rated_grams": at_most})
+
+
+def _meeting(work: Work, bookings: Iterable[Booking]) -> list[Booking]:
+    met = [booking for booking in bookings if booking.days.meets(work.start_day, work.end_day)]
+    return sorted(met, key=lambda booking: (booking.days.first, booking.opening))
+
+
+def _where_booked(booking: Booking) -> dict[str, Any]:
+    last = booking.days.last
+    return {"opening": booking.opening, "start_day": booking.days.first.isoformat(),
+            "end_day": last and last.isoformat(), "assignment": booking.assignment}

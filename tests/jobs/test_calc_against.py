@@ -1,0 +1,219 @@
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
+from jobs.calc.verdict import BadInput
+
+
+def march(day: int) -> date:
+    return date(2026, 3, day)  # the 2nd is a Monday
+
+
+MONDAY, TUESDAY, WEDNESDAY, THURSDAY, FRIDAY, SATURDAY, SUNDAY = (march(n) for n in range(2, 9))
+NEXT_MONDAY = march(9)
+
+ROSA = Person("Rosa", frozenset({"lead", "hanging"}))
+TIM = Person("Tim", frozenset({"hanging"}))
+UMA = Person("Uma")
+CREW = CrewAtHand(people=(ROSA, TIM, UMA))
+WORK = Work(start_day=TUESDAY, end_day=THURSDAY, hands=3, skills=frozenset({"hanging"}))
+LIFTER = EquipmentAtHand("lifter 1", rated_grams=400_000)
+
+
+def off(person: Person, first: date, last: date) -> Person:
+    return replace(person, off=(Days(first, last),))
+
+
+def booked(first: date, last: date | None, opening: str = "B2") -> Booking:
+    return Booking(Days(first, last), opening, assignment=7)
+
+
+def found(work: Work = WORK, crew: CrewAtHand = CREW, *equipment: EquipmentAtHand) -> list[tuple]:
+    return [(o.code, dict(o.values)) for o in against(work, crew, equipment)]
+
+
+def codes(*given) -> list[str]:
+    return [code for code, _ in found(*given)]
+
+
+def test_nothing_stands_against_work_that_fits():
+    assert found() == []
+
+
+def test_work_that_is_not_ready_says_why():
+    work = replace(WORK, ready=False, not_ready=({"code": "material_incomplete"},))
+    assert found(work) == [("not_ready", {"reasons": [{"code": "material_incomplete"}]})]
+
+
+@pytest.mark.parametrize(("earliest", "expected"), [(WEDNESDAY, ["before_earliest"]), (TUESDAY, []), (MONDAY, []),
+                                                    (None, [])])
+def test_work_may_start_on_its_earliest_day_and_not_before(earliest, expected):
+    assert codes(replace(WORK, earliest_day=earliest)) == expected
+
+
+def test_the_earliest_day_is_told():
+    assert found(replace(WORK, earliest_day=FRIDAY)) == [
+        ("before_earliest", {"start_day": "2026-03-03", "earliest_day": "2026-03-06"})]
+
+
+# ---- hands -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("name", "people", "hands", "expected"), [
+    ("enough", (ROSA, TIM, UMA), 3, None),
+    ("one too few", (ROSA, TIM, UMA), 4, {"needed": 4, "there": 3, "day": "2026-03-03", "away": []}),
+    ("away on one day only", (ROSA, TIM, off(UMA, WEDNESDAY, WEDNESDAY)), 3,
+     {"needed": 3, "there": 2, "day": "2026-03-04", "away": ["Uma"]}),
+    ("away the day before and after", (ROSA, TIM, off(UMA, MONDAY, MONDAY), off(Person("Vic"), FRIDAY, FRIDAY)),
+     4, None),
+    ("the worst day is told", (ROSA, off(TIM, WEDNESDAY, THURSDAY), off(UMA, THURSDAY, FRIDAY)), 3,
+     {"needed": 3, "there": 1, "day": "2026-03-05", "away": ["Tim", "Uma"]}),
+    ("left the crew on Tuesday", (ROSA, TIM, replace(UMA, in_crew=Days(MONDAY, TUESDAY))), 3,
+     {"needed": 3, "there": 2, "day": "2026-03-04", "away": ["Uma"]}),
+    ("joins the crew on Tuesday", (ROSA, TIM, replace(UMA, in_crew=Days(TUESDAY))), 3, None),
+    ("nobody in the crew", (), 1, {"needed": 1, "there": 0, "day": "2026-03-03", "away": []}),
+])
+def test_hands_are_counted_day_by_day(name, people, hands, expected):
+    work = replace(WORK, hands=hands, skills=frozenset())
+    assert found(work, replace(CREW, people=people)) == ([("too_few_hands", expected)] if expected else [])
+
+
+def test_nobody_is_looked_for_on_a_day_the_crew_does_not_work():
+    work = replace(WORK, start_day=FRIDAY, end_day=NEXT_MONDAY)
+    assert found(work, replace(CREW, people=(ROSA, TIM, off(UMA, SATURDAY, SUNDAY)))) == []
+
+
+# ---- skills ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("skills", "people", "expected"), [
+    ({"hanging"}, (ROSA, TIM, UMA), []),
+    ({"hanging", "lead"}, (ROSA, TIM, UMA), []),
+    ({"glazing"}, (ROSA, TIM, UMA), [{"skill": "glazing", "day": "2026-03-03"}]),
+    ({"glazing", "crane"}, (ROSA, TIM, UMA), [{"skill": "crane", "day": "2026-03-03"},
+                                               {"skill": "glazing", "day": "2026-03-03"}]),
+    ({"lead"}, (off(ROSA, THURSDAY, FRIDAY), TIM, UMA), [{"skill": "lead", "day": "2026-03-05"}]),
+    ({"hanging"}, (off(ROSA, TUESDAY, TUESDAY), off(TIM, WEDNESDAY, THURSDAY), UMA), []),
+])
+def test_a_skill_must_be_there_on_every_day(skills, people, expected):
+    work = replace(WORK, hands=1, skills=frozenset(skills))
+    assert found(work, replace(CREW, people=people)) == [("missing_skill", values) for values in expected]
+
+
+# ---- days ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("first", "last", "expected"), [
+    (MONDAY, MONDAY, []), (WEDNESDAY, WEDNESDAY, ["2026-03-04"]), (TUESDAY, THURSDAY, ["2026-03-04"]),
+])
+def test_a_day_the_whole_crew_is_off_is_told(first, last, expected):
+    crew = replace(CREW, off=(Days(WEDNESDAY, WEDNESDAY),))
+    told = found(replace(WORK, start_day=first, end_day=last), crew)
+    assert told == [("day_off", {"days": [{"day": day, "why": "crew_off"} for day in expected]})] * bool(expected)
+
+
+def test_a_public_holiday_is_told_even_in_the_middle():
+    assert found(WORK, replace(CREW, holidays=frozenset({WEDNESDAY, FRIDAY}))) == [
+        ("day_off", {"days": [{"day": "2026-03-04", "why": "holiday"}]})]
+
+
+@pytest.mark.parametrize(("first", "last", "expected"), [
+    (SATURDAY, SATURDAY, ["2026-03-07"]), (FRIDAY, SATURDAY, ["2026-03-07"]), (SUNDAY, NEXT_MONDAY, ["2026-03-08"]),
+    (FRIDAY, NEXT_MONDAY, []),
+])
+def test_work_may_run_over_a_weekend_but_not_start_or_end_on_one(first, last, expected):
+    told = found(replace(WORK, start_day=first, end_day=last))
+    days = [{"day": day, "why": "not_a_working_day"} for day in expected]
+    assert told == [("day_off", {"days": days})] * bool(expected)
+
+
+def test_a_holiday_on_a_day_the_crew_is_off_anyway_takes_nothing():
+    over_it = replace(WORK, start_day=FRIDAY, end_day=NEXT_MONDAY)
+    assert found(over_it, replace(CREW, holidays=frozenset({SATURDAY}))) == []
+
+
+def test_a_crew_that_works_saturdays_may_be_given_one():
+    assert found(replace(WORK, start_day=SATURDAY, end_day=SATURDAY), replace(CREW, working_week="0111110")) == []
+
+
+def test_hands_are_asked_for_on_a_day_off_too_when_there_is_no_other():
+    work = replace(WORK, start_day=SATURDAY, end_day=SATURDAY, hands=4)
+    assert codes(work) == ["day_off", "too_few_hands"]
+
+
+@pytest.mark.parametrize(("first", "last", "meets"), [
+    (MONDAY, MONDAY, False), (MONDAY, TUESDAY, True), (WEDNESDAY, WEDNESDAY, True), (MONDAY, FRIDAY, True),
+    (THURSDAY, FRIDAY, True), (FRIDAY, FRIDAY, False), (MONDAY, None, True), (FRIDAY, None, False),
+])
+def test_other_work_of_the_crew_on_one_of_the_days_is_an_overlap(first, last, meets):
+    assert codes(WORK, replace(CREW, bookings=(booked(first, last),))) == ["overlap"] * meets
+
+
+def test_an_overlap_says_where_and_when():
+    crew = replace(CREW, bookings=(booked(WEDNESDAY, FRIDAY, "C3"), booked(MONDAY, TUESDAY)))
+    assert found(WORK, crew) == [
+        ("overlap", {"opening": "B2", "start_day": "2026-03-02", "end_day": "2026-03-03", "assignment": 7}),
+        ("overlap", {"opening": "C3", "start_day": "2026-03-04", "end_day": "2026-03-06", "assignment": 7}),
+    ]
+
+
+def test_days_that_end_before_they_start_are_refused():
+    with pytest.raises(BadInput):
+        found(replace(WORK, end_day=MONDAY))
+
+
+# ---- equipment -------------------------------------------------------------------------------------------
+
+
+def test_equipment_given_to_other_work_is_told():
+    assert found(WORK, CREW, replace(LIFTER, bookings=(booked(THURSDAY, THURSDAY),))) == [
+        ("equipment_booked", {"equipment": "lifter 1", "opening": "B2", "start_day": "2026-03-05",
+                              "end_day": "2026-03-05", "assignment": 7})]
+
+
+def test_equipment_given_to_other_work_on_other_days_is_free():
+    assert found(WORK, CREW, replace(LIFTER, bookings=(booked(MONDAY, MONDAY), booked(FRIDAY, FRIDAY)))) == []
+
+
+@pytest.mark.parametrize(("needed", "rated", "short_of"), [
+    (None, [], None), (400_000, [400_000], None), (400_001, [400_000], 400_000), (191_000, [], 0), (191_000, [None], 0),
+    (191_000, [None, 200_000], None), (391_000, [200_000, 200_000], 200_000),
+])
+def test_one_piece_of_equipment_must_carry_the_heaviest_panel(needed, rated, short_of):
+    told = found(replace(WORK, lifting_grams=needed), CREW, *(EquipmentAtHand("lifter", grams) for grams in rated))
+    assert told == ([] if short_of is None else
+                    [("lifting_short", {"needed_grams": needed, "rated_grams": short_of})])
+
+
+# ---- all together ----------------------------------------------------------------------------------------
+
+
+def test_everything_is_told_at_once():
+    work = Work(SATURDAY, SATURDAY, ready=False, hands=4, skills=frozenset({"crane"}), lifting_grams=500_000,
+                earliest_day=NEXT_MONDAY)
+    crew = replace(CREW, bookings=(booked(SATURDAY, SATURDAY),))
+    lifter = replace(LIFTER, bookings=(booked(SATURDAY, SATURDAY),))
+    assert codes(work, crew, lifter) == ["not_ready", "before_earliest", "day_off", "overlap", "too_few_hands",
+                                         "missing_skill", "equipment_booked", "lifting_short"]
+
+
+def test_an_objection_goes_out_as_code_and_values():
+    told, = against(replace(WORK, ready=False, not_ready=("no_readings",)), CREW)
+    assert told.as_dict() == {"code": "not_ready", "values": {"reasons": ["no_readings"]}}
+
+
+some_days = st.integers(1, 31).map(march)
+
+
+@given(some_days, some_days, some_days, some_days)
+def test_two_pieces_of_work_overlap_exactly_when_they_share_a_day(a, b, c, d):
+    (first, last), (other_first, other_last) = sorted((a, b)), sorted((c, d))
+    each = {first + timedelta(n) for n in range((last - first).days + 1)}
+    other = {other_first + timedelta(n) for n in range((other_last - other_first).days + 1)}
+    work = replace(WORK, start_day=first, end_day=last)
+    told = codes(work, replace(CREW, bookings=(booked(other_first, other_last),)))
+    assert ("overlap" in told) == bool(each & other)
