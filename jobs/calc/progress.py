@@ -134,7 +134,7 @@ def minutes_to_post(before: int, after: int) -> int:
 def day_by_day(assigned: Assigned) -> tuple[Minutes, ...]:
     """An assignment's minutes spread evenly over its days, whole minutes, adding up exactly."""
     count, rows, before = len(assigned.days), [], 0
-    for n, day in enumerate(sorted(assigned.days), start=1):
+    for n, day in enumerate(assigned.days, start=1):
         after = half_away(Fraction(assigned.minutes * n, count))
         rows.append(Minutes(after - before, day, assigned.crew, assigned.opening, assigned.job))
         before = after
