@@ -10,7 +10,7 @@ log = logging.getLogger(__name__)
 
 WORKER = "sillbook:alive:worker"
 BEAT = "sillbook:alive:beat"
-FADES_AFTER = 20  # seconds; the worker marks every 2 s, beat at least every 5 s
+FADES_AFTER = 15  # seconds; the worker marks every 2 s, beat at least every 5 s
 PATIENCE = 2  # seconds the broker has to answer
 
 
