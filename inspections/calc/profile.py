@@ -110,7 +110,7 @@ def extreme_pairs(at: Sequence[int], window: int) -> Iterator[tuple[int, Spot]]:
             yield i, (j, 0, 1)
         if on < last and at[on] < x + window:
             yield i, (on, x + window - at[on], at[on + 1] - at[on])
-        while at[back + 1 if back < last else back] <= x - window:
+        while back < last and at[back + 1] <= x - window:
             back += 1
         if at[back] < x - window:
             yield i, (back, x - window - at[back], at[back + 1] - at[back])
