@@ -162,7 +162,8 @@ def from_mm(value: Decimal | Fraction | int | str) -> int:
             return 0  # before a Fraction of it grows a denominator of a million digits
         if value.adjusted() > 12:
             raise ValueError(TOO_LONG)
-    nm = half_away(Fraction(value) * MM)
+    whole = isinstance(value, Decimal) and value.as_tuple().exponent >= -6  # nanometres already: no need of a Fraction
+    nm = int(value.scaleb(6)) if whole else half_away(Fraction(value) * MM)
     if abs(nm) > LONGEST:
         raise ValueError(TOO_LONG)
     return nm

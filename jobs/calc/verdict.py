@@ -148,7 +148,7 @@ def printed(value: Any, unit: str, limit: Any = None, beyond: bool = False) -> s
     if value is None:
         return None
     places = PLACES.get(unit, 3)
-    scaled = Fraction(value) * 10 ** (0 if unit == "mm" else places)
+    scaled = value if type(value) is int and unit == "mm" else Fraction(value) * 10 ** (0 if unit == "mm" else places)
     if scaled.denominator == 1:
         whole = scaled.numerator
     elif beyond and limit is not None:
