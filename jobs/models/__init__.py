@@ -1,3 +1,4 @@
+from jobs.models.company import OfficeSettings
 from jobs.models.crews import Crew, CrewMember, DayOff, Equipment
 from jobs.models.history import Change, Event, IdempotentAnswer, StageChange, Tally
 from jobs.models.jobs import AccessCode, Job, Opening, Party
@@ -6,6 +7,6 @@ from jobs.models.work import Assignment, Delivery, EarnedMinutes, TimeReport, Wa
 
 __all__ = [
     "AccessCode", "AccessToken", "Assignment", "Change", "Crew", "CrewMember", "DayOff", "Delivery", "EarnedMinutes",
-    "Equipment", "Event", "IdempotentAnswer", "Job", "Opening", "Party", "StageChange", "Tally", "TimeReport", "User",
-    "Wait", "WorkStep",
+    "Equipment", "Event", "IdempotentAnswer", "Job", "OfficeSettings", "Opening", "Party", "StageChange", "Tally",
+    "TimeReport", "User", "Wait", "WorkStep",
 ]
