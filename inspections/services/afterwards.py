@@ -1,0 +1,121 @@
+"""After acceptance: callbacks, return trips, adjustments, each before and after."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.db.models import F
+
+from inspections.models import Adjustment, Callback, ReturnTrip
+from inspections.services.inspecting import panel_in, when
+from jobs.acts import Act, carry_out
+from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
+from jobs.models import Crew, Opening
+from jobs.models.base import new_id
+from jobs.services.access import locked, require
+from jobs.services.entries import fingerprint, had_already
+from jobs.stages import Stage
+
+SEVERITIES = [severity for severity, _ in Callback.SEVERITIES]
+WHOSE = [whose for whose, _ in Callback.WHOSE if whose]
+
+
+def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, caller: str = "",
+                 panel_id: int | None = None) -> Callback:
+    """A call about a door that was accepted. Its number counts on from the last."""
+    with carry_out(act) as done:
+        opening = locked(opening_id)
+        require(act, "log a callback", opening)
+        if severity not in SEVERITIES or not symptom.strip():
+            raise Invalid("Say how bad it is, and what they see.",
+                          fields={"severity": "one of: " + ", ".join(SEVERITIES), "symptom": "what they see"})
+        if opening.stage != Stage.ACCEPTED:
+            raise Refusal("This opening is not accepted yet: raise a punch item.", code="not-accepted-yet")
+        callback = Callback.objects.create(
+            number=_next_number(), opening=opening, panel=panel_in(opening, panel_id), called_at=act.taken_at,
+            taken_by=act.user, caller=caller, severity=severity, symptom=symptom.strip())
+        Opening.objects.filter(pk=opening.pk, called_back=False).update(called_back=True)
+        done.note(act, "callback logged", "callbacks", callback.pk, opening=opening, severity=severity)
+    return callback
+
+
+def _next_number() -> str:
+    last = Callback.objects.order_by("-id").values_list("id", flat=True).first() or 0
+    return f"C-{last + 1:04}"
+
+
+def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int | None = None, arrival: str = "",
+                     bring: str = "") -> ReturnTrip:
+    with carry_out(act) as done:
+        callback = _callback(callback_id)
+        require(act, "log a callback", callback.opening)
+        if callback.closed_at is not None:
+            raise Refusal("This callback is closed; log a new one.", code="callback-closed")
+        if crew_id is not None and not Crew.objects.filter(pk=crew_id).exists():
+            raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
+        trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring)
+        done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)
+    return trip
+
+
+def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, version: int) -> Callback:
+    """Closed with what it turned out to be: what callbacks teach comes from here."""
+    with carry_out(act) as done:
+        callback = _callback(callback_id)
+        require(act, "log a callback", callback.opening)
+        if not finding.strip() or whose not in WHOSE:
+            raise Invalid("A callback is closed with its finding.",
+                          fields={"finding": "what it was", "whose": "one of: " + ", ".join(WHOSE)})
+        closed = Callback.objects.filter(pk=callback.pk, version=version, closed_at=None).update(
+            closed_at=act.now, closed_by=act.user, finding=finding.strip(), whose=whose, version=F("version") + 1)
+        if not closed:
+            raise SomeoneWasFaster("This callback was changed or closed by somebody else. Read it again.")
+        callback.refresh_from_db()
+        done.note(act, "callback closed", "callbacks", callback.pk, opening=callback.opening, whose=whose)
+    return callback
+
+
+def _callback(callback_id: int) -> Callback:
+    opening_id = Callback.objects.filter(pk=callback_id).values_list("opening", flat=True).first()
+    if opening_id is None:
+        raise NotThere("There is no such callback.")
+    opening = locked(opening_id)
+    callback = Callback.objects.get(pk=callback_id)
+    callback.opening = opening
+    return callback
+
+
+def log_adjustment(act: Act, opening_id: int, *, what: str, turns: Sequence[Mapping[str, Any]] = (),
+                   before: Mapping[str, Any] | None = None, after: Mapping[str, Any] | None = None, note: str = "",
+                   panel_id: int | None = None, callback_id: int | None = None, trip_id: int | None = None,
+                   entry_id: uuid.UUID | None = None) -> Adjustment:
+    """What was turned, and the readings before and after."""
+    mark = fingerprint("adjustment", opening_id, what, list(turns), before, after, note, panel_id, callback_id, trip_id)
+    with carry_out(act) as done:
+        opening = locked(opening_id)
+        require(act, "log an adjustment", opening)
+        had = had_already(Adjustment, entry_id, mark)
+        if had is not None:
+            return had
+        if not what.strip():
+            raise Invalid("Say what was adjusted.", fields={"what": "roller, strike, interlock, weep"})
+        adjustment = Adjustment.objects.create(
+            id=entry_id or new_id(), opening=opening, panel=panel_in(opening, panel_id), what=what.strip(),
+            callback=_of(opening, Callback, callback_id), turns=list(turns), before=dict(before or {}),
+            trip=_of(opening, ReturnTrip, trip_id, "callback__opening"), after=dict(after or {}), note=note,
+            **when(act), fingerprint=mark)
+        done.note(act, "adjustment logged", "adjustments", adjustment.pk, opening=opening)
+    return adjustment
+
+
+def _of(opening: Opening, model: type, key: int | None, path: str = "opening") -> Any:
+    if key is None:
+        return None
+    found = model.objects.filter(pk=key, **{path: opening}).first()
+    if found is None:
+        raise Invalid(f"There is no such {model._meta.verbose_name} for this opening.",
+                      fields={model._meta.model_name: "its id"})
+    return found

@@ -1,0 +1,84 @@
+"""Which checks stand for an opening, and by which limits: shipped, then the door system's, then the job's."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from django.db.models import Q
+
+from inspections.calc.gate import Asked
+from inspections.calc.kinds import KINDS
+from inspections.models import Check
+from jobs.calc import reading
+from jobs.calc.verdict import Limit
+from jobs.models import Opening
+
+SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
+FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "source",
+          "guards", "fresh_days")
+
+
+def ship_checks(model: type[Check] = Check) -> int:
+    """Adds the shipped checks that are not there yet; what the office changed stays as it is."""
+    there = set(model.objects.filter(system=None, job=None).values_list("code", flat=True))
+    rows = [model(**row, asked=True) for row in json.loads(SHIPPED.read_text()) if row["code"] not in there]
+    model.objects.bulk_create(rows)
+    return len(rows)
+
+
+def checks_for(opening: Opening) -> list[Asked]:
+    """Every check that stands for this opening, in the order they are asked."""
+    return merged(Check.objects.filter(_scope(opening)))
+
+
+def _scope(opening: Opening) -> Q:
+    scope = Q(system=None, job=None) | Q(job=opening.job_id)
+    unit = getattr(opening, "unit", None)
+    return scope if unit is None or unit.system_id is None else scope | Q(system=unit.system_id)
+
+
+def merged(rows: Iterable[Check]) -> list[Asked]:
+    by_code: dict[str, list[Check]] = {}
+    for row in sorted(rows, key=lambda r: (r.job_id is not None, r.system_id is not None)):
+        by_code.setdefault(row.code, []).append(row)
+    asked = [_merge(code, layers) for code, layers in by_code.items()]
+    return sorted((a for a in asked if a is not None), key=lambda a: (a.order, a.code))
+
+
+def _merge(code: str, layers: list[Check]) -> Asked | None:
+    values: dict[str, Any] = {}
+    limits: dict[str, Any] = {}
+    asked, order = True, 0
+    for row in layers:
+        limits.update(row.limits)
+        order = row.order or order
+        asked = asked if row.asked is None else row.asked
+        values.update({f: getattr(row, f) for f in FIELDS if getattr(row, f) not in (None, "")})
+    if not asked or not values.get("stage"):
+        return None
+    lists = {f: tuple(values.pop(f, None) or ()) for f in ("findings", "places")}
+    return Asked(code=code, order=order, limits=limits, **lists, **values)
+
+
+def limits_of(kind: str, checks: Iterable[Asked], *, first: Asked | None = None) -> dict[str, Limit]:
+    """The limits a kind of check is judged by: those of all its checks, `first` standing over the others."""
+    raw: dict[str, Any] = {}
+    for asked in checks:
+        if asked.judged_by == kind:
+            raw.update(asked.limits)
+    if first is not None:
+        raw.update(first.limits)
+    return read_limits(kind, raw)
+
+
+def read_limits(kind: str, raw: Mapping[str, Any]) -> dict[str, Limit]:
+    known = KINDS[kind].limits
+    return reading.limits({k: v for k, v in raw.items() if k in known}, known, {}, "mm")
+
+
+def shipped_limits(kind: str) -> dict[str, Limit]:
+    """The limits that stand where no door system or job says otherwise."""
+    return limits_of(kind, merged(Check.objects.filter(system=None, job=None)))

@@ -1,0 +1,112 @@
+"""What a judgement needs beside the readings, and the record already knows: the unit's size, the rollers' travel.
+
+What was sent with the readings stands over it. Lengths are passed on as exact millimetres with their unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from jobs.calc.lengths import Length
+from jobs.calc.verdict import Limit
+from jobs.models import Opening
+from units.models import DoorSystem, Panel, Unit
+
+
+def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel | None = None) -> dict[str, Any]:
+    """The payload for the calculation: what the record knows, with what was sent laid over it."""
+    known = KNOWN.get(kind, _nothing)(opening, unit_of(opening), panel)
+    return _laid_over(known, given)
+
+
+def limits_known(kind: str, opening: Opening) -> dict[str, Limit]:
+    """Limits that come from the unit itself, or from the shop drawing until there is one."""
+    if kind != "pocket":
+        return {}
+    unit = unit_of(opening)
+    found = {}
+    for limit, field in (("depth_least", "pocket_depth_needed"), ("thickness_least", "pocket_thickness_needed")):
+        for record, source in ((unit, "needed by the unit"), (opening, "the shop drawing")):
+            value = None if record is None else getattr(record, field)
+            if value is not None:
+                found[limit] = Limit(int(value), source)
+                break
+    return found
+
+
+def unit_of(opening: Opening) -> Unit | None:
+    return getattr(opening, "unit", None)
+
+
+def system_of(opening: Opening) -> DoorSystem | None:
+    unit = unit_of(opening)
+    return None if unit is None else unit.system
+
+
+def _mm(length: Length | None) -> str | None:
+    return None if length is None else f"{Length(length).mm} mm"
+
+
+def _laid_over(under: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
+    merged = {k: v for k, v in under.items() if v is not None}
+    for key, value in over.items():
+        below = merged.get(key)
+        both = isinstance(value, Mapping) and isinstance(below, Mapping)
+        merged[key] = _laid_over(below, value) if both else value
+    return merged
+
+
+def _nothing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    return {}
+
+
+def _rough_opening(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    sizes = {"drawing": {"width": _mm(opening.rough_width), "height": _mm(opening.rough_height)}}
+    if unit is not None:
+        sizes["required"] = {"width": _mm(unit.frame_width), "height": _mm(unit.frame_height)}
+    kept = {name: {k: v for k, v in size.items() if v is not None} for name, size in sizes.items()}
+    return {name: size for name, size in kept.items() if size}
+
+
+def _floor(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    """The sill starts at 0 where nobody said otherwise, and is as long as the unit's sill, pocket included."""
+    if unit is None or unit.sill_length is None:
+        return {}
+    return {"sill_from": "0 mm", "sill_to": _mm(unit.sill_length)}
+
+
+def _reveal(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    if unit is None:
+        return {}
+    system = unit.system
+    known = {"roller_spacing": _mm(unit.roller_spacing)}
+    if system is None:
+        return known
+    screw = {"preset": _mm(system.roller_preset), "lowest": _mm(system.roller_lowest),
+             "highest": _mm(system.roller_highest)}
+    screw = {k: v for k, v in screw.items() if v is not None}
+    return {**known, "from_edge": _mm(system.roller_from_edge), "thread_pitch": _mm(system.thread_pitch),
+            "head_clearance_least": _mm(system.head_clearance_least),
+            "rollers": {"near": screw, "far": screw} if screw else None}
+
+
+def _frame(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    if unit is None:
+        return {}
+    return {"roller_spacing": _mm(unit.roller_spacing)}
+
+
+def _sealing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    system = None if unit is None else unit.system
+    products = [] if system is None else system.products
+    return {"product": products[0]} if products else {}
+
+
+KNOWN: dict[str, Callable[[Opening, Unit | None, Panel | None], dict[str, Any]]] = {
+    "rough-opening": _rough_opening,
+    "floor-profile": _floor,
+    "reveal": _reveal,
+    "frame": _frame,
+    "sealing-conditions": _sealing,
+}

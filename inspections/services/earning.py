@@ -1,0 +1,59 @@
+"""The ledger of earned minutes, kept level with how far the opening is."""
+
+from __future__ import annotations
+
+import uuid
+from zoneinfo import ZoneInfo
+
+from django.db.models import Sum
+
+from jobs.acts import Act
+from jobs.calc.progress import share_of_hanging
+from jobs.models import EarnedMinutes, Opening, WorkStep
+from jobs.services.stages import crew_of
+from jobs.stages import NUMBER, Stage
+from units.models import Panel
+
+
+def settle_earned(act: Act, opening: Opening, because: str, record: uuid.UUID | None = None) -> None:
+    """Posts what is earned since, or taken off by stepping back; nothing when the ledger is level already."""
+    steps = list(WorkStep.objects.filter(opening=opening))
+    earned = dict(EarnedMinutes.objects.filter(work_step__in=steps).order_by().values_list("work_step")
+                  .annotate(sum=Sum("minutes")))
+    for step in steps:
+        owed = due(step, opening) - earned.get(step.pk, 0)
+        if owed > 0:
+            _post(act, opening, step, crew_of(act, opening), owed, because, record)
+        elif owed < 0:
+            _take_off(act, opening, step, -owed, because, record)
+
+
+def due(step: WorkStep, opening: Opening) -> int:
+    """Planned minutes once the stage is reached; of hanging, the share of the panels that are hung."""
+    if NUMBER[Stage(opening.stage)] >= NUMBER[Stage(step.stage)]:
+        return step.planned_minutes
+    if step.stage != Stage.PANELS_HUNG:
+        return 0
+    panels = list(Panel.objects.filter(unit__opening=opening))
+    hung = [p.grams or 1 for p in panels if p.state in ("hung", "adjusted")]
+    return share_of_hanging(step.planned_minutes, hung, [p.grams or 1 for p in panels])
+
+
+def _take_off(act: Act, opening: Opening, step: WorkStep, minutes: int, because: str,
+              record: uuid.UUID | None) -> None:
+    """Off the crews that earned it, the last first, in the week it happens."""
+    balances = (EarnedMinutes.objects.filter(work_step=step).order_by("-crew").values("crew")
+                .annotate(sum=Sum("minutes")))
+    for balance in balances:
+        part = min(minutes, max(balance["sum"], 0))
+        if part:
+            _post(act, opening, step, balance["crew"], -part, because, record)
+            minutes -= part
+
+
+def _post(act: Act, opening: Opening, step: WorkStep, crew: object, minutes: int, because: str,
+          record: uuid.UUID | None) -> None:
+    day = act.taken_at.astimezone(ZoneInfo(opening.job.time_zone)).date()
+    crew_id = getattr(crew, "pk", crew)
+    EarnedMinutes.objects.create(work_step=step, crew_id=crew_id, day=day, minutes=minutes, because=because[:60],
+                                 record=record)

@@ -1,0 +1,194 @@
+"""All that the gate of one opening is judged from, read in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from inspections.calc.gate import Asked, Ending, Evidence
+from inspections.models import (
+    Acceptance,
+    Check,
+    Confirmation,
+    HoldPoint,
+    Inspection,
+    Joint,
+    Photo,
+    PunchItem,
+    SetAsidePart,
+)
+from inspections.services.checks import checks_for, limits_of
+from inspections.services.datums import limits_known, unit_of
+from inspections.services.judging import judged_again
+from jobs.models import Event, Opening, StageChange, Wait
+from jobs.stages import NUMBER, Stage
+from units.models import Panel
+
+HOLD_POINT = Check.HOLD_POINT
+# The hold point stands between *frame set* and *panels hung*: stepping back before either undoes it.
+HOLD_POINT_STANDS_ON = Stage.FRAME_SET
+
+
+@dataclass
+class Facts:
+    """Read once; `evidence_for` then answers from memory."""
+
+    opening: Opening
+    checks: list[Asked] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, opening: Opening) -> Facts:
+        return cls(opening=opening, checks=checks_for(opening))
+
+    # ---- what was recorded ------------------------------------------------------------------------------
+
+    @cached_property
+    def inspections(self) -> list[Inspection]:
+        return list(Inspection.objects.filter(opening=self.opening).select_related("by")
+                    .defer("device_verdict", "limits").order_by("-taken_at", "-id"))
+
+    @cached_property
+    def confirmations(self) -> list[Confirmation]:
+        return list(Confirmation.objects.filter(opening=self.opening).select_related("by")
+                    .order_by("-taken_at", "-id"))
+
+    @cached_property
+    def photos(self) -> set[tuple[str, str]]:
+        """What photos are about: ("confirmation", id) and ("check", code)."""
+        found: set[tuple[str, str]] = set()
+        for about, about_id, code in Photo.objects.filter(opening=self.opening).values_list(
+                "about", "about_id", "check_code"):
+            found |= {(about, about_id), ("check", code)}
+        return found
+
+    @cached_property
+    def check_photos(self) -> dict[str, Photo]:
+        rows = Photo.objects.filter(opening=self.opening).exclude(check_code="").select_related("by")
+        return {p.check_code: p for p in rows.order_by("taken_at", "id")}
+
+    @cached_property
+    def waits(self) -> list[Wait]:
+        return list(Wait.objects.filter(opening=self.opening, cleared_at=None).select_related("owed_by", "by"))
+
+    @cached_property
+    def panels(self) -> list[Panel]:
+        unit = unit_of(self.opening)
+        return [] if unit is None else list(unit.panels.order_by("hanging_order", "letter"))
+
+    @cached_property
+    def joints(self) -> list[Joint]:
+        return list(Joint.objects.filter(opening=self.opening).select_related("by", "conditions")
+                    .order_by("-taken_at", "-id"))
+
+    @cached_property
+    def parts_away(self) -> list[SetAsidePart]:
+        return list(SetAsidePart.objects.filter(opening=self.opening, back_at=None))
+
+    @cached_property
+    def punch_items_open(self) -> list[PunchItem]:
+        return list(PunchItem.objects.filter(opening=self.opening).still_open().select_related("owner"))
+
+    @cached_property
+    def hold_point(self) -> HoldPoint | None:
+        return HoldPoint.objects.filter(opening=self.opening, undone_at=None).select_related("by").first()
+
+    @cached_property
+    def acceptance(self) -> Acceptance | None:
+        return Acceptance.objects.filter(opening=self.opening).order_by("-taken_at").first()
+
+    # ---- what ended evidence ----------------------------------------------------------------------------
+
+    @cached_property
+    def events(self) -> list[Event]:
+        return list(Event.objects.filter(opening=self.opening))
+
+    @cached_property
+    def steps_back(self) -> list[StageChange]:
+        return list(StageChange.objects.filter(opening=self.opening, kind="step-back", advanced=True))
+
+    def endings(self, stage: str) -> list[Ending]:
+        """What ended evidence for checks of this stage (or hold point)."""
+        ended = [Ending(e.taken_at, e.kind) for e in self.events]
+        ended += [Ending(c.server_time, "step-back", all_checks=True) for c in self.steps_back if undoes(c, stage)]
+        return ended
+
+    # ---- evidence ---------------------------------------------------------------------------------------
+
+    def evidence_for(self, asked: Asked, place: str = "") -> Evidence | None:
+        """The latest of what was read and what somebody confirmed about this check."""
+        found = [e for e in (self._read(asked, place), self._confirmed(asked, place), self._photographed(asked))
+                 if e is not None]
+        return max(found, key=lambda e: e.taken_at, default=None)
+
+    def _confirmed(self, asked: Asked, place: str) -> Evidence | None:
+        for row in self.confirmations:
+            if row.check_code == asked.code and row.place in (place, ""):
+                has_photo = bool({("confirmation", str(row.pk)), ("check", asked.code)} & self.photos)
+                return Evidence("confirmations", str(row.pk), row.taken_at, str(row.by), row.answer, None, has_photo,
+                                row.stands_at or row.looked_at)
+        return None
+
+    def _photographed(self, asked: Asked) -> Evidence | None:
+        photo = self.check_photos.get(asked.code) if asked.judged_by == "photo" else None
+        if photo is None:
+            return None
+        return Evidence("photos", str(photo.pk), photo.taken_at, str(photo.by), "yes", None, True, photo.caption)
+
+    def _read(self, asked: Asked, place: str) -> Evidence | None:
+        inspection = self._latest_inspection(asked, place)
+        if inspection is None:
+            return None
+        verdict = self.judged(inspection, asked)
+        has_photo = bool({("inspection", str(inspection.pk)), ("check", asked.code)} & self.photos)
+        return Evidence("inspections", str(inspection.pk), inspection.taken_at, str(inspection.by), "", verdict,
+                        has_photo)
+
+    def _latest_inspection(self, asked: Asked, place: str) -> Inspection | None:
+        """The latest that says something about what this check looks at; else the latest of its kind at all."""
+        of_kind = [i for i in self.inspections if i.kind == asked.judged_by and _at(i, asked, place)]
+        about = [i for i in of_kind if any(_about(q, asked.findings) for q in i.quantities)]
+        return next(iter(about or of_kind), None)
+
+    def judged(self, inspection: Inspection, asked: Asked) -> Mapping[str, Any]:
+        """By the limits that stand now: a limit set since counts, without reading again."""
+        kind = inspection.kind
+        limits = {**limits_of(kind, self.checks, first=asked), **limits_known(kind, self.opening)}
+        key = (inspection.pk, tuple(sorted((n, str(v.value), v.source) for n, v in limits.items())))
+        if key not in self._verdicts:
+            self._verdicts[key] = judged_again(inspection, limits).as_dict()
+        return self._verdicts[key]
+
+    @cached_property
+    def _verdicts(self) -> dict[Any, Mapping[str, Any]]:
+        return {}
+
+    def places_of(self, asked: Asked) -> tuple[str, ...]:
+        """Where the check is asked: `each-panel` is every panel's letter; nowhere named: once, for the opening."""
+        if "each-panel" not in asked.places:
+            return asked.places or ("",)
+        letters = tuple(p.letter for p in self.panels)
+        return letters or ("",)
+
+
+def undoes(change: StageChange, stage: str) -> bool:
+    """Whether stepping back as in `change` re-opens the checks of this stage, or of the hold point."""
+    back_to, came_from = NUMBER[Stage(change.to_stage)], NUMBER[Stage(change.from_stage)]
+    frame_again = back_to < NUMBER[HOLD_POINT_STANDS_ON]  # then all that stood on the frame is done again
+    if stage == HOLD_POINT:
+        return frame_again
+    number = NUMBER[Stage(stage)]
+    return back_to < number and (number <= came_from or (frame_again and came_from >= NUMBER[HOLD_POINT_STANDS_ON]))
+
+
+def _at(inspection: Inspection, asked: Asked, place: str) -> bool:
+    if place and inspection.place != place:
+        return False
+    return not asked.occasion or inspection.occasion in ("", asked.occasion)
+
+
+def _about(quantity: str, wanted: Iterable[str]) -> bool:
+    return any(quantity == w or quantity.startswith(w + "_") for w in wanted)
+
+

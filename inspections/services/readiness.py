@@ -1,0 +1,50 @@
+"""Whether each work step of an opening is ready, written down for the floor below, which does not ask."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from inspections.calc.gate import ENDED, FAILED, STALE
+from inspections.services.facts import Facts
+from inspections.services.looking import judge
+from jobs.acts import Act, Done
+from jobs.models import Opening, WorkStep
+from jobs.stages import NUMBER, ORDER, Stage
+
+
+def refresh_at_end(act: Act, done: Done, opening: Opening) -> None:
+    """Once for each opening an act touches, however often it touches it."""
+    done.once_at_end(("readiness", opening.pk), lambda: refresh(opening.pk, act.now))
+
+
+def refresh(opening_id: int, now: dt.datetime) -> None:
+    opening = Opening.objects.select_related("job", "unit__system").get(pk=opening_id)
+    facts = Facts.of(opening)
+    standing = _stands_in_the_way(facts, now)
+    for step in WorkStep.objects.filter(opening=opening):
+        reasons = _earlier(opening, step) + standing
+        ready = not reasons and NUMBER[Stage(step.stage)] > NUMBER[Stage(opening.stage)]
+        if (step.ready, step.not_ready) != (ready, reasons):
+            WorkStep.objects.filter(pk=step.pk).update(ready=ready, not_ready=reasons)
+
+
+def _earlier(opening: Opening, step: WorkStep) -> list[dict[str, Any]]:
+    before = ORDER[NUMBER[Stage(step.stage)] - 1]
+    if NUMBER[Stage(opening.stage)] < NUMBER[before]:
+        return [{"reason": "earlier-stage", "stage": before.value}]
+    return []
+
+
+def _stands_in_the_way(facts: Facts, now: dt.datetime) -> list[dict[str, Any]]:
+    """What is waited for, and what was verified but no longer counts."""
+    reasons = [{"reason": "waiting", "what_for": w.what_for, "owed_by_kind": w.owed_by_kind} for w in facts.waits]
+    stage = Stage(facts.opening.stage)
+    if stage is not Stage.OPENING_VERIFIED:
+        return reasons
+    for asked in facts.checks:
+        if asked.stage == stage.value and asked.fresh_days is not None:
+            gone = [o for o in judge(facts, asked, now) if o.result in (STALE, ENDED, FAILED)]
+            reasons += [{"reason": "no-longer-counts", "check": o.code, "title": o.title, "result": o.result}
+                        for o in gone]
+    return reasons

@@ -1,0 +1,93 @@
+"""What stands open in the office: countersignatures owed, and entries recorded but not advanced."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db.models import F
+
+from inspections.models import Countersignature, Settlement
+from inspections.services.gates import advance_opening, go_back
+from inspections.services.panels import handle_panel
+from jobs.acts import Act, carry_out
+from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
+from jobs.models import Opening, StageChange
+from jobs.services.access import locked, require
+from jobs.stages import NUMBER, Stage
+from units.models import PanelChange
+
+HOW = [how for how, _ in Settlement.HOW]
+
+
+def countersign(act: Act, countersignature_id: int, *, give: bool, reason: str = "",
+                version: int) -> Countersignature:
+    """The office's word on a gate a lead passed over. A refusal puts the opening back, with its reason."""
+    reason = reason.strip()
+    with carry_out(act) as done:
+        found = Countersignature.objects.select_related("change").filter(pk=countersignature_id).first()
+        if found is None:
+            raise NotThere("There is no such countersignature.")
+        opening = locked(found.change.opening_id)
+        require(act, "countersign", opening)
+        if not give and not reason:
+            raise Invalid("A refusal says why.", fields={"reason": "say why"})
+        found.put_back = None if give else _put_back(act, done, opening, found.change, reason)
+        claimed = Countersignature.objects.filter(pk=found.pk, state="owed", version=version).update(
+            state="given" if give else "refused", by=act.user, at=act.now, reason=reason, put_back=found.put_back,
+            version=F("version") + 1)
+        if not claimed:
+            raise SomeoneWasFaster("This countersignature was dealt with already, or changed. Read it again.")
+        found.refresh_from_db()
+        done.note(act, f"countersignature {found.state}", "countersignatures", found.pk, opening=opening)
+    return found
+
+
+def _put_back(act: Act, done: object, opening: Opening, passed: StageChange, reason: str) -> StageChange | None:
+    """To where the opening stood before the gate was passed over, however far it has got since."""
+    before = Stage(passed.from_stage)
+    if NUMBER[Stage(opening.stage)] <= NUMBER[before]:
+        return None
+    return go_back(act, done, opening, before, "put-back", f"Countersignature refused: {reason}")
+
+
+def settle(act: Act, *, how: str, note: str, stage_change_id: uuid.UUID | None = None,
+           panel_change_id: uuid.UUID | None = None) -> Settlement:
+    """Deals with one thing recorded and not advanced. *Advanced since* tries the gate again, now."""
+    with carry_out(act) as done:
+        kept, opening = _kept(stage_change_id, panel_change_id)
+        require(act, "settle", opening)
+        if how not in HOW or not note.strip():
+            raise Invalid("Say how it was dealt with.", fields={"how": "one of: " + ", ".join(HOW), "note": "a note"})
+        if hasattr(kept, "settlement"):
+            return kept.settlement
+        if kept.advanced:
+            raise Refusal("That one advanced; there is nothing to settle.", code="nothing-to-settle")
+        if how == "advanced":
+            _try_again(act, kept, opening)
+        about = {"stage_change": kept} if isinstance(kept, StageChange) else {"panel_change": kept}
+        settlement = Settlement.objects.create(how=how, note=note.strip(), by=act.user, at=act.now, **about)
+        done.note(act, "settled", "settlements", settlement.pk, opening=opening, how=how)
+    return settlement
+
+
+def _kept(stage_change_id: uuid.UUID | None, panel_change_id: uuid.UUID | None) -> tuple[object, Opening]:
+    if (stage_change_id is None) == (panel_change_id is None):
+        raise Invalid("Name either a stage change or a panel change.", fields={"stage_change": "its id"})
+    if stage_change_id is not None:
+        kept = StageChange.objects.filter(pk=stage_change_id).first()
+        opening_id = getattr(kept, "opening_id", None)
+    else:
+        kept = PanelChange.objects.select_related("panel__unit").filter(pk=panel_change_id).first()
+        opening_id = None if kept is None else kept.panel.unit.opening_id
+    if kept is None:
+        raise NotThere("There is no such entry.")
+    return kept, locked(opening_id)
+
+
+def _try_again(act: Act, kept: object, opening: Opening) -> None:
+    if isinstance(kept, PanelChange):
+        if kept.panel.state != kept.to_state:
+            handle_panel(act, kept.panel_id, kept.act, reason=kept.reason)
+        return
+    if NUMBER[Stage(opening.stage)] < NUMBER[Stage(kept.to_stage)]:
+        advance_opening(act, opening.pk, to=kept.to_stage)

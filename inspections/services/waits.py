@@ -1,0 +1,91 @@
+"""Waits: raised, from a failed verdict with its correction where there is one, and cleared."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from typing import Any
+
+from django.db.models import F
+
+from inspections.models import Inspection
+from inspections.services.inspecting import when
+from inspections.services.judging import correction_of
+from inspections.services.readiness import refresh_at_end
+from jobs.acts import Act, carry_out
+from jobs.errors import Invalid, NotThere, SomeoneWasFaster
+from jobs.models import Opening, Party, Wait
+from jobs.models.base import new_id
+from jobs.services.access import locked, require
+from jobs.services.entries import fingerprint, had_already
+
+KINDS = [kind for kind, _ in Party.KINDS]
+
+
+def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str, owed_by_id: int | None = None,
+               expected_day: dt.date | None = None, inspection_id: uuid.UUID | None = None,
+               entry_id: uuid.UUID | None = None) -> Wait:
+    """Waiting since now: what for, who owes it. While it is open the opening does not advance."""
+    mark = fingerprint("wait", opening_id, what_for, owed_by_kind, owed_by_id, expected_day, inspection_id)
+    with carry_out(act) as done:
+        opening = locked(opening_id)
+        require(act, "raise a wait", opening)
+        had = had_already(Wait, entry_id, mark)
+        if had is not None:
+            return had
+        if not what_for.strip() or owed_by_kind not in KINDS:
+            raise Invalid("A wait says what for, and who owes it.",
+                          fields={"what_for": "what is waited for", "owed_by_kind": "one of: " + ", ".join(KINDS)})
+        wait = Wait.objects.create(
+            id=entry_id or new_id(), opening=opening, what_for=what_for.strip(), owed_by_kind=owed_by_kind,
+            owed_by=_party(opening, owed_by_kind, owed_by_id), expected_day=expected_day,
+            because=_because(opening, inspection_id), **when(act), fingerprint=mark)
+        done.note(act, "wait raised", "waits", wait.pk, opening=opening, owed_by=owed_by_kind)
+        refresh_at_end(act, done, opening)
+    return wait
+
+
+def clear_wait(act: Act, wait_id: uuid.UUID, *, how: str, standby_minutes: int = 0,
+               version: int | None = None) -> Wait:
+    """Over, and how; clearing a cleared one is no change."""
+    with carry_out(act) as done:
+        opening_id = Wait.objects.filter(pk=wait_id).values_list("opening", flat=True).first()
+        if opening_id is None:
+            raise NotThere("There is no such wait.")
+        opening = locked(opening_id)
+        require(act, "clear a wait", opening)
+        wait = Wait.objects.get(pk=wait_id)
+        if wait.cleared_at is not None:
+            return wait
+        if not how.strip() or standby_minutes < 0:
+            raise Invalid("Say how it was cleared.", fields={"how": "what came", "standby_minutes": "0 or more"})
+        cleared = Wait.objects.filter(pk=wait.pk, version=wait.version if version is None else version).update(
+            cleared_at=max(act.taken_at, wait.taken_at), cleared_by=act.user, cleared_how=how.strip(),
+            standby_minutes=standby_minutes, version=F("version") + 1)
+        if not cleared:
+            raise SomeoneWasFaster("This wait was changed by somebody else. Read it again.")
+        wait.refresh_from_db()
+        done.note(act, "wait cleared", "waits", wait.pk, opening=opening)
+        refresh_at_end(act, done, opening)
+    return wait
+
+
+def _party(opening: Opening, kind: str, party_id: int | None) -> Party | None:
+    if party_id is not None:
+        party = Party.objects.filter(pk=party_id).first()
+        if party is None:
+            raise Invalid("There is no such party.", fields={"owed_by": "the id of a party"})
+        return party
+    return {"builder": opening.job.builder, "owner": opening.job.owner}.get(kind)
+
+
+def _because(opening: Opening, inspection_id: uuid.UUID | None) -> dict[str, Any]:
+    """The failed verdict it was raised from, as it stood, with the plan that puts the floor right."""
+    if inspection_id is None:
+        return {}
+    inspection = Inspection.objects.select_related("opening").filter(pk=inspection_id, opening=opening).first()
+    if inspection is None:
+        raise Invalid("There is no such inspection of this opening.", fields={"inspection": "its id"})
+    failing = [f for f in inspection.verdict["findings"] if f["within"] is False]
+    return {"inspection": str(inspection.pk), "kind": inspection.kind, "taken_at": inspection.taken_at.isoformat(),
+            "findings": failing, "correction": correction_of(inspection)}
