@@ -181,6 +181,8 @@ def _checked(limits: Mapping[str, Limit]) -> dict[str, Limit]:
         if value is not None and (value < 0 or (value == 0 and name in MUST_EXCEED_NOUGHT)):
             right = "more than nought" if name in MUST_EXCEED_NOUGHT else "nought or more"
             raise BadInput(f"limits.{name}", str(limit.value), right)
+        if name == "squeeze_least" and value is not None and value > 100:
+            raise BadInput("limits.squeeze_least", str(limit.value), "a share of the bead, 0 to 100")
         chosen[name] = replace(limit, value=value)
     return chosen
 
