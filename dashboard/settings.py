@@ -115,7 +115,7 @@ STORAGES = {
 # --- who signs in ---------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "jobs.User"
-KNOX_TOKEN_MODEL = "jobs.AccessToken"  # noqa: S105  (the name of a model)
+KNOX_TOKEN_MODEL = "jobs.AccessToken"
 # knox's own table is replaced by ours; its migrations would make the unused one all the same.
 MIGRATION_MODULES = {"knox": None}
 REST_KNOX = {
@@ -241,6 +241,21 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "task": "dashboard.tasks.forget_expired_sign_ins",
         "schedule": crontab(hour=3, minute=20),
     },
+    "make missing thumbnails": {
+        "task": "inspections.tasks.make_missing_thumbnails",
+        "schedule": timedelta(seconds=10),
+        "options": {"expires": 10},
+    },
+    "plan reminders": {
+        "task": "inspections.tasks.plan_reminders",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
+    "send reminders": {
+        "task": "inspections.tasks.send_reminders",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
 }
 
 # --- mail -----------------------------------------------------------------------------------------------------------
@@ -252,7 +267,7 @@ EMAIL_USE_TLS = environment.switch("EMAIL_USE_TLS")
 EMAIL_PORT = environment.number("EMAIL_PORT", default=587 if EMAIL_USE_TLS else 25, least=1, most=65535)
 EMAIL_TIMEOUT = 10
 EMAIL_FILE_PATH = DATA / "mail"
-EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend"
+EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend" if EMAIL_HOST else "dashboard.mail.FolderBackend"
 DEFAULT_FROM_EMAIL = SERVER_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "Sillbook <sillbook@localhost>")
 
 # --- what is written down about running -----------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from typing import Any
 from honcho.manager import Manager
 from honcho.process import Process
 
+CODE = str(Path(__file__).resolve().parent.parent)
 BROKER = "broker"
 SOON = 10  # seconds; a process that does not live so long stumbled
 STUMBLES = 3  # as many in a row, and it is given up
@@ -60,8 +61,10 @@ def run(commands: Commands) -> int:
     # What is written below hands its state to children by forking; newer Pythons would start them afresh.
     multiprocessing.set_start_method("fork", force=True)
     tree = Tree()
+    # Found from wherever we were started; the folder stays, as paths in the environment may be relative to it.
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [CODE, os.environ.get("PYTHONPATH")]))}
     for name, command in commands.items():
-        tree.add_process(name, command)
+        tree.add_process(name, command, env=environment)
     signal.signal(signal.SIGHUP, lambda *_: os.kill(os.getpid(), signal.SIGTERM))
     try:
         tree.loop()

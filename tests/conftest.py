@@ -1,0 +1,44 @@
+"""What every test has."""
+
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import redis
+from django.core.cache import cache
+
+from dashboard.broker import command
+
+
+@pytest.fixture(autouse=True)
+def _empty_cache() -> Iterator[None]:
+    """Requests counted by one test must not slow down the next."""
+    yield
+    cache.clear()
+
+
+@pytest.fixture(scope="session")
+def _real_broker() -> Iterator[str]:
+    with tempfile.TemporaryDirectory(prefix="sillbook-") as folder:
+        socket = Path(folder) / "socket"
+        url = f"unix://{socket}"
+        server = subprocess.Popen(command(socket), stdout=subprocess.DEVNULL, stderr=subprocess.STDOUT)
+        try:
+            retry = redis.retry.Retry(redis.backoff.ConstantBackoff(0.02), 250)
+            with redis.Redis.from_url(url, retry=retry, retry_on_error=[redis.ConnectionError]) as client:
+                client.ping()
+            yield url
+        finally:
+            server.terminate()
+            server.wait(10)
+
+
+@pytest.fixture
+def broker_url(_real_broker: str, settings) -> str:
+    """A real broker of this test's own, empty; the settings name it."""
+    with redis.Redis.from_url(_real_broker) as client:
+        client.flushall()
+    settings.REDIS_URL = _real_broker
+    return _real_broker
