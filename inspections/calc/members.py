@@ -80,8 +80,8 @@ def missing(members: Members) -> Iterator[dict[str, Any]]:
 
 
 def findings(members: Members, limits: Mapping[str, Limit]) -> Iterator[Finding]:
-    yield from _plumb("lock_jamb_plumb", {n: m for n, m in members.items() if n == "lock_jamb"}, limits)
-    yield from _plumb("interlock_plumb", {n: m for n, m in members.items() if n != "lock_jamb"}, limits)
+    for name, member in members.items():
+        yield from _plumb(name, member, limits)
     yield from _apart(members, limits)
     for name, member in members.items():
         yield from _one(f"member_bow_{name}", name, member.bow, limits.get("member_bow", NO_LIMIT), "straighten_member")
@@ -89,18 +89,17 @@ def findings(members: Members, limits: Mapping[str, Limit]) -> Iterator[Finding]
                         "untwist_member")
 
 
-def _plumb(quantity: str, members: Members, limits: Mapping[str, Limit]) -> Iterator[Finding]:
-    read_ways = [(n, way, getattr(m, way)) for n, m in members.items() for way in WAYS]
-    taken = [(name, way, off) for name, way, off in read_ways if off is not None]
+def _plumb(name: str, member: Member, limits: Mapping[str, Limit]) -> Iterator[Finding]:
+    taken = {way: offset for way in WAYS if (offset := getattr(member, way)) is not None}
     if not taken:
         return
-    name, way, offset = max(taken, key=lambda one: abs(one[2]))
+    way, offset = max(taken.items(), key=lambda one: abs(one[1]))
     where = {"member": name, "along": way, "top_leans": _leaning(way, offset)}
-    yield at_most(quantity, abs(offset), limits.get("member_plumb", NO_LIMIT), where=where,
+    yield at_most(f"member_plumb_{name}", abs(offset), limits.get("member_plumb", NO_LIMIT), where=where,
                   remedy=Remedy("plumb_the_member", {**where, "by_mm": abs(offset)}))
 
 
-def _leaning(way: str, offset: int | Fraction) -> str | None:
+def _leaning(way: str, offset: int) -> str | None:
     positive, negative = ("right", "left") if way == "edge" else ("out", "in")
     return None if offset == 0 else positive if offset > 0 else negative
 

@@ -468,7 +468,7 @@ def _what_tapes_leave_open(
 ) -> Iterator[dict[str, Any]]:
     if rack is None or rack.deviation is None or limit.value is None:
         return
-    if 2 * rack.deviation > limit.value:
+    if abs(limit.value - abs(rack.slid)) < 2 * rack.deviation:
         yield {"what": "tapes_cannot_tell_square", "deviation_mm": rack.deviation, "limit_mm": limit.value,
                "read": "plumb"}
     top, bottom = opening.widths["top"], opening.widths["bottom"]
