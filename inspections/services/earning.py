@@ -8,35 +8,32 @@ from zoneinfo import ZoneInfo
 from django.db.models import Sum
 
 from jobs.acts import Act
-from jobs.calc.progress import share_of_hanging
+from jobs.calc.progress import should_be_earned
 from jobs.models import EarnedMinutes, Opening, WorkStep
 from jobs.services.stages import crew_of
-from jobs.stages import NUMBER, Stage
+from jobs.stages import Stage
 from units.models import Panel
 
 
 def settle_earned(act: Act, opening: Opening, because: str, record: uuid.UUID | None = None) -> None:
     """Posts what is earned since, or taken off by stepping back; nothing when the ledger is level already."""
+    panels = list(Panel.objects.filter(unit__opening=opening))
     steps = list(WorkStep.objects.filter(opening=opening))
     earned = dict(EarnedMinutes.objects.filter(work_step__in=steps).order_by().values_list("work_step")
                   .annotate(sum=Sum("minutes")))
     for step in steps:
-        owed = due(step, opening) - earned.get(step.pk, 0)
+        owed = due(step, opening, panels) - earned.get(step.pk, 0)
         if owed > 0:
             _post(act, opening, step, crew_of(act, opening), owed, because, record)
         elif owed < 0:
             _take_off(act, opening, step, -owed, because, record)
 
 
-def due(step: WorkStep, opening: Opening) -> int:
-    """Planned minutes once the stage is reached; of hanging, the share of the panels that are hung."""
-    if NUMBER[Stage(opening.stage)] >= NUMBER[Stage(step.stage)]:
-        return step.planned_minutes
-    if step.stage != Stage.PANELS_HUNG:
-        return 0
-    panels = list(Panel.objects.filter(unit__opening=opening))
-    hung = [p.grams or 1 for p in panels if p.state in ("hung", "adjusted")]
-    return share_of_hanging(step.planned_minutes, hung, [p.grams or 1 for p in panels])
+def due(step: WorkStep, opening: Opening, panels: list[Panel]) -> int:
+    """What should be earned of this step, as far as the opening is."""
+    hung = [p.grams for p in panels if p.state in ("hung", "adjusted")]
+    return should_be_earned(Stage(step.stage), step.planned_minutes, Stage(opening.stage), hung,
+                            [p.grams for p in panels])
 
 
 def _take_off(act: Act, opening: Opening, step: WorkStep, minutes: int, because: str,

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
+from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Confirmation, Inspection, Reading
-from inspections.services.checks import checks_for
-from inspections.services.datums import filled
-from inspections.services.judging import limits_as_dict, limits_for
+from inspections.services.checks import checks_for, limits_of
+from inspections.services.datums import filled, limits_known
+from inspections.services.judging import limits_as_dict
 from inspections.services.readiness import refresh_at_end
-from jobs.acts import Act, carry_out
-from jobs.calc.verdict import Verdict
+from jobs.acts import Act, Done, carry_out
+from jobs.calc.verdict import Limit, Verdict
 from jobs.errors import Invalid, NotThere
-from jobs.models import Opening
+from jobs.models import Crew, Opening
 from jobs.models.base import new_id
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
@@ -25,34 +28,105 @@ from units.models import Panel
 ANSWERS = [answer for answer, _ in Confirmation.ANSWERS]
 
 
+@dataclass
+class AtOpening:
+    """What is needed to judge readings at one opening, read once however many sets come in."""
+
+    act: Act
+    opening: Opening
+
+    @cached_property
+    def checks(self) -> list[Asked]:
+        return checks_for(self.opening)
+
+    @cached_property
+    def crew(self) -> Crew | None:
+        return crew_of(self.act, self.opening)
+
+    @cached_property
+    def panels(self) -> dict[int, Panel]:
+        return {p.pk: p for p in Panel.objects.filter(unit__opening=self.opening)}
+
+    def limits(self, kind: str) -> dict[str, Limit]:
+        if kind not in self._limits:
+            known = limits_known(kind, self.opening)
+            self._limits[kind] = {**limits_of(kind, self.checks), **known}
+        return self._limits[kind]
+
+    @cached_property
+    def _limits(self) -> dict[str, dict[str, Limit]]:
+        return {}
+
+    def panel(self, panel_id: int | None) -> Panel | None:
+        if panel_id is None:
+            return None
+        if panel_id not in self.panels:
+            raise NotThere("There is no such panel in this opening.")
+        return self.panels[panel_id]
+
+
 def record_inspection(act: Act, opening_id: int, kind: str, given: Mapping[str, Any], *,
                       entry_id: uuid.UUID | None = None, occasion: str = "", place: str = "",
                       panel_id: int | None = None, device_verdict: Mapping[str, Any] | None = None,
                       note: str = "") -> Inspection:
     """One set of readings, judged now by the limits that stand now. Raises BadInput for what cannot be read."""
-    mark = fingerprint("inspection", opening_id, kind, given, occasion, place, panel_id, note)
+    taken = Taken(kind, given, occasion, place, panel_id, device_verdict, note)
     with carry_out(act) as done:
         opening = locked(opening_id)
         require(act, "record readings", opening)
-        had = had_already(Inspection, entry_id, mark)
+        had = had_already(Inspection, entry_id, taken.mark(opening_id))
         if had is not None:
             return had
-        if kind not in KINDS:
-            raise Invalid(f"There is no check judged by {kind!r}.", fields={"kind": "one of: " + ", ".join(KINDS)})
-        panel = panel_in(opening, panel_id)
-        limits = limits_for(kind, opening)
-        payload = filled(kind, given, opening, panel)
-        verdict = KINDS[kind].judge(payload, limits)
-        inspection = Inspection.objects.create(
-            id=entry_id or new_id(), opening=opening, kind=kind, occasion=occasion, place=place, panel=panel,
-            crew=crew_of(act, opening), given=dict(given), asked_of=_added(given, payload),
-            limits=limits_as_dict(kind, limits), note=note, device_verdict=device_verdict,
-            **_said(verdict, device_verdict), **when(act), clock_doubtful=act.clock_doubtful, fingerprint=mark)
-        _keep_readings(inspection, kind, payload)
-        done.note(act, "readings recorded", "inspections", inspection.pk, opening=opening, kind=kind,
-                  result=inspection.result)
-        refresh_at_end(act, done, opening)
+        inspection, readings = judged(act, AtOpening(act, opening), taken, entry_id)
+        keep(act, done, [(inspection, readings)])
     return inspection
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A set of readings as it was sent."""
+
+    kind: str
+    given: Mapping[str, Any]
+    occasion: str = ""
+    place: str = ""
+    panel_id: int | None = None
+    device_verdict: Mapping[str, Any] | None = None
+    note: str = ""
+
+    def mark(self, opening_id: int) -> str:
+        return fingerprint("inspection", opening_id, self.kind, self.given, self.occasion, self.place, self.panel_id,
+                           self.note)
+
+
+def judged(act: Act, at: AtOpening, taken: Taken,
+           entry_id: uuid.UUID | None = None) -> tuple[Inspection, list[Reading]]:
+    """The inspection and its readings, judged but not yet kept."""
+    kind = taken.kind
+    if kind not in KINDS:
+        raise Invalid(f"There is no check judged by {kind!r}.", fields={"kind": "one of: " + ", ".join(KINDS)})
+    if not isinstance(taken.given, Mapping):
+        raise Invalid("Readings come as an object.", fields={"given": "an object of readings"})
+    panel = at.panel(taken.panel_id)
+    limits = at.limits(kind)
+    payload = filled(kind, taken.given, at.opening, panel)
+    verdict = KINDS[kind].judge(payload, limits)
+    inspection = Inspection(
+        id=entry_id or new_id(), opening=at.opening, kind=kind, occasion=taken.occasion, panel=panel,
+        place=taken.place or ("" if panel is None else panel.letter), crew=at.crew, given=dict(taken.given),
+        asked_of=_added(taken.given, payload), limits=limits_as_dict(kind, limits), note=taken.note,
+        device_verdict=taken.device_verdict, **_said(verdict, taken.device_verdict), **when(act),
+        clock_doubtful=act.clock_doubtful, fingerprint=taken.mark(at.opening.pk))
+    return inspection, _readings(inspection, kind, payload)
+
+
+def keep(act: Act, done: Done, made: Sequence[tuple[Inspection, list[Reading]]]) -> None:
+    Inspection.objects.bulk_create([inspection for inspection, _ in made])
+    Reading.objects.bulk_create([row for _, rows in made for row in rows])
+    for inspection, _ in made:
+        done.note(act, "readings recorded", "inspections", inspection.pk, opening=inspection.opening,
+                  kind=inspection.kind, result=inspection.result)
+        refresh_at_end(act, done, inspection.opening)
 
 
 def confirm(act: Act, opening_id: int, check_code: str, answer: str, *, looked_at: str = "", stands_at: str = "",
@@ -120,12 +194,9 @@ def _plainly(verdict: Mapping[str, Any]) -> Any:
     return verdict.get("result"), verdict.get("findings")
 
 
-def _keep_readings(inspection: Inspection, kind: str, payload: Mapping[str, Any]) -> None:
-    rows = KINDS[kind].readings(payload)
-    Reading.objects.bulk_create([
+def _readings(inspection: Inspection, kind: str, payload: Mapping[str, Any]) -> list[Reading]:
+    return [
         Reading(inspection=inspection, quantity=row.quantity, at=row.at, unit=row.unit,
                 **({"length": row.value} if row.unit == "mm" else {"number": row.value}))
-        for row in rows
-    ])
-
-
+        for row in KINDS[kind].readings(payload)
+    ]

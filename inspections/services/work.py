@@ -1,0 +1,84 @@
+"""Hours reported, events noted, deliveries received."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+
+from django.db.models import F
+
+from inspections.services.inspecting import when
+from inspections.services.readiness import refresh_at_end
+from jobs.acts import Act, carry_out
+from jobs.errors import Invalid, NotThere, SomeoneWasFaster
+from jobs.models import Delivery, Event, TimeReport, WorkStep
+from jobs.models.base import new_id
+from jobs.services.access import locked, require
+from jobs.services.entries import fingerprint, had_already
+from jobs.services.planning import assign, change_assignment, take_back, tell
+from jobs.services.stages import crew_of
+
+MINUTES_MOST = 60 * 24 * 20  # twenty people round the clock: more is a slip of the finger
+EVENTS = [kind for kind, _ in Event.KINDS]
+
+
+def report_hours(act: Act, work_step_id: int, *, day: dt.date, minutes: int, note: str = "",
+                 entry_id: uuid.UUID | None = None) -> TimeReport:
+    """Person-minutes used on a work step, on a day."""
+    mark = fingerprint("time-report", work_step_id, day, minutes, note)
+    with carry_out(act) as done:
+        step = WorkStep.objects.filter(pk=work_step_id).first()
+        if step is None:
+            raise NotThere("There is no such work step.")
+        opening = locked(step.opening_id)
+        require(act, "report hours", opening)
+        had = had_already(TimeReport, entry_id, mark)
+        if had is not None:
+            return had
+        if not 0 < minutes <= MINUTES_MOST:
+            raise Invalid("That many minutes cannot be right.", fields={"minutes": f"1 to {MINUTES_MOST}"})
+        report = TimeReport.objects.create(id=entry_id or new_id(), work_step=step, crew=crew_of(act, opening),
+                                           day=day, minutes=minutes, note=note, **when(act), fingerprint=mark)
+        done.note(act, "hours reported", "time-reports", report.pk, opening=opening, minutes=minutes)
+    return report
+
+
+def note_event(act: Act, opening_id: int, kind: str, *, note: str = "", entry_id: uuid.UUID | None = None) -> Event:
+    """A re-pour, work on the structure, other trades in the opening: ends what was verified for a time."""
+    mark = fingerprint("event", opening_id, kind, note)
+    with carry_out(act) as done:
+        opening = locked(opening_id)
+        require(act, "note an event", opening)
+        had = had_already(Event, entry_id, mark)
+        if had is not None:
+            return had
+        if kind not in EVENTS:
+            raise Invalid("There is no such event.", fields={"kind": "one of: " + ", ".join(EVENTS)})
+        event = Event.objects.create(id=entry_id or new_id(), opening=opening, kind=kind, note=note, **when(act),
+                                     fingerprint=mark)
+        done.note(act, "event noted", "events", event.pk, opening=opening, kind=kind)
+        refresh_at_end(act, done, opening)
+    return event
+
+
+def receive_delivery(act: Act, delivery_id: int, *, condition: str = "", version: int) -> Delivery:
+    """It is here, in this condition. Whether material is complete is the office's to confirm."""
+    with carry_out(act) as done:
+        delivery = Delivery.objects.filter(pk=delivery_id).first()
+        if delivery is None:
+            raise NotThere("There is no such delivery.")
+        # A delivery that names no opening is nobody's own: then only those pass whose reach is all.
+        for opening in list(delivery.openings.all()) or [None]:
+            require(act, "receive a delivery", opening)
+        if delivery.received_at is not None:
+            return delivery
+        received = Delivery.objects.filter(pk=delivery.pk, version=version).update(
+            received_at=act.taken_at, received_by=act.user, condition=condition, version=F("version") + 1)
+        if not received:
+            raise SomeoneWasFaster("This delivery was changed by somebody else. Read it again.")
+        delivery.refresh_from_db()
+        done.note(act, "delivery received", "deliveries", delivery.pk, job=delivery.job)
+    return delivery
+
+
+__all__ = ["assign", "change_assignment", "note_event", "receive_delivery", "report_hours", "take_back", "tell"]
