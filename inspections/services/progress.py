@@ -46,11 +46,7 @@ def minutes(by: str, rows: dict[str, QuerySet], today: dt.date) -> dict[Any, Sum
     return found
 
 
-KEYS = {
-    "crew": ("crew", "crew", "crew"),
-    "opening": ("work_step__opening", "work_step__opening", "opening"),
-    "job": ("work_step__opening__job", "work_step__opening__job", "opening__job"),
-}
+KEYS = {"crew": "crew", "opening": "work_step__opening", "job": "work_step__opening__job"}
 
 
 def _rows(by: str, rows: dict[str, QuerySet], today: dt.date) -> Iterable[tuple[str, Any, int]]:
@@ -61,9 +57,8 @@ def _rows(by: str, rows: dict[str, QuerySet], today: dt.date) -> Iterable[tuple[
         for row in _planned(rows["planned"], today):
             yield "planned", monday_of(row.day), row.minutes
         return
-    earned, used, planned = KEYS[by]
-    for name, key in (("earned", earned), ("used", used)):
-        for value, amount in rows[name].order_by().values_list(key).annotate(Sum("minutes")):
+    for name in ("earned", "used"):
+        for value, amount in rows[name].order_by().values_list(KEYS[by]).annotate(Sum("minutes")):
             yield name, value, amount
     for row in _planned(rows["planned"], today):
         yield "planned", {"crew": row.crew, "opening": row.opening, "job": row.job}[by], row.minutes

@@ -8,5 +8,5 @@ def ship(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("inspections", "0002_initial")]
+    dependencies = [("inspections", "0003_messages_are_handed_over")]
     operations = [migrations.RunPython(ship, migrations.RunPython.noop)]
