@@ -66,9 +66,11 @@ def between(points: Points, start: int, end: int) -> Points:
     """The line cut off at both ends, whose heights are read off it; nothing is extrapolated."""
     if not points or points[0][0] > end or points[-1][0] < start:
         return ()
-    ends = {max(start, points[0][0]), min(end, points[-1][0])}
-    places = sorted({at for at, _ in points if start <= at <= end} | ends)
-    return tuple((at, profile_at(points, at)) for at in places)
+    inside = {at: h for at, h in points if start <= at <= end}
+    for at in (max(start, points[0][0]), min(end, points[-1][0])):
+        if at not in inside:
+            inside[at] = profile_at(points, at)
+    return tuple(sorted(inside.items()))
 
 
 def missing(part: str, read: Lines, ends: tuple[int, int], widest: int | None) -> Iterator[dict[str, Any]]:
