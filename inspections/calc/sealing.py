@@ -115,12 +115,14 @@ def cured_depth(k: Fraction, days: Fraction) -> int:
 
 
 def judge_conditions(read: Conditions, margin: Limit, days: Fraction | None = None) -> Verdict:
-    opens_at = _opens_at(read, margin)
+    opens = first_fit_hour(read, margin)
+    opens_at = None if opens is None else opens.starts.isoformat()
     now = _at_an_hour(read.now, read.product, margin, opens_at)
     findings = (*now, *_dry(read), *_after(read.now, read))
     missing = () if read.surface_dry is not None else ({"what": "surface_dry"},)
     cautions = tuple(_cautions(read))
-    computed = {"dew_point_c": read.now.dew_point, "opens_at": opens_at, "cautions": cautions,
+    computed = {"dew_point_c": read.now.dew_point, "cautions": cautions, "opens_at": opens_at,
+                "opens_at_night_known": None if opens is None else read.hours[-1].ends >= opens.starts + NIGHT,
                 "hours": [_hour(hour, read, margin) for hour in read.hours], **_cure(read.product, days)}
     return Verdict(overall(findings, missing), findings, computed, missing, tuple(_second_look(read)),
                    cautions[0] if cautions else None)
@@ -200,9 +202,9 @@ def _reaches(starts: dt.datetime, read: Conditions) -> bool:
     return read.hours[0].starts <= starts and read.hours[-1].ends >= skinned
 
 
-def _opens_at(read: Conditions, margin: Limit) -> str | None:
-    """The first hour of the forecast that passes, on a surface that is dry by then."""
-    return next((hour.starts.isoformat() for hour in read.hours if not _against(hour, read, margin)), None)
+def first_fit_hour(read: Conditions, margin: Limit) -> Air | None:
+    """The first hour of the forecast that passes, as far as the forecast reaches, on a surface that is dry by then."""
+    return next((hour for hour in read.hours if not _against(hour, read, margin)), None)
 
 
 def _against(hour: Air, read: Conditions, margin: Limit) -> list[str]:

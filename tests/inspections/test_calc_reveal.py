@@ -1,0 +1,249 @@
+"""The reveal and the rollers that even it."""
+
+import math
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog, minimize
+from scipy.spatial.transform import Rotation
+
+from inspections.calc import reveal, rollers
+from inspections.calc.rollers import Gap, Hanging, Roller
+from jobs.calc.verdict import Limit
+
+MM = 1_000_000
+SIXTEENTH = 1_587_500
+LIMITS = {"taper": Limit(SIXTEENTH), "gap_least": Limit(0), "gap_most": Limit(50 * MM), "bow": Limit(50 * MM)}
+AMPLE = {"now": 10, "preset": 9.525, "lowest": 0, "highest": 20}
+STIFF = {"now": 10, "preset": 9.525, "lowest": 9.5, "highest": 10.5}
+
+
+def payload(top, bottom, *, middle=None, near=AMPLE, far=AMPLE, **more):
+    middle = (top + bottom) / 2 if middle is None else middle
+    return {
+        "unit": "mm", "gaps": {"top": top, "middle": middle, "bottom": bottom},
+        "heights": {"top": 2750, "middle": 1400, "bottom": 50}, "roller_spacing": 1260, "from_edge": 100,
+        "thread_pitch": 1.25, "rollers": {"near": near, "far": far}, "lock_height": 1000, "head_clearance": 20,
+        "head_clearance_least": 3, **more,
+    }
+
+
+def judge(*args, **more):
+    return reveal.judge(payload(*args, **more), LIMITS)
+
+
+def finding(verdict, quantity):
+    return next(f for f in verdict.findings if f.quantity == quantity)
+
+
+# ---- d = S c / H -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("taper", "lift"),
+    # Computed with scipy's Rotation, panel geometry: rollers 1260 mm apart, edge of 2700 mm.
+    [(3, "1.400"), (6, "2.800"), (10, "4.667")],
+)
+def test_the_lift_that_closes_a_taper_is_spacing_times_taper_over_height(taper, lift):
+    closes = -rollers.lift_to_close(1260 * MM, taper * MM, 2700 * MM)
+    assert closes == Fraction(1260 * taper * MM, 2700)
+    assert f"{float(closes) / MM:.3f}" == lift
+
+
+def test_reading_the_taper_along_the_panel_instead_of_level_makes_no_difference_that_counts():
+    """Computed: 7e-6 mm at 6 mm over 2700."""
+    along = 1260 * math.sin(math.atan(6 / 2700))
+    assert abs(along + float(rollers.lift_to_close(1260, 6, 2700))) == pytest.approx(7e-6, abs=5e-7)
+
+
+def test_a_roller_raised_by_2_8_mm_turns_the_panel_as_scipy_turns_it():
+    """Computed: Rotation moves (1260, 0) to (1259.9969, 2.8000)."""
+    hung = hanging(spread=0)
+    at = (Fraction(hung.near.now) + 2_800_000, Fraction(hung.far.now))
+    spun = Rotation.from_euler("z", math.asin(2.8 / 1260)).apply([1260, 0, 0])
+    assert (round(spun[0], 4), round(spun[1], 4)) == (1259.9969, 2.8)
+    assert rollers.drawn_together(hung, at) / MM == pytest.approx((1260 - spun[0]) * 1360 / 1260, abs=0.001)
+
+
+def hanging(*, spread=0, spacing=1260 * MM, from_edge=100 * MM, pitch=1_250_000, travel=(0, 20 * MM), preset=None,
+            head=None, least=0):
+    near, far = 10 * MM + spread, 10 * MM
+    presets = preset or (9_525_000, 9_525_000)
+    return Hanging(spacing, from_edge, pitch, Roller(near, presets[0], *travel), Roller(far, presets[1], *travel),
+                   head_clearance=head, head_least=least)
+
+
+HEIGHTS = {"top": 2750 * MM, "middle": 1400 * MM, "bottom": 50 * MM}
+
+
+def gaps(top, bottom):
+    return {"top": Gap(top, HEIGHTS["top"]), "bottom": Gap(bottom, HEIGHTS["bottom"])}
+
+
+@given(lift=st.integers(-8_000_000, 8_000_000), height=st.integers(-100, 3500))
+def test_gaps_after_a_turn_are_those_of_a_body_that_scipy_turns_about_the_far_roller(lift, height):
+    hung = hanging()
+    read = {"top": Gap(40 * MM, height * MM), "bottom": Gap(40 * MM, (height - 10) * MM)}
+    after = rollers.gaps_after(read, hung, (Fraction(hung.near.now + lift), Fraction(hung.far.now)))
+    # Seen from outside with the jamb on the left: raising the near, left roller turns the panel clockwise.
+    turn = Rotation.from_euler("z", -math.asin(lift / MM / 1260))
+    for place, gap in read.items():
+        spot = np.array([-1360.0, gap.height / MM, 0])
+        assert after[place] / MM == pytest.approx(40 + (turn.apply(spot) - spot)[0], abs=0.001)
+
+
+def test_raising_the_near_roller_tips_the_top_away_from_the_jamb():
+    after = rollers.gaps_after(gaps(10 * MM, 10 * MM), hanging(), (Fraction(11 * MM), Fraction(10 * MM)))
+    assert after["top"] - 10 * MM > after["bottom"] - 10 * MM > 0
+
+
+# ---- the best setting ------------------------------------------------------------------------------------
+
+
+READINGS = {
+    "spread": st.integers(-3_000_000, 3_000_000),
+    "top": st.integers(0, 25_000_000),
+    "bottom": st.integers(0, 25_000_000),
+    "travel": st.tuples(st.integers(0, 10_000_000), st.integers(10_000_000, 20_000_000)),
+    "preset": st.tuples(st.integers(0, 20_000_000), st.integers(0, 20_000_000)),
+    "head": st.one_of(st.none(), st.integers(0, 12_000_000)),
+}
+
+
+def rows_of(limits):
+    left = [[float(b.near), float(b.far)] for b in limits]
+    return np.array(left), np.array([float(b.most) / MM for b in limits])
+
+
+@settings(max_examples=60, deadline=None)
+@given(**READINGS)
+def test_the_setting_before_rounding_is_the_one_that_scipy_finds(spread, top, bottom, travel, preset, head):
+    hung = hanging(spread=spread, travel=travel, preset=preset, head=head, least=3 * MM)
+    limits = rollers.bounds(hung)
+    wanted = hung.spread + rollers.lift_to_close(hung.spacing, top - bottom, HEIGHTS["top"] - HEIGHTS["bottom"])
+    found = rollers.nearest_to_presets(hung, wanted, limits)
+    left, most = rows_of(limits)
+    reach = [linprog([sign, -sign], A_ub=left, b_ub=most, bounds=(None, None)) for sign in (1, -1)]
+    assert (found is None) == (reach[0].status == 2)
+    if found is None:
+        return
+    aim = min(max(float(wanted) / MM, reach[0].fun), -reach[1].fun)
+    assert float(found[0] - found[1]) / MM == pytest.approx(aim, abs=1e-6)
+    want = np.array(preset) / MM
+    best = minimize(lambda x: ((x - want) ** 2).sum(), np.array([float(x) / MM for x in found]) + 0.1, method="SLSQP",
+                    constraints=[{"type": "eq", "fun": lambda x: x[0] - x[1] - aim},
+                                 {"type": "ineq", "fun": lambda x: most - left @ x}], options={"ftol": 1e-12})
+    ours = sum((float(x) / MM - w) ** 2 for x, w in zip(found, want, strict=True))
+    assert all(limit.holds(*found) for limit in limits)
+    if best.success:
+        assert ours <= best.fun + 1e-4
+
+
+@settings(max_examples=150, deadline=None)
+@given(**READINGS)
+def test_a_reachable_taper_closed_and_judged_again_is_within(spread, top, bottom, travel, preset, head):
+    hung = hanging(spread=spread, travel=travel, preset=preset, head=head, least=3 * MM)
+    edge = reveal.Edge({**gaps(top, bottom), "middle": Gap((top + bottom) // 2, HEIGHTS["middle"])}, hung)
+    computed = reveal.judge_edge(edge, LIMITS).computed
+    assume(computed["unreachable"] is None)
+    assume(not computed["setting"]["meets_jamb"])
+    after = computed["setting"]["gaps_after"]
+    closed = {place: f"{after[f'{place}_mm'] / MM:.6f} mm" for place in HEIGHTS}
+    again = reveal.judge({"gaps": closed, "heights": {p: f"{h // MM} mm" for p, h in HEIGHTS.items()}}, LIMITS)
+    assert finding(again, "taper").within
+
+
+@settings(max_examples=150, deadline=None)
+@given(**READINGS)
+def test_no_setting_leaves_the_travel_or_what_the_head_must_keep(spread, top, bottom, travel, preset, head):
+    hung = hanging(spread=spread, travel=travel, preset=preset, head=head, least=3 * MM)
+    found = rollers.setting(gaps(top, bottom), hung, SIXTEENTH)
+    assume(found is not None)
+    at = rollers.turned(hung, found.eighths)
+    assert all(travel[0] <= to <= travel[1] for to in at)
+    if head is not None:
+        grows = rollers.lean(hung, at) * hung.from_edge
+        rises = (at[0] - hung.near.now + grows, at[1] - hung.far.now - grows)
+        assert head - max(rises) >= 3 * MM
+
+
+# ---- what is said about it -------------------------------------------------------------------------------
+
+
+def test_an_even_gap_that_is_too_narrow_is_not_a_roller_matter():
+    verdict = reveal.judge(payload(3, 3), {**LIMITS, "gap_least": Limit(4 * MM)})
+    assert finding(verdict, "gap_least").remedy.code == "too_narrow_not_a_roller_matter"
+    assert finding(verdict, "taper").within
+
+
+def test_rollers_do_not_touch_a_bow():
+    verdict = reveal.judge(payload(9, 6, middle=12), LIMITS)
+    shift = verdict.computed["setting"]["gaps_after"]
+    along = Fraction(1400 - 50, 2750 - 50)
+    chord = shift["bottom_mm"] + (shift["top_mm"] - shift["bottom_mm"]) * along
+    assert abs(shift["middle_mm"] - chord - verdict.computed["bow_mm"]) <= 2
+
+
+@pytest.mark.parametrize(("middle", "cause"), [(15, "jamb_bowed_away_from_panel"), (1, "jamb_bowed_towards_panel")])
+def test_a_bow_says_which_way_and_what_usually_causes_it(middle, cause):
+    verdict = reveal.judge(payload(8, 8, middle=middle), {**LIMITS, "bow": Limit(3_175_000)})
+    assert cause in finding(verdict, "bow").remedy.values["usual"]
+
+
+def test_what_the_rollers_cannot_reach_says_what_is_left_and_what_to_read():
+    left = judge(16, 6, near=STIFF, far=STIFF).computed["unreachable"]
+    # At best 1.0 mm of the 4.667 needed; in eighths of 1.25 mm: three each way, 0.9375.
+    assert left["left_mm"] == pytest.approx((10 - 2700 * 0.9375 / 1260) * MM, abs=2)
+    assert [one["read"] for one in left["usual"]] == ["jamb_plumb", "panel_diagonals", "sill_level"]
+    assert left["usual"][2]["by_mm"] == Fraction(left["left_mm"] * 1260, 2700)
+
+
+def test_a_taper_that_only_the_eighths_of_a_coarse_thread_leave_blames_the_thread():
+    left = judge(9.6, 8, thread_pitch=25).computed["unreachable"]
+    assert left is None or left["stopped_by"] == ("thread_pitch",)
+    assert judge(9.6, 8, thread_pitch=100).computed["unreachable"]["stopped_by"] == ("thread_pitch",)
+
+
+def test_a_head_with_nothing_left_stops_every_setting_that_raises_a_corner():
+    found = judge(12, 6, head_clearance=3).computed["setting"]
+    assert found["head_clearance_after_mm"] >= 3 * MM
+    assert all(move["way"] != "up" for move in found["rollers"])
+
+
+def test_a_panel_already_too_near_the_head_with_screws_at_their_lowest_has_no_setting():
+    verdict = judge(12, 6, head_clearance=2, near={**AMPLE, "lowest": 10}, far={**AMPLE, "lowest": 10})
+    assert verdict.computed["setting"] is None
+    assert finding(verdict, "taper").remedy.code == "rollers_cannot_close"
+    assert verdict.computed["unreachable"]["left_mm"] == 6 * MM
+
+
+def test_the_lock_moves_with_the_edge():
+    after = judge(12, 6).computed["setting"]
+    at_1000 = Fraction(1000, 1260) * (after["rollers"][0]["move_mm"] - after["rollers"][1]["move_mm"])
+    assert after["lock_shift"]["away_mm"] == pytest.approx(float(at_1000), abs=10_000)
+    assert after["lock_shift"]["up_mm"] == after["edge_rise_mm"] < after["rollers"][0]["move_mm"]
+
+
+def test_without_a_head_clearance_a_setting_is_given_with_a_caution():
+    verdict = judge(12, 6, head_clearance=None)
+    assert verdict.caution == "head_clearance_not_read"
+    assert verdict.computed["setting"]["head_clearance_after_mm"] is None
+
+
+def test_a_roller_read_outside_its_travel_is_kept_and_looked_at_again():
+    looks = judge(6, 6, near={**AMPLE, "now": 21}).second_look
+    assert [(one["what"], one["where"]) for one in looks] == [("roller_now", "near")]
+
+
+@pytest.mark.parametrize(("eighths", "text"), [(0, "0"), (3, "3/8"), (-4, "1/2"), (8, "1"), (-11, "1 3/8")])
+def test_turns_read_as_a_person_says_them(eighths, text):
+    assert reveal.turns_text(eighths) == text
+
+
+def test_the_readings_are_kept_with_their_heights():
+    kept = reveal.readings(payload(9, 6))
+    assert ("gap_top", 9 * MM, 2750 * MM) in [(one.quantity, one.value, one.at) for one in kept]
+    assert ("roller_near", 10 * MM) in [(one.quantity, one.value) for one in kept]
