@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobs.calc.verdict import FAIL, NO_LIMIT_SET, PASS, TAPE_AGAIN
+from jobs.calc.verdict import PASS, TAPE_AGAIN
 
 PASSES = "passes"
 MISSING = "missing"
@@ -149,7 +149,7 @@ def ending_of(asked: Asked, evidence: Evidence, endings: Sequence[Ending]) -> En
 def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[Any, ...], tuple[Any, ...]]:
     """What the verdict says about the findings this check looks at: (result, those findings, what is missing)."""
     wanted = tuple(f for f in verdict["findings"] if looks_at(asked, f["quantity"]))
-    missing = tuple(verdict.get("missing") or ())
+    missing = tuple(m for m in verdict.get("missing") or () if _concerns(asked, m))
     if any(f["within"] is False for f in wanted):
         return FAILED, wanted, missing
     if verdict["result"] == TAPE_AGAIN:
@@ -158,10 +158,36 @@ def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[A
         return UNSET, wanted, missing
     found = {f["quantity"] for f in wanted}
     lacking = [q for q in asked.findings if not any(_covers(q, f) for f in found)]
-    whole = verdict["result"] in (PASS, FAIL, NO_LIMIT_SET)  # the rest say that readings are lacking
-    if lacking or not whole:
+    if lacking or (missing and verdict["result"] != PASS):
         return NOT_ENOUGH, wanted, missing or tuple({"what": q} for q in lacking)
+    if not asked.findings and verdict["result"] != PASS:
+        return NOT_ENOUGH, wanted, ({"what": verdict["result"]},)
     return PASSES, wanted, ()
+
+
+# What is lacking, and the only findings it is lacking for; anything not named here is lacking for all.
+_LACKING_FOR = {
+    "plumb": ("jamb_plumb", "twist"),
+    "diagonal": ("misclosure", "rack"),
+    "required_width": ("tightest_width", "loosest_width"),
+    "required_height": ("tightest_height", "loosest_height"),
+    "sill": ("sill", "head_parallel", "roller_use"),
+    "head": ("head",),
+    "end_gaps": ("end_gaps",),
+    "head_over_sill": ("head_over_sill",),
+    "member": ("member", "members_apart", "roller_use"),
+    **dict.fromkeys(("roller_spacing", "roller_now", "roller_preset", "roller_lowest", "roller_highest", "from_edge",
+                     "thread_pitch"), ("roller_use",)),
+    **dict.fromkeys(("head_reading", "panel_clearance", "planned_raise", "deflection_allowed", "reading_deviation"),
+                    ("left_above_panels",)),
+}
+
+
+def _concerns(asked: Asked, missing: Mapping[str, Any]) -> bool:
+    only = _LACKING_FOR.get(missing["what"])
+    if only is None or not asked.findings:
+        return True
+    return any(_covers(o, f) or _covers(f, o) for o in only for f in asked.findings)
 
 
 def looks_at(asked: Asked, quantity: str) -> bool:

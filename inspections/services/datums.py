@@ -21,18 +21,32 @@ def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel |
 
 
 def limits_known(kind: str, opening: Opening) -> dict[str, Limit]:
-    """Limits that come from the unit itself, or from the shop drawing until there is one."""
-    if kind != "pocket":
-        return {}
-    unit = unit_of(opening)
+    """Limits that come from the unit and its system, or from the shop drawing until there is a unit."""
+    return LIMITS_KNOWN[kind](opening) if kind in LIMITS_KNOWN else {}
+
+
+def _pocket_needed(opening: Opening) -> dict[str, Limit]:
     found = {}
     for limit, field in (("depth_least", "pocket_depth_needed"), ("thickness_least", "pocket_thickness_needed")):
-        for record, source in ((unit, "needed by the unit"), (opening, "the shop drawing")):
+        for record, source in ((unit_of(opening), "needed by the unit"), (opening, "the shop drawing")):
             value = None if record is None else getattr(record, field)
             if value is not None:
                 found[limit] = Limit(int(value), source)
                 break
     return found
+
+
+def _roller_travel(opening: Opening) -> dict[str, Limit]:
+    system = system_of(opening)
+    if system is None or system.roller_lowest is None or system.roller_highest is None:
+        return {}
+    return {"roller_travel": Limit(int(system.roller_highest) - int(system.roller_lowest), str(system))}
+
+
+LIMITS_KNOWN: dict[str, Callable[[Opening], dict[str, Limit]]] = {
+    "pocket": _pocket_needed,
+    "frame": _roller_travel,
+}
 
 
 def unit_of(opening: Opening) -> Unit | None:

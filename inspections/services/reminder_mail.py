@@ -43,7 +43,7 @@ def mail(message: Message, reminders: Sequence[Reminder], office: OfficeSettings
         others = _lines([reminder for reminder in reminders if reminder.to_office], now)
         words = {"reader": message.user, "own": own, "others": others, "office": office}
         message.subject = _subject(len(own), len(others))
-        message.text = render_to_string("inspections/mail/reminder.txt", words)
+        message.text = render_to_string("inspections/mail/reminder.txt", words).strip() + "\n"
         html = render_to_string("inspections/mail/reminder.html", {**words, "subject": message.subject})
     found = EmailMultiAlternatives(
         subject=message.subject, body=message.text, to=[message.user.email],

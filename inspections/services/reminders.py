@@ -21,7 +21,7 @@ from typing import Any
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 from django.db import IntegrityError, transaction
-from django.db.models import Count, F, Max
+from django.db.models import Count, F, Max, Q
 
 from inspections.calc.reminding import Due, Reader, Told, next_for_office, next_for_owner, next_moment, start_of
 from inspections.models import Message, PunchItem, Reminder
@@ -102,9 +102,13 @@ def _told(now: dt.datetime) -> dict[tuple[int, int, bool], Told]:
     """(item, who, as the office) → how often and when last, for the owner and the due day the item has now."""
     rows = (Reminder.objects.filter(item__closed_at=None, item__due_day__lte=(now + EAST).date(),
                                     owner=F("item__owner"), due_day=F("item__due_day"))
-            .order_by().values_list("item", "user", "to_office").annotate(Count("id"), Max("message__day")))
+            .order_by().values_list("item", "user", "to_office")
+            .annotate(Count("id"), Max("message__day"),
+                      on_its_way=Count("id", filter=Q(message__state__in=Message.OPEN))))
     found: dict[tuple[int, int, bool], Told] = defaultdict(Told)
-    found.update({(item, user, to_office): Told(times, last) for item, user, to_office, times, last in rows})
+    for item, user, to_office, times, last, on_its_way in rows:
+        # What waits to be sent will be said today at the earliest, whichever day it was planned for.
+        found[item, user, to_office] = Told(times, (now + EAST).date() if on_its_way else last)
     return found
 
 
