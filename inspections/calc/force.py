@@ -34,7 +34,7 @@ POUND = Fraction("0.45359237")  # kg, exact
 MOST_FORCE, MOST_MASS = 5000, 20000  # N, kg: more is a slip of the pen
 FORCE_UNITS = {"": Fraction(1), "n": Fraction(1), "lbf": POUND_FORCE, "lb": POUND_FORCE, "kgf": G}
 MASS_UNITS = {"": Fraction(1), "kg": Fraction(1), "lb": POUND, "lbs": POUND}
-_AMOUNT = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]*)\s*")
+_AMOUNT = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z]*)\s*")
 
 Forces = Mapping[tuple[str, str], Fraction]  # (way, act) -> N; any may be lacking
 

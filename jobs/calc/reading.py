@@ -6,7 +6,6 @@ payload's own `unit` ("in" when it has none).
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from typing import Any
 from jobs.calc import lengths
 from jobs.calc.verdict import BadInput, Limit
 
+_HUGE = 10**15  # nothing on a site is; a whole number too large for a float cannot be calculated with at all
 _NUMBER = re.compile(r"^\s*([+\-\u2212]?\d+(?:\.\d+)?)\s*([A-Za-z°%/²³]*)\s*$")
 
 
@@ -55,7 +55,7 @@ def number(value: Any, field: str, *, least: float | None = None, most: float | 
         if match is None:
             raise BadInput(field, value, "write a plain number, with a point for decimals")
         value = float(value.replace("\u2212", "-"))
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not -_HUGE < value < _HUGE:
         raise BadInput(field, value, "write a plain number, with a point for decimals")
     if (least is not None and value < least) or (most is not None and value > most):
         between = f"{'' if least is None else least} to {'' if most is None else most}"

@@ -122,7 +122,7 @@ def test_a_comparison_nobody_set_a_limit_for_is_shown_and_not_flagged():
     assert verdict.computed["panels"][0]["than_as_left"][0]["more_pct"] == 6900
 
 
-@pytest.mark.parametrize("sent", ["20 stone", "-5", "5,5", "", True, float("nan"), [], 5001])
+@pytest.mark.parametrize("sent", ["20 stone", "-5", "5,5", "", True, float("nan"), [], 5001, 10**400, "9" * 5000])
 def test_a_force_nobody_could_have_read_is_refused_by_its_name(sent):
     with pytest.raises(BadInput) as refused:
         judge(panel(opening=(sent, 50)))
