@@ -40,4 +40,4 @@ def seal(result: GateResult) -> str:
 
 
 def is_sealed(result: object) -> bool:
-    return isinstance(result, GateResult) and hmac.compare_digest(result.seal, seal(result))
+    return isinstance(result, GateResult) and hmac.compare_digest(ascii(result.seal), ascii(seal(result)))

@@ -69,6 +69,9 @@ def remove(act: Act, found: models.Model, *, version: int, record: str, may: str
 
 
 def _split(model: type[models.Model], values: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    elsewhere = [name for name in values if not model._meta.get_field(name).editable]
+    if elsewhere:  # a stage, a version: written by the acts they belong to and by nobody else
+        raise Invalid("This is not written by hand.", fields=dict.fromkeys(elsewhere, "leave it out"))
     many = {f.name for f in model._meta.many_to_many}
     return ({k: v for k, v in values.items() if k not in many}, {k: v for k, v in values.items() if k in many})
 
