@@ -1,11 +1,31 @@
 """An opening moves a stage only through its gate, computed from what was read."""
 
+import datetime as dt
+
 import pytest
 
+from inspections.calc import gate as judging
+from inspections.models import Acceptance, Check, Countersignature, HoldPoint, Inspection, Settlement
+from inspections.services.closing import accept_opening, close_punch_item, put_part_back, raise_punch_item, \
+    set_part_aside
+from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
+from inspections.services.inspecting import confirm, record_inspection
+from inspections.services.joints import do_joint
+from inspections.services.looking import look_at, look_at_hold_point
+from inspections.services.panels import handle_panel
+from inspections.services.standing import countersign, settle
+from inspections.services.waits import clear_wait, raise_wait
+from inspections.services.work import note_event
+from jobs.errors import AlreadyHasOther, GateSaysNo, Invalid, NotAllowed, NotThere, Refusal, SomeoneWasFaster
+from jobs.models import Change, EarnedMinutes, StageChange
+from jobs.models.base import new_id
 from jobs.stages import ORDER, Stage
-from tests.site import Site
+from tests.factories import make_user
+from tests.site import Site, floor, rough_opening, sealing, under_load
 
 pytestmark = pytest.mark.django_db
+
+OV, FS, PH = Stage.OPENING_VERIFIED, Stage.FRAME_SET, Stage.PANELS_HUNG
 
 
 @pytest.fixture
@@ -13,7 +33,629 @@ def site() -> Site:
     return Site()
 
 
+def outcome(site: Site, code: str, to: str | None = None, place: str = ""):
+    site.opening.refresh_from_db()
+    gate = look_at(site.opening, site.now, to)
+    return next(o for o in gate.outcomes if o.code == code and o.place == place)
+
+
+# ---- asked beforehand -----------------------------------------------------------------------------------
+
+
 @pytest.mark.parametrize("stage", ORDER[1:], ids=str)
 def test_an_opening_reaches_every_stage_on_evidence_that_passes(stage):
-    site = Site().bring_to(stage)
-    assert site.opening.stage == stage
+    assert Site().bring_to(stage).opening.stage == stage
+
+
+def test_a_gate_with_nothing_recorded_names_every_check_at_once(site):
+    with pytest.raises(GateSaysNo) as said:
+        site.advance()
+    asked = set(Check.objects.filter(stage=OV, system=None).values_list("code", flat=True))
+    assert {reason["code"] for reason in said.value.reasons} == asked
+    assert {reason["result"] for reason in said.value.reasons} == {judging.MISSING}
+    assert not StageChange.objects.exists()
+
+
+def test_a_floor_out_by_a_thirty_second_says_where_and_by_how_much(site):
+    site.evidence(OV, without=("floor-profile",))
+    heights = [0] * 12 + [1] + [1] * 14
+    given = floor(heights)
+    given["stations"][12]["reading"] = "3/32"
+    site.read("floor-profile", {**given, "inner": given["stations"]})
+    found = outcome(site, "floor-rise")
+    worst = found.findings[0]
+    assert found.result == judging.FAILED
+    assert worst["where"] == {"line": "outer", "from_mm": "3352.800000", "to_mm": "3657.600000"}
+    assert (worst["value_mm"], worst["margin_mm"]) == ("2.381250", "-0.793750")  # 3/32 in, a thirty-second over
+
+
+def test_a_limit_nobody_has_set_does_not_pass_and_says_so(site):
+    site.evidence(OV)
+    Check.objects.filter(code="size", system__isnull=False).delete()
+    assert outcome(site, "size").result == judging.UNSET
+    with pytest.raises(GateSaysNo):
+        site.advance()
+
+
+def test_a_limit_set_since_counts_without_reading_again(site):
+    site.evidence(OV)
+    own = Check.objects.get(code="size", system__isnull=False)
+    own.delete()
+    Check.objects.create(code="size", job=site.opening.job, limits={
+        "clearance_least": {"value": "1/2 in", "source": "the job"},
+        "clearance_most": {"value": "1 1/2 in", "source": "the job"}})
+    found = outcome(site, "size")
+    assert found.passes
+    assert {f["source"] for f in found.findings if f["quantity"] == "tightest_width"} == {"the job"}
+
+
+def test_the_job_stands_over_the_door_system_and_the_system_over_what_is_shipped(site):
+    site.evidence(OV)
+    Check.objects.create(code="rack", system=site.unit.system, limits={"rack": {"value": "1/4 in", "source": "system"}})
+    assert outcome(site, "rack").findings[0]["source"] == "system"
+    Check.objects.create(code="rack", job=site.opening.job, limits={"rack": {"value": "1/32 in", "source": "job"}})
+    assert outcome(site, "rack").findings[0]["source"] == "job"
+
+
+def test_a_check_the_job_does_not_ask_is_not_asked(site):
+    Check.objects.create(code="benchmark", job=site.opening.job, asked=False)
+    assert "benchmark" not in {o.code for o in look_at(site.opening, site.now).outcomes}
+
+
+def test_the_verdict_kept_that_day_stays_as_it_was(site):
+    site.evidence(OV)
+    kept = Inspection.objects.get(kind="rough-opening")
+    Check.objects.create(code="rack", job=site.opening.job, limits={"rack": {"value": "0 in", "source": "job"}})
+    again = Inspection.objects.get(pk=kept.pk)
+    assert again.verdict == kept.verdict
+    assert again.limits["rack"]["source"] == "common practice, no published source"
+
+
+def test_a_verdict_goes_stale_on_the_day_after_its_last(site):
+    site.evidence(OV)
+    taken = Inspection.objects.get(kind="floor-profile").taken_at
+    site.now = taken + dt.timedelta(days=14)
+    assert outcome(site, "floor-rise").passes
+    site.now += dt.timedelta(seconds=1)
+    stale = outcome(site, "floor-rise")
+    assert (stale.result, stale.since) == (judging.STALE, taken + dt.timedelta(days=14))
+    assert outcome(site, "rack").passes  # thirty days, not fourteen
+
+
+@pytest.mark.parametrize("event", ["re-pour", "structure", "other-trades"])
+def test_what_happens_in_the_opening_ends_what_had_a_freshness(site, event):
+    site.evidence(OV)
+    note_event(site.act(), site.opening.pk, event)
+    ended = outcome(site, "floor-rise")
+    assert (ended.result, ended.ended_by) == (judging.ENDED, event)
+    assert outcome(site, "header-in").passes  # has no freshness
+    site.evidence(OV)
+    site.advance()
+    assert site.opening.stage == OV
+
+
+def test_a_check_that_wants_a_photo_waits_for_it(site):
+    site.evidence(OV, without=("floor-sound",))
+    site.confirm("floor-sound")
+    assert outcome(site, "floor-sound").result == judging.NO_PHOTO
+    site.photo("floor-sound")
+    assert outcome(site, "floor-sound").passes
+
+
+def test_plumb_not_read_leaves_the_size_judged_and_asks_for_the_plumb(site):
+    given = rough_opening()
+    del given["plumb"]
+    site.read("rough-opening", given)
+    assert outcome(site, "size").passes
+    assert outcome(site, "jamb-plumb").result == judging.NOT_ENOUGH
+
+
+def test_six_tapes_that_do_not_agree_are_taped_again(site):
+    site.read("rough-opening", rough_opening(diagonals={"rising": "264 7/16", "falling": "263"}))
+    assert outcome(site, "size").result == judging.FAILED
+
+
+def test_a_later_reading_stands_over_an_earlier_one_and_both_stay(site):
+    site.read("floor-profile", floor([0, 3] + [0] * 25))
+    assert outcome(site, "floor-rise").result == judging.FAILED
+    site.read("floor-profile", floor())
+    assert outcome(site, "floor-rise").passes
+    assert Inspection.objects.filter(kind="floor-profile").count() == 2
+
+
+# ---- advancing -----------------------------------------------------------------------------------------
+
+
+def test_advancing_writes_one_change_with_all_it_stood_on(site):
+    site.evidence(OV)
+    change = site.advance()
+    assert (change.from_stage, change.to_stage, change.advanced) == (Stage.TO_BE_MEASURED, OV, True)
+    assert change.crew == site.crew
+    rack = next(c for c in change.gate["checks"] if c["code"] == "rack")
+    assert rack["findings"][0]["limit_mm"] == "3.175000"
+    assert rack["evidence"]["record"] == "inspections"
+    assert [c.what for c in Change.objects.filter(record="stage-changes")] == ["opening advanced"]
+
+
+def test_the_same_entry_again_is_the_same_change(site):
+    site.evidence(OV)
+    entry = new_id()
+    first = site.advance(entry_id=entry)
+    again = site.advance(entry_id=entry)
+    assert first == again
+    assert StageChange.objects.count() == 1
+    assert site.opening.stage == OV
+
+
+def test_the_same_entry_with_other_content_is_refused(site):
+    site.evidence(OV)
+    entry = new_id()
+    site.advance(OV, entry_id=entry)
+    with pytest.raises(AlreadyHasOther):
+        site.advance(FS, entry_id=entry)
+
+
+def test_a_stage_is_not_skipped(site):
+    with pytest.raises(GateSaysNo) as said:
+        site.advance(FS)
+    assert said.value.reasons[0] == {"reason": "not-next", "stage": "to be measured", "next": "opening verified"}
+
+
+def test_the_second_to_press_the_button_finds_it_done(site):
+    site.evidence(OV)
+    site.advance(OV)
+    with pytest.raises(GateSaysNo) as said:
+        site.advance(OV)
+    assert said.value.reasons[0]["reason"] == "already-there"
+
+
+def test_what_was_done_on_site_is_kept_and_not_advanced(site):
+    change = site.advance(OV, done_on_site=True)
+    assert change.advanced is False
+    assert site.opening.stage == Stage.TO_BE_MEASURED
+    assert {r["code"] for r in change.reasons} >= {"rack", "floor-rise"}
+
+
+def test_settling_tries_the_gate_again(site):
+    kept = site.advance(OV, done_on_site=True)
+    with pytest.raises(GateSaysNo):
+        settle(site.act(), how="advanced", note="they say it is right now", stage_change_id=kept.pk)
+    assert not Settlement.objects.exists()
+    site.evidence(OV)
+    settle(site.act(), how="advanced", note="read since", stage_change_id=kept.pk)
+    site.opening.refresh_from_db()
+    assert site.opening.stage == OV
+
+
+def test_settling_twice_is_once(site):
+    kept = site.advance(OV, done_on_site=True)
+    first = settle(site.act(site.office), how="mistaken", note="wrong opening", stage_change_id=kept.pk)
+    assert settle(site.act(), how="stands", note="another", stage_change_id=kept.pk) == first
+
+
+def test_customer_service_and_guests_do_not_advance(site):
+    for role in ("customer-service", "guest"):
+        with pytest.raises(NotAllowed):
+            advance_opening(site.act(make_user(role)), site.opening.pk)
+
+
+def test_another_crews_lead_does_not_even_see_it(site):
+    with pytest.raises(NotThere):
+        advance_opening(site.act(make_user("lead")), site.opening.pk)
+
+
+# ---- waits ---------------------------------------------------------------------------------------------
+
+
+def test_a_wait_blocks_and_says_who_owes_it(site):
+    site.evidence(OV)
+    wait = raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder",
+                      expected_day=dt.date(2026, 3, 20))
+    with pytest.raises(GateSaysNo) as said:
+        site.advance()
+    reason = said.value.reasons[0]
+    assert (reason["reason"], reason["what_for"], reason["owed_by_kind"]) == ("waiting", "the floor", "builder")
+    clear_wait(site.act(), wait.pk, how="ground on Friday", standby_minutes=90)
+    assert site.advance().advanced
+
+
+def test_a_wait_raised_from_a_failed_floor_brings_its_correction(site):
+    failed = site.read("floor-profile", floor([0, 3] + [0] * 25))
+    wait = raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder",
+                      inspection_id=failed.pk)
+    assert wait.because["findings"][0]["quantity"] == "worst_rise_in_a_foot"
+    assert wait.because["correction"]["proven"] is True
+    assert wait.owed_by == site.opening.job.builder
+
+
+def test_a_wait_cannot_be_passed_over(site):
+    site.evidence(OV, without=("rack",))
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(), site.opening.pk, "in a hurry")
+
+
+# ---- passing over --------------------------------------------------------------------------------------
+
+
+def spoil_plumb(site: Site) -> None:
+    """All passes but the plumb of a jamb, which guards no class."""
+    site.evidence(OV, without=("rough-opening",))
+    lean = {"edge": "1/4", "face": "0", "over": "9' 1\""}
+    site.read("rough-opening", rough_opening(plumb={"left": lean, "right": lean}))
+
+
+def test_a_lead_passes_over_with_a_reason_and_the_office_owes_its_word(site):
+    spoil_plumb(site)
+    change = pass_over(site.act(), site.opening.pk, "the shims take it up")
+    site.opening.refresh_from_db()
+    assert site.opening.stage == OV
+    assert (change.kind, change.reason) == ("pass-over", "the shims take it up")
+    assert Countersignature.objects.get().state == "owed"
+
+
+def test_the_office_passes_over_without_a_countersignature(site):
+    spoil_plumb(site)
+    pass_over(site.act(site.office), site.opening.pk, "agreed with the builder")
+    assert not Countersignature.objects.exists()
+
+
+def test_an_installer_passes_nothing_over(site):
+    installer = make_user("installer")
+    site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
+    spoil_plumb(site)
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(installer), site.opening.pk, "it will do")
+
+
+def test_passing_over_needs_a_written_reason(site):
+    spoil_plumb(site)
+    with pytest.raises(Invalid):
+        pass_over(site.act(), site.opening.pk, "   ")
+
+
+def test_a_gate_that_passes_is_not_passed_over(site):
+    site.evidence(OV)
+    with pytest.raises(Refusal, match="nothing to pass over"):
+        pass_over(site.act(), site.opening.pk, "why not")
+
+
+@pytest.mark.parametrize(("code", "stage", "guards"), [
+    ("floor-sound", OV, "water"), ("header-in", OV, "structure"), ("pocket-open", OV, "pocket"),
+    ("lifting-fits", PH, "lifting"),
+])
+def test_a_guarded_check_is_passed_over_by_nobody(code, stage, guards):
+    site = Site().bring_to(ORDER[ORDER.index(stage) - 1])
+    if stage is PH:
+        site.close_pocket()
+    site.evidence(stage, without=(code,))
+    assert outcome(site, code).guards == guards
+    for person in (site.lead, site.office):
+        with pytest.raises(NotAllowed):
+            pass_over(site.act(person), site.opening.pk, "we have always done it so")
+    site.opening.refresh_from_db()
+    assert site.opening.stage != stage
+
+
+def test_other_evidence_for_a_guarded_check_is_the_offices_to_give(site):
+    site.evidence(OV, without=("header-in",))
+    words = {"stands_at": "engineer's letter of 3 March"}
+    with pytest.raises(NotAllowed):
+        confirm(site.act(), site.opening.pk, "header-in", "other-evidence", **words)
+    confirm(site.act(site.office), site.opening.pk, "header-in", "other-evidence", **words)
+    assert site.advance().advanced
+
+
+def test_a_missing_panel_is_passed_over_by_nobody():
+    site = Site().bring_to(FS)
+    site.close_pocket()
+    site.evidence(PH, without=("panels",))
+    for letter in "ABCD":
+        site.confirm("rolls-freely", place=letter)
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(site.office), site.opening.pk, "it comes on Monday")
+
+
+def test_a_countersignature_given_changes_nothing_else(site):
+    spoil_plumb(site)
+    pass_over(site.act(), site.opening.pk, "the shims take it up")
+    owed = Countersignature.objects.get()
+    given = countersign(site.act(site.office), owed.pk, give=True, version=owed.version)
+    site.opening.refresh_from_db()
+    assert (given.state, site.opening.stage) == ("given", OV)
+
+
+def test_a_countersignature_refused_puts_the_opening_back_even_after_the_next_stage(site):
+    spoil_plumb(site)
+    pass_over(site.act(), site.opening.pk, "the shims take it up")
+    site.evidence(FS)
+    site.advance(FS)
+    owed = Countersignature.objects.get()
+    refused = countersign(site.act(site.office), owed.pk, give=False, reason="the jamb has to come out",
+                          version=owed.version)
+    site.opening.refresh_from_db()
+    assert site.opening.stage == Stage.TO_BE_MEASURED
+    assert (refused.put_back.kind, refused.put_back.from_stage) == ("put-back", FS)
+    assert "the jamb has to come out" in refused.put_back.reason
+
+
+def test_a_countersignature_is_dealt_with_once(site):
+    spoil_plumb(site)
+    pass_over(site.act(), site.opening.pk, "the shims take it up")
+    owed = Countersignature.objects.get()
+    countersign(site.act(site.office), owed.pk, give=True, version=owed.version)
+    with pytest.raises(SomeoneWasFaster):
+        countersign(site.act(site.office), owed.pk, give=False, reason="no", version=owed.version)
+    site.opening.refresh_from_db()
+    assert site.opening.stage == OV
+
+
+def test_a_lead_does_not_countersign_and_a_refusal_says_why(site):
+    spoil_plumb(site)
+    pass_over(site.act(), site.opening.pk, "the shims take it up")
+    owed = Countersignature.objects.get()
+    with pytest.raises(NotAllowed):
+        countersign(site.act(), owed.pk, give=True, version=owed.version)
+    with pytest.raises(Invalid):
+        countersign(site.act(site.office), owed.pk, give=False, reason=" ", version=owed.version)
+
+
+# ---- going back ----------------------------------------------------------------------------------------
+
+
+def test_stepping_back_reopens_what_it_undoes_and_no_more():
+    site = Site().bring_to(FS)
+    step_back(site.act(), site.opening.pk, OV, "the sill has to come out")
+    site.opening.refresh_from_db()
+    assert site.opening.stage == OV
+    reopened = outcome(site, "sill-level")
+    assert (reopened.result, reopened.ended_by) == (judging.ENDED, "step-back")
+    site.evidence(FS)
+    assert site.advance().to_stage == FS
+
+
+def test_stepping_back_before_the_frame_undoes_the_hold_point():
+    site = Site().bring_to(FS)
+    site.close_pocket()
+    step_back(site.act(), site.opening.pk, OV, "the frame comes out")
+    assert HoldPoint.objects.get().undone_at is not None
+    site.opening.refresh_from_db()
+    assert not look_at_hold_point(site.opening, site.now).passes
+
+
+def test_a_joint_done_before_the_frame_came_out_is_done_again():
+    site = Site().bring_to(FS)
+    site.seal_all()
+    step_back(site.act(), site.opening.pk, OV, "the frame comes out")
+    site.evidence(FS)
+    site.advance()
+    site.close_pocket()
+    site.evidence(PH)
+    site.advance()
+    site.evidence(Stage.ADJUSTED)
+    site.advance()
+    assert outcome(site, "joints-sealed", place="head outside").result == judging.ENDED
+
+
+def test_stepping_back_needs_a_reason_and_a_stage_behind(site):
+    with pytest.raises(Invalid):
+        step_back(site.act(), site.opening.pk, Stage.TO_BE_MEASURED, "")
+    with pytest.raises(Refusal, match="not a step back"):
+        step_back(site.act(), site.opening.pk, Stage.SEALED, "because")
+
+
+# ---- the pocket ----------------------------------------------------------------------------------------
+
+
+def test_panels_hung_needs_the_hold_point_released():
+    site = Site().bring_to(FS)
+    site.evidence(PH)
+    with pytest.raises(GateSaysNo) as said:
+        site.advance()
+    assert [r["reason"] for r in said.value.reasons] == ["hold-point"]
+
+
+def test_the_pocket_stays_open_until_all_in_it_was_seen():
+    site = Site().bring_to(FS)
+    with pytest.raises(GateSaysNo) as said:
+        release_hold_point(site.act(), site.opening.pk)
+    assert {r["code"] for r in said.value.reasons} == {"pan-tested", "pocket-photo", "studs-clear", "longest-fastener"}
+
+
+def test_a_maker_who_forbids_the_pan_test_says_so_somewhere():
+    site = Site().bring_to(FS)
+    with pytest.raises(Invalid):
+        site.confirm("pan-tested", "maker-forbids")
+    site.evidence(Check.HOLD_POINT, without=("pan-tested",))
+    site.confirm("pan-tested", "maker-forbids", stands_at="installation manual, page 12")
+    assert release_hold_point(site.act(), site.opening.pk).undone_at is None
+
+
+def test_no_other_check_can_be_answered_with_the_makers_word(site):
+    with pytest.raises(Invalid):
+        site.confirm("header-in", "maker-forbids", stands_at="page 1")
+
+
+def test_releasing_the_hold_point_twice_is_once():
+    site = Site().bring_to(FS)
+    site.close_pocket()
+    again = release_hold_point(site.act(), site.opening.pk)
+    assert HoldPoint.objects.get() == again
+
+
+# ---- panels --------------------------------------------------------------------------------------------
+
+
+def test_panels_are_hung_in_order_and_asked_beforehand_it_says_which_first():
+    site = Site().bring_to(FS)
+    for letter in "ABCD":
+        handle_panel(site.act(), site.panel(letter).pk, "receive")
+    with pytest.raises(GateSaysNo) as said:
+        handle_panel(site.act(), site.panel("C").pk, "hang")
+    assert said.value.reasons == [{"reason": "out-of-order", "letter": "C", "first": ["A", "B"]}]
+    assert site.panel("C").state == "received"
+
+
+def test_hung_in_the_wrong_order_all_the_same_is_kept_and_not_advanced():
+    site = Site().bring_to(FS)
+    handle_panel(site.act(), site.panel("C").pk, "receive")
+    change = handle_panel(site.act(), site.panel("C").pk, "hang", done_on_site=True)
+    assert change.advanced is False
+    assert change.reasons[0]["reason"] == "out-of-order"
+    assert site.panel("C").state == "received"
+
+
+def test_a_head_with_nothing_left_above_the_panels_says_do_not_hang():
+    site = Site().bring_to(FS)
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    site.read("frame", under_load(sag=24), occasion="under-load")
+    with pytest.raises(GateSaysNo) as said:
+        handle_panel(site.act(), site.panel("A").pk, "hang")
+    assert said.value.reasons[0]["code"] == "head-under-load"
+
+
+def test_a_panel_that_comes_out_takes_the_opening_back():
+    site = Site().bring_to(Stage.ADJUSTED)
+    handle_panel(site.act(), site.panel("B").pk, "take-out", reason="glass scratched")
+    site.opening.refresh_from_db()
+    assert site.opening.stage == FS
+    assert site.panel("B").state == "received"
+    with pytest.raises(GateSaysNo):
+        site.advance()
+
+
+def test_a_damaged_panel_holds_the_gate_until_it_is_replaced():
+    site = Site().bring_to(FS)
+    site.close_pocket()
+    site.evidence(PH)
+    handle_panel(site.act(), site.panel("D").pk, "damage", reason="corner broken")
+    assert outcome(site, "panels-in-order").missing[0]["letter"] == "D"
+    handle_panel(site.act(), site.panel("D").pk, "replace")
+    assert (site.panel("D").damaged, site.panel("D").replaced) == (False, 1)
+
+
+# ---- joints --------------------------------------------------------------------------------------------
+
+
+def test_joints_are_asked_for_as_a_set_and_may_be_done_early():
+    site = Site().bring_to(FS)
+    site.seal_all()
+    site.close_pocket()
+    for stage in (PH, Stage.ADJUSTED):
+        site.evidence(stage)
+        site.advance()
+    site.evidence(Stage.SEALED, without=("joints",))
+    assert site.advance().to_stage == Stage.SEALED
+
+
+def test_a_joint_done_just_under_three_degrees_over_the_dew_point_does_not_count():
+    """20 °C, 60 %: dew point 12.00 °C (published table: 12.0); 14.9 is 2.9 over."""
+    site = Site().bring_to(Stage.ADJUSTED)
+    cold = site.read("sealing-conditions", sealing(14.9))
+    do_joint(site.act(), site.opening.pk, place="head", side="outside", conditions_id=cold.pk)
+    found = outcome(site, "joints-sealed", place="head outside")
+    assert found.result == judging.FAILED
+    assert next(f for f in found.findings if f["quantity"] == "dew_margin")["margin_c"] == "-0.10"
+
+
+def test_a_sealed_joint_that_must_never_be_sealed_fails_the_gate():
+    site = Site().bring_to(Stage.ADJUSTED)
+    site.evidence(Stage.SEALED)
+    fit = site.read("sealing-conditions", sealing())
+    do_joint(site.act(), site.opening.pk, place="sill", side="outside", rule="seal", conditions_id=fit.pk)
+    assert outcome(site, "joints-sealed", place="sill outside").result == judging.FAILED
+    do_joint(site.act(), site.opening.pk, place="sill", side="outside", rule="never-seal", note="cut open again")
+    assert outcome(site, "joints-sealed", place="sill outside").passes
+
+
+def test_a_joint_without_its_conditions_asks_for_them():
+    site = Site().bring_to(Stage.ADJUSTED)
+    do_joint(site.act(), site.opening.pk, place="head", side="outside")
+    assert outcome(site, "joints-sealed", place="head outside").result == judging.NOT_ENOUGH
+
+
+# ---- closing -------------------------------------------------------------------------------------------
+
+
+def test_parts_in_the_van_hold_acceptance_until_they_are_back():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    part = set_part_aside(site.act(), site.opening.pk, what="track cover")
+    with pytest.raises(GateSaysNo) as said:
+        accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed")
+    assert said.value.reasons[0]["missing"] == [{"what": "set_aside_part", "part": "track cover"}]
+    put_part_back(site.act(), part.pk)
+    assert accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed").advanced
+
+
+def test_accepted_subject_to_an_item_leaves_the_item_open_and_starts_the_warranty():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    item = raise_punch_item(site.act(), site.opening.pk, what="scratch", owner_id=site.lead.pk,
+                            due_day=dt.date(2026, 4, 1))
+    with pytest.raises(GateSaysNo):
+        accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed")
+    accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed", subject_to=[item.pk])
+    site.opening.refresh_from_db()
+    item.refresh_from_db()
+    acceptance = Acceptance.objects.get()
+    assert (site.opening.stage, item.closed_at) == (Stage.ACCEPTED, None)
+    assert list(acceptance.subject_to.all()) == [item]
+    assert acceptance.warranty_from == dt.date(2026, 3, 10)
+    close_punch_item(site.act(), item.pk, how="polished")
+
+
+def test_acceptance_is_recorded_not_just_advanced():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    with pytest.raises(GateSaysNo) as said:
+        site.advance(Stage.ACCEPTED)
+    assert said.value.reasons[0]["code"] == "acceptance"
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(site.office), site.opening.pk, "they moved in")
+
+
+def test_an_installer_does_not_accept():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    installer = make_user("installer")
+    site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
+    with pytest.raises(NotAllowed):
+        accept_opening(site.act(installer), site.opening.pk, accepted_by="The owner", how="signed")
+
+
+# ---- clocks --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("off", [dt.timedelta(days=365), dt.timedelta(days=-365), dt.timedelta(minutes=7)])
+def test_a_telephone_with_a_wrong_clock_is_taken_at_the_servers_time_and_marked(site, off):
+    act = site.act(device_time=site.now + off)
+    made = record_inspection(act, site.opening.pk, "floor-profile", floor())
+    assert made.taken_at == act.now
+    assert made.device_time == act.device_time
+    assert made.clock_doubtful
+
+
+def test_a_reading_sent_hours_later_counts_from_when_it_was_taken(site):
+    then = site.now - dt.timedelta(hours=9)
+    act = site.act(device_time=then)
+    made = record_inspection(act, site.opening.pk, "floor-profile", floor())
+    assert (made.taken_at, made.clock_doubtful) == (then, False)
+
+
+# ---- the ledger ----------------------------------------------------------------------------------------
+
+
+def earned(site: Site) -> int:
+    return sum(EarnedMinutes.objects.filter(work_step__opening=site.opening).values_list("minutes", flat=True))
+
+
+def test_planned_minutes_are_earned_when_the_stage_is_reached_and_taken_off_by_stepping_back(site):
+    site.bring_to(FS)
+    assert earned(site) == 1200
+    step_back(site.act(), site.opening.pk, OV, "out again")
+    assert earned(site) == 600
+
+
+def test_hanging_is_earned_panel_by_panel_by_mass(site):
+    site.bring_to(FS)
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    handle_panel(site.act(), site.panel("A").pk, "hang")
+    masses = [p.grams for p in site.panels]
+    assert earned(site) - 1200 == round(600 * masses[0] / sum(masses))
