@@ -20,7 +20,10 @@ def main() -> None:
         settings.DATABASES  # noqa: B018  (reads the settings now, while a refusal can still be one sentence)
     except ImproperlyConfigured as refusal:
         sys.exit(str(refusal))
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except KeyboardInterrupt:
+        sys.exit(130)
 
 
 if __name__ == "__main__":
