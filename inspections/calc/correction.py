@@ -105,12 +105,10 @@ def cheapest(profile: Profile, bounds: Bounds, passes: Passes, patience: float =
 
 
 def _solved(program: Program, passes: Passes, *, grind: bool, fill: bool) -> tuple[Plan | None, bool]:
-    """A plan that passes the exact judge, and whether the solver proved it the cheapest (or that there is none)."""
+    """A plan that passes the exact judge, if there is one, and whether the solver proved it the cheapest."""
     program.allow(grind=grind, fill=fill)
     for nm in DRAWN_IN:
-        status, depths = program.solve(nm)
-        if status == highspy.HighsModelStatus.kInfeasible and nm == 0:
-            return None, True
+        depths = program.solve(nm)
         if depths is None:
             break
         if passes(program.profile.filled(depths)):
@@ -172,21 +170,21 @@ class Program:
         self.solver.clearSolver()
         self.solver.changeColsBounds(len(lower), np.arange(len(lower), dtype=np.int32), lower, upper)
 
-    def solve(self, drawn_in: int) -> tuple[highspy.HighsModelStatus, Depths | None]:
-        """By limits drawn in by so many nm, but no further than to the middle: a limit of nought stays one."""
+    def solve(self, drawn_in: int) -> Depths | None:
+        """By limits drawn in by so many nm, but no further than to the middle: a limit of nought stays one.
+
+        None where the solver did not prove an optimum: there is none, or it was stopped.
+        """
         by = np.minimum(drawn_in / MM, (self.upper - self.lower) / 2)
         rows = np.arange(len(self.lower), dtype=np.int32)
         self.solver.changeRowsBounds(len(rows), rows, self.lower + by, self.upper - by)
         self.solver.run()
-        status = self.solver.getModelStatus()
-        if status != highspy.HighsModelStatus.kOptimal:
-            return status, None
-        return status, self._rounded(np.array(self.solver.getSolution().col_value))
+        if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        return self._rounded(np.array(self.solver.getSolution().col_value))
 
     def _rounded(self, columns: np.ndarray) -> Depths:
         net = np.rint((columns[self.width :] - columns[: self.width]) * MM).astype(np.int64)
-        if self.bounds.grind_most is not None:
-            net = np.maximum(net, -self.bounds.grind_most)
         return tuple(tuple(net[a:b].tolist()) for a, b in pairwise(self.first))
 
     def _model(self) -> highspy.HighsLp:

@@ -59,7 +59,7 @@ def shown(payload, **changed):
 
 
 def random_floor(seed, most=60):
-    """Two lines that wander; every other sill ends in mid-span, every third floor is read by the foot."""
+    """Two lines that wander; every other sill ends in mid-span, every third floor is read by the foot, some wider."""
     dice = random.Random(seed)
     stations = dice.randint(3, most)
 
@@ -67,7 +67,7 @@ def random_floor(seed, most=60):
         at, height, points = 0, 0, []
         for _ in range(stations):
             points.append((at, height))
-            at += FOOT if seed % 3 == 0 else dice.randint(50 * MM, FOOT)
+            at += FOOT if seed % 3 == 0 else dice.randint(50 * MM, 3 * FOOT if seed % 4 == 1 else FOOT)
             height += dice.randint(-1_500_000, 1_500_000)
         return points
 
@@ -161,6 +161,23 @@ def test_the_squeeze_of_the_bead_is_put_right_too():
     assert found["plan"][0]["deepest_mm"] == "0.475000"
 
 
+def test_stations_further_apart_than_the_window_are_held_to_their_slope():
+    # 4/16 in over 3 ft is 1 1/3 sixteenths in a foot; 3/16 would be within: a sixteenth of fill at both ends.
+    found = shown(sent([(0, 0), (3 * FOOT, 4 * IN // 16), (6 * FOOT, 0)]))
+    assert [(p["act"], p["deepest_mm"]) for p in found["plan"]] == [("fill", "1.587500")] * 2
+    assert found["cost_mm2"] == "1451.610000"
+
+
+@pytest.mark.parametrize("seed", [4, 10, 16, 22])
+def test_two_lines_that_must_agree_to_the_nanometre_still_get_the_cheapest_plan(seed):
+    chosen, payload = limits(cross_fall=0, wind=0), random_floor(seed)
+    outer, inner = payload["stations"], payload["inner"]
+    shared = [{"at": o["at"], "reading": i["reading"]} for o, i in zip(outer, inner, strict=True)]
+    found = floor.correct({**payload, "inner": shared}, chosen)
+    assert found.proven
+    assert passes(found.best, chosen)
+
+
 def test_limits_of_nought_make_the_floor_dead_level():
     outer, inner = sixteenths(0, 1, 2, 1), [(0, 0), (FOOT // 2, 700_001), (3 * FOOT, 3)]
     found = shown(sent(outer, inner), rise_in_a_foot=0, total_range=0, cross_fall=0, wind=0)
@@ -206,6 +223,14 @@ def test_a_plan_that_the_judge_refuses_is_never_handed_out():
     seen = profile.within_sill(*_lines_of(random_floor(5)))
     refused = correction.cheapest(seen, _bounds(), lambda tried: False)
     assert (refused.best, refused.grind_only, refused.fill_only, refused.proven) == (None, None, None, False)
+
+
+def test_when_the_solver_could_not_settle_both_the_cheaper_of_one_alone_is_offered():
+    answers = iter([False] * (len(correction.DRAWN_IN) + 1))  # every try at both, and the level fill
+    chosen, seen = limits(), profile.within_sill(*_lines_of(random_floor(4)))
+    found = correction.cheapest(seen, _bounds(), lambda tried: next(answers, True) and _fits(tried, chosen))
+    assert found.proven is False
+    assert found.best == min(found.grind_only, found.fill_only, key=lambda plan: plan.cost)
 
 
 def _lines_of(payload):

@@ -280,10 +280,16 @@ def test_a_spike_is_kept_and_judged_and_looked_at_again():
     assert verdict.result == FAIL
 
 
+def test_a_step_in_the_floor_is_no_slip():
+    verdict = floor.judge(sent([(0, 0), (FOOT, 2 * IN), (2 * FOOT, 2 * IN - 1)]), limits())
+    assert verdict.second_look == ()
+
+
 def test_a_sill_that_starts_beyond_the_last_station_asks_for_readings():
     verdict = floor.judge(sent([(0, 0), (FOOT, 0), (2 * FOOT, 0)], sill_from=mm(3 * FOOT)), limits())
     assert verdict.result == NOT_ENOUGH_READINGS
-    assert {"what": "sill_end", "line": "outer", "at_mm": 3 * FOOT} in verdict.missing
+    assert verdict.missing[0] == {"what": "sill_end", "line": "outer", "at_mm": 3 * FOOT}
+    assert verdict.missing[-1] == {"what": "three_stations", "line": "outer", "have": 0, "at_mm": []}
 
 
 def test_a_limit_that_came_as_a_decimal_is_the_decimal_that_was_written():

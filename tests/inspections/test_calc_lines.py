@@ -75,6 +75,7 @@ def test_a_zigzag_of_one_has_a_minimum_zone_of_one():
 def test_height_between_two_readings_is_read_off_the_straight_line_and_stays_exact():
     assert lines.profile_at([(0, 0), (3, 1)], 1) == Fraction(1, 3)
     assert lines.profile_at([(0, 0), (3, 1), (5, 9)], 3) == 1
+    assert lines.profile_at([(2, 7)], 2) == 7
 
 
 @pytest.mark.parametrize("place", [-1, 4])
