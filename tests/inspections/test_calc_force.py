@@ -81,6 +81,10 @@ def test_a_track_that_rises_towards_opening_says_by_how_much():
     assert float(seen["slope_mm_per_m"]) == pytest.approx(20 / (2 * 200 * 9.80665) * 1000)
 
 
+def test_as_much_to_start_as_to_keep_moving_is_nothing_odd():
+    assert judge(panel(opening=(50, 50), closing=(40, 40))).second_look == ()
+
+
 def test_a_level_track_is_level():
     assert judge(panel(opening=(70, 50), closing=(70, 50))).computed["panels"][0]["uphill"] == "level"
 

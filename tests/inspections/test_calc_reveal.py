@@ -12,7 +12,7 @@ from scipy.spatial.transform import Rotation
 
 from inspections.calc import reveal, rollers
 from inspections.calc.rollers import Gap, Hanging, Roller
-from jobs.calc.verdict import Limit
+from jobs.calc.verdict import BadInput, Limit
 
 MM = 1_000_000
 SIXTEENTH = 1_587_500
@@ -247,3 +247,27 @@ def test_the_readings_are_kept_with_their_heights():
     kept = reveal.readings(payload(9, 6))
     assert ("gap_top", 9 * MM, 2750 * MM) in [(one.quantity, one.value, one.at) for one in kept]
     assert ("roller_near", 10 * MM) in [(one.quantity, one.value) for one in kept]
+
+
+@pytest.mark.parametrize(
+    ("more", "field"),
+    [
+        ({"heights": {"top": 2750, "middle": 2750, "bottom": 50}}, "heights.middle"),
+        ({"heights": {"top": 2750, "middle": 1400}}, "heights.bottom"),
+        ({"roller_spacing": 20}, "roller_spacing"),
+        ({"gaps": {"top": 5, "left": 5}}, "gaps.left"),
+        ({"rollers": {"front": AMPLE}}, "rollers.front"),
+        ({"rollers": {"near": {**AMPLE, "turns": 3}, "far": AMPLE}}, "rollers.near.turns"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_its_name(more, field):
+    with pytest.raises(BadInput) as refused:
+        reveal.judge({**payload(9, 6), **more}, LIMITS)
+    assert refused.value.field == field
+
+
+def test_a_gap_too_narrow_at_one_end_that_closing_the_taper_does_not_widen_enough_is_no_roller_matter():
+    """Closed, the gap is some 5.9 mm all the way: enough for 5 mm, not for 7."""
+    for least, code in ((5, "close_the_taper_first"), (7, "too_narrow_not_a_roller_matter")):
+        verdict = reveal.judge(payload(0, 6), {**LIMITS, "gap_least": Limit(least * MM)})
+        assert finding(verdict, "gap_least").remedy.code == code

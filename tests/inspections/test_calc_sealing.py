@@ -173,6 +173,15 @@ def test_an_hour_that_skins_beyond_the_forecast_does_not_open():
     assert [hour["against"] for hour in hours] == [[], ["forecast_ends_before_skin"]]
 
 
+@pytest.mark.parametrize(
+    ("hours", "caution"),
+    [(0, "no_forecast"), (1, "forecast_ends_before_skin"), (23, "forecast_ends_before_morning"), (24, None)],
+)
+def test_it_says_how_far_the_forecast_does_not_reach(hours, caution):
+    verdict = judge(forecast=forecast(*[20] * hours), product={**PRODUCT, "skin_minutes": 90})
+    assert (verdict.result, verdict.caution) == ("pass", caution)
+
+
 def test_hours_that_are_over_are_left_out():
     verdict = judge(at="2031-06-01T02:00:00Z", forecast=forecast(0, 0, *[20] * 24))
     assert verdict.result == "pass"
