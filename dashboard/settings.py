@@ -185,25 +185,42 @@ TIME_ZONE = "UTC"
 
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "knox.auth.TokenAuthentication",
+        "jobs.rest.signin.BearerToken",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
-    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_THROTTLE_CLASSES": ["jobs.rest.throttles.ByTheMinute"],
+    "DEFAULT_RENDERER_CLASSES": ["jobs.rest.bodies.FastJSON"],
+    "DEFAULT_PARSER_CLASSES": ["jobs.rest.bodies.StrictJSON"],
+    "DEFAULT_SCHEMA_CLASS": "jobs.rest.schema.Described",
     "EXCEPTION_HANDLER": "dashboard.problems.problem_response",
+    "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
     "NUM_PROXIES": PROXIES,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 
+# How many requests a minute one person may make, all their tokens together; of `tokens`, one address.
+RATES = {"reads": 3000, "writes": 600, "entries": 60, "calculations": 600, "tokens": 20}
+
 SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Sillbook",
-    "DESCRIPTION": "The one record of every job, opening, unit and panel.",
+    "DESCRIPTION": "The one record of every job, opening, unit and panel.\n\n"
+    "**Lengths** come in as a number of millimetres or as text in any unit (`96 1/2\"`, `8' 0-1/2\"`, `245.11 cm`), "
+    "and go out as decimal strings of millimetres in fields ending `_mm`. "
+    "**Errors** are problem documents (RFC 9457) that name the field and say what would be right. "
+    "**Lists** come in pages: follow `next`. "
+    "**ETag** and `If-None-Match` save what has not changed. The ETag of an office record starts with its version; "
+    "send it as `If-Match` when changing the record (428 without it, 412 when somebody was faster). "
+    "**`Idempotency-Key`** lets a request that does something be sent again for 24 hours: the first answer is given "
+    "again, "
+    "422 when the key came with another request, 409 while the first is still at work. A refusal is not kept: nothing "
+    "was done. **Entries from site** carry an `id` of their own (UUID version 7); sent twice they are one record.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "POSTPROCESSING_HOOKS": [],
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",

@@ -1,12 +1,17 @@
 """Every address of the site. The API of each app and the pages are added below."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from dashboard.views import photos
 from dashboard.views.health import health
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("health/", health, name="health"),
+    path("api/v1/", include(("dashboard.api_urls", "api"))),
     path("photos/<uuid:photo_id>/", photos.photo, name="photo"),
     path("photos/<uuid:photo_id>/thumbnail/", photos.thumbnail, name="photo-thumbnail"),
 ]
+
+handler400 = "dashboard.problems.bad_request"
+handler404 = "dashboard.problems.page_not_found"
+handler500 = "dashboard.problems.server_error"

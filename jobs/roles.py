@@ -39,6 +39,10 @@ MAY: dict[str, dict[Role, Reach]] = {
     "read contacts": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _ALL},
     "read money": _OFFICE,
     "read access codes": {_O: _ALL, _L: _OWN, _I: _OWN},  # own: the assigned crew, on the day
+    "read people": {_O: _ALL, _L: _ALL, _I: _ALL, _C: _ALL},  # who there is; how to reach them: the office
+    "read days off": {_O: _ALL, _L: _OWN, _I: _OWN},  # own: of the crews they are on
+    "read reminders": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _OWN},  # own: those sent to them
+    "keep own tokens": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _OWN, _G: _OWN},  # own: in their own name
     "record readings": _SITE,
     "add photos": _SITE_AND_SERVICE,
     "raise a punch item": _SITE,
@@ -70,3 +74,11 @@ MAY: dict[str, dict[Role, Reach]] = {
 def reach(role: str, act: str) -> Reach | None:
     """How far this role may go with this act; None: not at all."""
     return MAY[act].get(Role(role))
+
+
+_WIDTH = {None: 0, Reach.THEIRS: 1, Reach.OWN: 2, Reach.ALL: 3}
+
+
+def is_within(role: str, other: str) -> bool:
+    """Whether `role` may do nothing that `other` may not."""
+    return all(_WIDTH[reach(role, act)] <= _WIDTH[reach(other, act)] for act in MAY)

@@ -6,7 +6,8 @@ from django.contrib.auth.models import AbstractUser
 from django.db import models
 from knox.models import AbstractAuthToken
 
-from jobs.roles import LABELS, Role
+from jobs.models.base import new_id
+from jobs.roles import LABELS, Role, is_within
 
 ROLE_CHOICES = [(role.value, LABELS[role]) for role in Role]
 
@@ -42,6 +43,7 @@ class User(AbstractUser):
 class AccessToken(AbstractAuthToken):
     """A hashed token for a program or a telephone: named, with a role of its own, expiring, revocable."""
 
+    public_id = models.UUIDField(default=new_id, unique=True, editable=False)  # names it, and opens nothing
     name = models.CharField(max_length=120, default="", blank=True)
     role = models.CharField(max_length=20, choices=ROLE_CHOICES, blank=True, default="")
     revoked_at = models.DateTimeField(null=True, blank=True)
@@ -55,3 +57,7 @@ class AccessToken(AbstractAuthToken):
     def acts_as(self) -> Any:
         """The role this token acts in: its own where it has one, never more than its person's."""
         return self.role or self.user.role
+
+    def is_too_wide(self) -> bool:
+        """Whether the person may do less today than this token was given."""
+        return bool(self.role) and not is_within(self.role, self.user.role)

@@ -1,0 +1,73 @@
+"""The API's addresses, all under /api/v1/."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern, URLResolver, include, path
+from rest_framework.routers import DefaultRouter
+
+from dashboard.views import api
+from inspections.api import afterwards, computed, office, openings, site
+from jobs.api import crews, feed, jobs, people, work
+from units import api as units
+
+RESOURCES = {
+    "parties": people.PartyResource,
+    "people": people.PersonResource,
+    "tokens": people.TokenResource,
+    "jobs": jobs.JobResource,
+    "openings": openings.OpeningResource,
+    "stage-changes": office.StageChangeResource,
+    "panel-changes": office.PanelChangeResource,
+    "hold-points": office.HoldPointResource,
+    "countersignatures": office.CountersignatureResource,
+    "settlements": office.SettlementResource,
+    "acceptances": office.AcceptanceResource,
+    "crews": crews.CrewResource,
+    "crew-members": crews.CrewMemberResource,
+    "days-off": crews.DayOffResource,
+    "equipment": crews.EquipmentResource,
+    "work-steps": work.WorkStepResource,
+    "assignments": work.AssignmentResource,
+    "waits": office.WaitResource,
+    "deliveries": office.DeliveryResource,
+    "door-systems": units.DoorSystemResource,
+    "units": units.UnitResource,
+    "panels": openings.PanelResource,
+    "checks": office.CheckResource,
+    "inspections": site.InspectionResource,
+    "confirmations": site.ConfirmationResource,
+    "joints": site.JointResource,
+    "set-aside-parts": site.SetAsidePartResource,
+    "punch-items": site.PunchItemResource,
+    "reminders": office.ReminderResource,
+    "callbacks": afterwards.CallbackResource,
+    "return-trips": afterwards.ReturnTripResource,
+    "adjustments": afterwards.AdjustmentResource,
+    "photos": api.PhotoResource,
+    "events": site.EventResource,
+    "time-reports": site.TimeReportResource,
+    "changes": feed.ChangeResource,
+}
+
+
+class Router(DefaultRouter):
+    """JSON only, so no addresses that end in a format."""
+
+    include_format_suffixes = False
+
+
+router = Router()
+for name, resource in RESOURCES.items():
+    router.register(name, resource, basename=name)
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("schema/", api.schema, name="schema"),
+    path("docs/", api.docs, name="docs"),
+    path("calculations/", computed.CalculationResource.as_view({"get": "list"}), name="calculations-list"),
+    path("calculations/<slug:pk>/", computed.CalculationResource.as_view({"post": "create"}),
+         name="calculations-detail"),
+    path("site-entries/", computed.SiteEntryResource.as_view({"post": "create"}), name="site-entries"),
+    path("progress/", computed.ProgressResource.as_view({"get": "list"}), name="progress"),
+    path("progress/minutes/", computed.ProgressResource.as_view({"get": "minutes"}), name="progress-minutes"),
+    path("", include(router.urls)),
+]

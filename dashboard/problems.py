@@ -1,0 +1,154 @@
+"""Every refusal of the API as one kind of document (RFC 9457): what is wrong, with which field, what would be right."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import (
+    BadRequest,
+    ObjectDoesNotExist,
+    PermissionDenied,
+    RequestDataTooBig,
+    SuspiciousOperation,
+    TooManyFieldsSent,
+    TooManyFilesSent,
+    ValidationError,
+)
+from django.db import DataError, IntegrityError, OperationalError
+from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
+from django.views import defaults
+from rest_framework import exceptions as rest
+
+from jobs.calc.verdict import BadInput
+from jobs.errors import Refusal
+from jobs.rest.bodies import dumped
+
+log = logging.getLogger(__name__)
+
+MEDIA_TYPE = "application/problem+json"
+KIND = "urn:sillbook:problem:"
+
+
+def problem(status: int, code: str, title: str, detail: str, **more: Any) -> HttpResponse:
+    """One problem document. `more`: fields, reasons, sent."""
+    document = {"type": KIND + code, "title": title, "status": status, "detail": detail, "code": code,
+                **{name: value for name, value in more.items() if value}}
+    response = HttpResponse(dumped(document), status=status, content_type=MEDIA_TYPE)
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def problem_response(error: Exception, context: Mapping[str, Any]) -> HttpResponse | None:
+    """The document for a refusal; None for what is our own fault."""
+    if isinstance(error, Refusal):
+        return _refusal(error)
+    if isinstance(error, BadInput):
+        return problem(422, "invalid", "That cannot be right", f"{error.field}: {error.right}",
+                       fields={error.field: error.right}, sent={error.field: _short(error.sent)})
+    if isinstance(error, rest.APIException):
+        return _of_the_framework(error, context)
+    for kinds, status, code, title, detail in _OTHERS:
+        if isinstance(error, kinds):
+            if status >= 500 or status == 409:
+                log.warning("Answered %s: %s", status, error.__class__.__name__)
+            response = problem(status, code, title, detail)
+            if status == 503:
+                response["Retry-After"] = "1"
+            return response
+    if isinstance(error, ValidationError):
+        return problem(422, "invalid", "That cannot be right", " ".join(error.messages))
+    return None
+
+
+_OTHERS: tuple[tuple[Any, int, str, str, str], ...] = (
+    ((Http404, ObjectDoesNotExist), 404, "not-there", "No such record",
+     "There is no such record among those you may see."),
+    (PermissionDenied, 403, "not-allowed", "Not yours to do", "You may not do this."),
+    (RequestDataTooBig, 413, "too-large", "Too much at once",
+     "The body is larger than is taken at once. Send it in parts."),
+    ((TooManyFieldsSent, TooManyFilesSent), 413, "too-large", "Too much at once", "There are too many fields in it."),
+    ((SuspiciousOperation, BadRequest, UnreadablePostError), 400, "bad-request", "This cannot be read",
+     "The request broke off or cannot be read. Send it again."),
+    (IntegrityError, 409, "in-conflict", "Somebody came in between",
+     "Something it stands on was changed in the same moment. Read it again, then send it again."),
+    (DataError, 422, "invalid", "That cannot be right", "A value is too large or too long to be kept."),
+    (OperationalError, 503, "busy", "Too busy just now", "The database is busy. Nothing was done; send it again."),
+)
+
+
+def _refusal(error: Refusal) -> HttpResponse:
+    return problem(error.status, error.code, error.title, error.detail, fields=error.fields, reasons=error.reasons)
+
+
+_TITLES = {
+    400: ("bad-request", "This cannot be read"),
+    401: ("not-signed-in", "Sign in first"),
+    403: ("not-allowed", "Not yours to do"),
+    404: ("not-there", "No such record"),
+    405: ("no-such-act", "That is not done here"),
+    406: ("not-this-way", "It cannot be answered that way"),
+    413: ("too-large", "Too much at once"),
+    415: ("not-this-kind", "That kind of body is not read here"),
+    429: ("too-often", "Too many requests"),
+}
+
+
+def _of_the_framework(error: rest.APIException, context: Mapping[str, Any]) -> HttpResponse:
+    if isinstance(error, rest.ValidationError):
+        fields = dict(_flat(error.detail))
+        where = ", ".join(name for name in fields if name) or "the whole"
+        return problem(422, "invalid", "That cannot be right", f"Look at: {where}.", fields=fields)
+    code, title = _TITLES.get(error.status_code, ("refused", "Not done"))
+    detail = str(error.detail)
+    if isinstance(error, rest.UnsupportedMediaType):
+        detail = "Send JSON, with Content-Type: application/json."
+    response = problem(error.status_code, code, title, detail)
+    if getattr(error, "auth_header", None):
+        response["WWW-Authenticate"] = error.auth_header
+    if getattr(error, "wait", None):
+        response["Retry-After"] = str(max(1, round(error.wait)))
+    if error.status_code == 405 and "view" in context:
+        response["Allow"] = ", ".join(context["view"].allowed_methods)
+    return response
+
+
+def _flat(detail: Any, within: str = "") -> list[tuple[str, str]]:
+    """Nested errors as dotted names: `entries.3.given`."""
+    if isinstance(detail, Mapping):
+        return [pair for name, inner in detail.items()
+                for pair in _flat(inner, within if name == "non_field_errors" else f"{within}.{name}".lstrip("."))]
+    if isinstance(detail, list):
+        if any(isinstance(inner, (Mapping, list)) for inner in detail):
+            return [pair for n, inner in enumerate(detail) if inner
+                    for pair in _flat(inner, f"{within}.{n}".lstrip("."))]
+        return [(within, " ".join(str(words) for words in detail))]
+    return [(within, str(detail))]
+
+
+def _short(sent: object) -> str:
+    text = str(sent)
+    return text if len(text) <= 120 else text[:117] + "…"
+
+
+# --- what no view answers
+
+def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    if request.path.startswith("/api/"):
+        return problem(404, "not-there", "No such address",
+                       "There is nothing at this address; /api/v1/docs/ lists what is.")
+    return defaults.page_not_found(request, exception)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    if request.path.startswith("/api/"):
+        return problem(400, "bad-request", "This cannot be read", "The request cannot be read.")
+    return defaults.bad_request(request, exception)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    if request.path.startswith("/api/"):
+        return problem(500, "our-fault", "Something broke here",
+                       "This is our fault; nothing was done. It has been noted.")
+    return defaults.server_error(request)

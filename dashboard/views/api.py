@@ -1,0 +1,44 @@
+"""The API's description and its readable docs; and photos handed out to programs."""
+
+from __future__ import annotations
+
+import uuid
+
+from csp.decorators import csp_update
+from django.http import HttpResponse
+from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
+from rest_framework.decorators import action
+from rest_framework.permissions import IsAuthenticated
+from rest_framework.request import Request
+
+from dashboard.views.photos import picture_response
+from inspections.api.site import PhotoResource as Photos
+
+PICTURE = {(200, "image/jpeg"): OpenApiResponse(bytes, description="The picture.")}
+
+
+class PhotoResource(Photos):
+    """Photos, without their location; the pictures themselves are at `picture` and `thumbnail`."""
+
+    @extend_schema(responses=PICTURE, filters=False)
+    @action(detail=True)
+    def picture(self, request: Request, pk: str) -> HttpResponse:
+        return picture_response(request, self.act(), uuid.UUID(pk))
+
+    @extend_schema(responses=PICTURE, filters=False)
+    @action(detail=True)
+    def thumbnail(self, request: Request, pk: str) -> HttpResponse:
+        return picture_response(request, self.act(), uuid.UUID(pk), small=True)
+
+
+class DocsView(SpectacularSwaggerSplitView):
+    """Script and style from this site only; the page's own script is a second request to the same address."""
+
+    permission_classes = [IsAuthenticated]
+    url_name = "api:schema"
+
+
+schema = SpectacularJSONAPIView.as_view(permission_classes=[IsAuthenticated])
+# Swagger writes styles into the page and draws its arrows as data: for this page alone, and nothing from elsewhere.
+docs = csp_update({"style-src": ["'self'", "'unsafe-inline'"]})(DocsView.as_view())

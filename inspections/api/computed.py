@@ -1,0 +1,229 @@
+"""What is worked out and not kept: calculations, batches of site entries, progress."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.http import HttpResponse
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.viewsets import ViewSet
+
+from inspections.calc import floor
+from inspections.calc.kinds import KINDS
+from inspections.services import progress
+from inspections.services.checks import shipped_limits
+from inspections.services.entries import MOST, take_in
+from jobs.acts import position
+from jobs.calc import convert, reading
+from jobs.calc.verdict import Limit, printed
+from jobs.errors import Invalid, NotThere
+from jobs.rest.bodies import answer
+from jobs.rest.errors import BadQuery
+from jobs.rest.marks import is_known, mark_of, marked, unchanged
+from jobs.rest.resources import Asking, MaySee
+
+
+class Worked(Asking, ViewSet):
+    """Views that are no records."""
+
+    permission_classes = [MaySee]
+    what: str | None = "read"
+
+    def asked_for(self) -> str | None:
+        return self.what if self.action else None
+
+
+class CalculationSerializer(serializers.Serializer):
+    name = serializers.CharField()
+    limits = serializers.DictField(help_text="Each limit's name, with its unit, and the value and source that are "
+                                             "shipped.")
+
+
+class VerdictSerializer(serializers.Serializer):
+    """Codes, not prose; lengths in millimetres as decimal strings."""
+
+    result = serializers.CharField()
+    findings = serializers.ListField(child=serializers.DictField())
+    computed = serializers.DictField()
+    missing = serializers.ListField(child=serializers.DictField())
+    second_look = serializers.ListField(child=serializers.DictField())
+    caution = serializers.CharField(allow_null=True)
+
+
+class CalculationResource(Worked):
+    """Judged from what is sent, by the limits that are sent or else those that are shipped. Nothing is kept."""
+
+    lookup_value_regex = "[a-z0-9-]{1,40}"
+    rate = "calculations"
+
+    @extend_schema(responses=CalculationSerializer(many=True))
+    def list(self, request: Request) -> HttpResponse:
+        """The calculations there are, and the limits each takes."""
+        names = [convert.NAME, *KINDS]
+        mark = mark_of("calculations", self.reader.user.pk, position())
+        if is_known(request.headers.get("If-None-Match"), mark):
+            return unchanged(mark)
+        return marked(answer([{"name": name, "limits": _limits_shown(name)} for name in names]), mark)
+
+    @extend_schema(request=OpenApiTypes.OBJECT, responses=VerdictSerializer)
+    def create(self, request: Request, pk: str) -> HttpResponse:
+        """The verdict on these readings."""
+        payload = reading.mapping(request.data, "body")
+        if pk == convert.NAME:
+            return answer(convert.convert(payload))
+        if pk not in KINDS:
+            raise NotThere("There is no such calculation; GET /api/v1/calculations/ lists them.")
+        kind = KINDS[pk]
+        given = {name: value for name, value in payload.items() if name != "limits"}
+        limits = reading.limits(payload.get("limits"), kind.limits, shipped_limits(pk), reading.unit_of(payload))
+        judge = floor.judge_with_correction if pk == floor.NAME else kind.judge
+        return answer(judge(given, limits).as_dict())
+
+
+def _limits_shown(name: str) -> dict[str, Any]:
+    if name not in KINDS:
+        return {}
+    shipped = shipped_limits(name)
+    return {limit: {"unit": unit, **_limit_shown(shipped.get(limit), unit)} for limit, unit in
+            KINDS[name].limits.items()}
+
+
+def _limit_shown(limit: Limit | None, unit: str) -> dict[str, Any]:
+    if limit is None or limit.value is None:
+        return {"value": None, "source": None if limit is None else limit.source}
+    return {"value": printed(limit.value, unit), "source": limit.source}
+
+
+class EntriesIn(serializers.Serializer):
+    entries = serializers.ListField(child=serializers.DictField(), max_length=MOST, help_text=(
+        "In the order they happened. Each: `id` (chosen by the device), `entry` (inspection, confirmation, "
+        "stage-change, …), `opening` or what it is about, `taken_at`, `data`."))
+
+
+class EntryResult(serializers.Serializer):
+    id = serializers.CharField(allow_null=True)
+    result = serializers.ChoiceField(["stored", "had already", "recorded, not advanced", "refused"])
+    record = serializers.CharField(required=False)
+    record_id = serializers.CharField(required=False)
+    reasons = serializers.ListField(child=serializers.DictField(), required=False)
+    verdict = serializers.DictField(required=False)
+    problem = serializers.DictField(required=False)
+
+
+class EntriesOut(serializers.Serializer):
+    results = EntryResult(many=True)
+
+
+class SiteEntryResource(Worked):
+    """Everything a telephone kept while it had no signal."""
+
+    what = "log an adjustment"  # whoever records anything on site; each entry is asked for itself
+    rate = "entries"
+
+    @extend_schema(request=EntriesIn, responses=EntriesOut)
+    def create(self, request: Request) -> HttpResponse:
+        """A batch, taken in in its order, with a result for each. One that is refused does not stop the others, and
+        what happened on site is kept even where the gate says no."""
+        entries = request.data.get("entries") if isinstance(request.data, Mapping) else None
+        if not isinstance(entries, list):
+            raise Invalid("Send the entries as a list.", fields={"entries": "a list of entries"})
+        return answer({"results": take_in(self.act(), entries)})
+
+
+class WeekSerializer(serializers.Serializer):
+    earned_minutes = serializers.IntegerField()
+    planned_minutes = serializers.IntegerField()
+    used_minutes = serializers.IntegerField()
+
+
+class CrewProgressSerializer(serializers.Serializer):
+    crew = serializers.IntegerField()
+    name = serializers.CharField()
+    people = serializers.ListField(child=serializers.CharField())
+    lead = serializers.CharField(allow_null=True)
+    week = WeekSerializer()
+    week_from = serializers.DateField()
+    openings = serializers.ListField(child=serializers.DictField())
+
+
+class ProgressSerializer(serializers.Serializer):
+    day = serializers.DateField()
+    crews = CrewProgressSerializer(many=True)
+
+
+class MinutesLine(WeekSerializer):
+    key = serializers.CharField(help_text="The crew, opening or job by its id; the week by its Monday.")
+
+
+class MinutesSerializer(serializers.Serializer):
+    by = serializers.CharField()
+    day_from = serializers.DateField()
+    day_to = serializers.DateField()
+    results = MinutesLine(many=True)
+
+
+LONGEST = 366  # days
+BY = ("crew", "opening", "job", "week")
+
+
+class ProgressResource(Worked):
+    """How far each crew has got, and what it waits for."""
+
+    def _unchanged(self, *more: object) -> tuple[str, bool]:
+        mark = mark_of(self.request.get_full_path(), position(), *self.reader.rights(), *more)
+        return mark, is_known(self.request.headers.get("If-None-Match"), mark)
+
+    @extend_schema(responses=ProgressSerializer)
+    def list(self, request: Request) -> HttpResponse:
+        """Every crew the reader may see: its openings in hand, this week's minutes, what is waited for, who owes it."""
+        mark, known = self._unchanged()
+        if known:
+            return unchanged(mark)
+        act = self.act()
+        return marked(answer({"day": act.today(), "crews": progress.crew_progress(act, act.today())}), mark)
+
+    @extend_schema(responses=MinutesSerializer, parameters=[
+        OpenApiParameter("by", str, enum=BY, default="crew"), OpenApiParameter("job", int),
+        OpenApiParameter("day_from", dt.date), OpenApiParameter("day_to", dt.date)])
+    def minutes(self, request: Request) -> HttpResponse:
+        """Earned, planned and used minutes by crew, opening, job or week, over at most a year; this week when no days
+        are given."""
+        by, first, last, openings = self._asked(request.query_params)
+        mark, known = self._unchanged()
+        if known:
+            return unchanged(mark)
+        sums = progress.minutes(by, progress.ledgers(openings, first=first, last=last), last)
+        lines = [{"key": str(key), **sum3.as_dict()} for key, sum3 in sorted(sums.items(), key=lambda i: str(i[0]))]
+        return marked(answer({"by": by, "day_from": first, "day_to": last, "results": lines}), mark)
+
+    def _asked(self, query: Any) -> tuple[str, dt.date, dt.date, Any]:
+        by = query.get("by", "crew")
+        if by not in BY:
+            raise BadQuery("by", "one of: " + ", ".join(BY))
+        today = self.act().today()
+        first = _day(query, "day_from", today - dt.timedelta(days=today.weekday()))
+        last = _day(query, "day_to", max(today, first))
+        if not 0 <= (last - first).days <= LONGEST:
+            raise BadQuery("day_to", f"day_from or later, and at most {LONGEST} days after it")
+        openings = self.reader.openings()
+        if query.get("job"):
+            if not (query["job"].isascii() and query["job"].isdigit()):
+                raise BadQuery("job", "the id of a job")
+            openings = openings.filter(job_id=int(query["job"][:18]))
+        return by, first, last, openings
+
+
+def _day(query: Any, name: str, otherwise: dt.date) -> dt.date:
+    sent = query.get(name)
+    if not sent:
+        return otherwise
+    try:
+        return dt.date.fromisoformat(sent)
+    except ValueError as why:
+        raise BadQuery(name, "a day such as 2026-03-10") from why
+

@@ -1,0 +1,138 @@
+"""What people look for among inspections and all that closes an opening."""
+
+from __future__ import annotations
+
+import django_filters
+
+from inspections.calc.kinds import KINDS
+from inspections.models import (
+    Callback,
+    Check,
+    Confirmation,
+    Countersignature,
+    Joint,
+    Message,
+    Photo,
+    PunchItem,
+    Settlement,
+)
+from jobs.calc.verdict import RESULTS
+from jobs.filters import OnOpening, StageChangeFilter
+from jobs.models import Event
+from jobs.rest.filters import Day, IsNull, Moment, NotNull, Number, OneOf, Words, YesNo
+
+
+class SettledStageChangeFilter(StageChangeFilter):
+    settled = NotNull("settlement", label="recorded, not advanced, and dealt with")
+
+
+class SiteFilter(OnOpening):
+    """For what is recorded on site."""
+
+    by = Number("by_id")
+    taken_from = Moment("taken_at", "gte")
+    taken_before = Moment("taken_at", "lt")
+
+
+class CheckFilter(django_filters.FilterSet):
+    code = django_filters.CharFilter()
+    stage = django_filters.CharFilter()
+    judged_by = OneOf(choices=Check.JUDGED_BY)
+    system = Number("system_id")
+    job = Number("job_id")
+    shipped = YesNo("system", method="filter_shipped", label="stands where nobody says otherwise")
+
+    def filter_shipped(self, found: object, _: str, value: bool) -> object:
+        own = {"system": None, "job": None}
+        return found.filter(**own) if value else found.exclude(**own)
+
+
+class InspectionFilter(SiteFilter):
+    kind = OneOf(choices=[(name, name) for name in KINDS])
+    result = OneOf(choices=[(name, name) for name in RESULTS])
+    occasion = django_filters.CharFilter()
+    panel = Number("panel_id")
+    differs = YesNo()
+
+
+class ConfirmationFilter(SiteFilter):
+    check_code = django_filters.CharFilter()
+    answer = OneOf(choices=Confirmation.ANSWERS)
+    panel = Number("panel_id")
+
+
+class JointFilter(SiteFilter):
+    place = django_filters.CharFilter()
+    rule = OneOf(choices=Joint.RULES)
+
+
+class SetAsidePartFilter(SiteFilter):
+    away = IsNull("back_at")
+
+
+class PunchItemFilter(SiteFilter):
+    open = IsNull("closed_at")
+    owner = Number("owner_id")
+    cause = OneOf(choices=PunchItem.CAUSES)
+    panel = Number("panel_id")
+    due_to = Day("due_day", "lte")
+    due_from = Day("due_day", "gte")
+    search = Words("what", "place", "opening__tag", "opening__job__number")
+
+
+class HoldPointFilter(SiteFilter):
+    standing = IsNull("undone_at")
+
+
+class CountersignatureFilter(django_filters.FilterSet):
+    state = OneOf(choices=Countersignature.STATES)
+    opening = Number("change__opening_id")
+
+
+class SettlementFilter(django_filters.FilterSet):
+    how = OneOf(choices=Settlement.HOW)
+
+
+class CallbackFilter(OnOpening):
+    number = django_filters.CharFilter()
+    open = IsNull("closed_at")
+    severity = OneOf(choices=Callback.SEVERITIES)
+    whose = OneOf(choices=Callback.WHOSE)
+    panel = Number("panel_id")
+    called_from = Moment("called_at", "gte")
+    called_before = Moment("called_at", "lt")
+    system = Number("opening__unit__system_id")
+    search = Words("number", "symptom", "finding", "opening__tag", "opening__job__number", "opening__job__title")
+
+
+class ReturnTripFilter(django_filters.FilterSet):
+    callback = Number("callback_id")
+    opening = Number("callback__opening_id")
+    crew = Number("crew_id")
+    done = NotNull("done_at")
+    day_from = Day("day", "gte")
+    day_to = Day("day", "lte")
+
+
+class AdjustmentFilter(SiteFilter):
+    callback = Number("callback_id")
+    panel = Number("panel_id")
+
+
+class PhotoFilter(SiteFilter):
+    about = OneOf(choices=Photo.ABOUT)
+    about_id = django_filters.CharFilter()
+    check_code = django_filters.CharFilter()
+
+
+class EventFilter(SiteFilter):
+    kind = OneOf(choices=Event.KINDS)
+
+
+class ReminderFilter(django_filters.FilterSet):
+    item = django_filters.UUIDFilter("item_id")
+    user = Number("user_id")
+    state = OneOf("message__state", choices=Message.STATES)
+    to_office = YesNo()
+    day_from = Day("message__day", "gte")
+    day_to = Day("message__day", "lte")

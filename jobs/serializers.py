@@ -1,0 +1,271 @@
+"""What the records of this floor look like in the API."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.validators import RegexValidator
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from jobs.models import (
+    AccessCode,
+    AccessToken,
+    Assignment,
+    Change,
+    Crew,
+    CrewMember,
+    DayOff,
+    Delivery,
+    Equipment,
+    Event,
+    Job,
+    Opening,
+    Party,
+    StageChange,
+    TimeReport,
+    User,
+    Wait,
+    WorkStep,
+)
+from jobs.models.people import ROLE_CHOICES
+from jobs.rest.fields import Computed, FiniteFloat, RecordSerializer, Whole, Words, short_words
+from jobs.services.tokens import LONGEST
+
+OFFICE = ["id", "version", "created_at"]
+SITE = ["id", "by", "by_name", "taken_at", "device_time", "server_time"]
+SKILLS = {"validators": [short_words]}
+
+
+class PartySerializer(RecordSerializer):
+    class Meta:
+        model = Party
+        fields = [*OFFICE, "kind", "name", "contact", "phone", "email", "address", "may_be_told"]
+
+
+@extend_schema_field({"type": "object", "additionalProperties": {"type": "integer"}})
+class Counts(Computed):
+    """How many, by name."""
+
+
+class JobSerializer(RecordSerializer):
+    builder_name = Words(["builder__name"])
+    owner_name = Words(["owner__name"])
+    openings_by_stage = Counts(["pk"], lambda _: {})
+    latitude = FiniteFloat(required=False, allow_null=True, min_value=-90, max_value=90)
+    longitude = FiniteFloat(required=False, allow_null=True, min_value=-180, max_value=180)
+
+    class Meta:
+        model = Job
+        fields = [*OFFICE, "number", "title", "builder", "builder_name", "owner", "owner_name", "address", "latitude",
+                  "longitude", "time_zone", "holiday_region", "promised_date", "contract_cents", "access_notes",
+                  "openings_by_stage"]
+
+
+class AccessCodeSerializer(RecordSerializer):
+    class Meta:
+        model = AccessCode
+        fields = ["id", "version", "what", "code"]
+
+
+class AccessCodeNameSerializer(RecordSerializer):
+    """That there is one, and what it opens; the code itself is read one at a time."""
+
+    class Meta:
+        model = AccessCode
+        fields = ["id", "version", "what"]
+
+
+class OpeningSerializer(RecordSerializer):
+    job_number = Words(["job__number"])
+    job_title = Words(["job__title"])
+
+    class Meta:
+        model = Opening
+        fields = [*OFFICE, "job", "job_number", "job_title", "tag", "location", "rough_width_mm", "rough_height_mm",
+                  "substrate", "pocket_side", "recess_mm", "benchmark", "pocket_depth_needed_mm",
+                  "pocket_thickness_needed_mm", "stage", "stage_since", "called_back"]
+
+
+class StageChangeShortSerializer(RecordSerializer):
+    opening_tag = Words(["opening__tag"])
+    job = Whole(["opening__job_id"])
+    crew_name = Words(["crew__name"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = StageChange
+        fields = [*SITE, "opening", "opening_tag", "job", "kind", "from_stage", "to_stage", "advanced", "crew",
+                  "crew_name", "reason", "reasons"]
+        read_only_fields = fields
+
+
+class StageChangeSerializer(StageChangeShortSerializer):
+    """With what it stood on: verdicts, limits and sources of that day."""
+
+    class Meta(StageChangeShortSerializer.Meta):
+        fields = [*StageChangeShortSerializer.Meta.fields, "gate"]
+        read_only_fields = fields
+
+
+class CrewSerializer(RecordSerializer):
+    working_days = serializers.CharField(required=False, validators=[RegexValidator(
+        r"\A[01]{7}\Z", "Seven letters, Monday to Sunday: 1 for a day they work, 0 for one they do not.")])
+    latitude = FiniteFloat(required=False, allow_null=True, min_value=-90, max_value=90)
+    longitude = FiniteFloat(required=False, allow_null=True, min_value=-180, max_value=180)
+
+    class Meta:
+        model = Crew
+        fields = [*OFFICE, "name", "base", "latitude", "longitude", "time_zone", "holiday_region", "working_days",
+                  "minutes_a_day", "active"]
+
+
+class CrewMemberSerializer(RecordSerializer):
+    crew_name = Words(["crew__name"])
+    user_name = Words(["user__name"])
+
+    class Meta:
+        model = CrewMember
+        fields = [*OFFICE, "crew", "crew_name", "user", "user_name", "leads", "skills", "from_day", "to_day"]
+        extra_kwargs = {"skills": SKILLS}
+
+
+class DayOffSerializer(RecordSerializer):
+    crew_name = Words(["crew__name"])
+    user_name = Words(["user__name"])
+
+    class Meta:
+        model = DayOff
+        fields = [*OFFICE, "crew", "crew_name", "user", "user_name", "from_day", "to_day", "reason"]
+
+
+class EquipmentSerializer(RecordSerializer):
+    class Meta:
+        model = Equipment
+        fields = [*OFFICE, "name", "kind", "rated_grams", "rating_includes", "rating_source", "inspected_until",
+                  "notes"]
+
+
+class WorkStepSerializer(RecordSerializer):
+    opening_tag = Words(["opening__tag"])
+    job = Whole(["opening__job_id"])
+
+    class Meta:
+        model = WorkStep
+        fields = [*OFFICE, "opening", "opening_tag", "job", "stage", "planned_minutes", "skills", "hands",
+                  "lifting_grams", "wait_after_minutes", "earliest_day", "ready", "not_ready"]
+        extra_kwargs = {"skills": SKILLS}
+        read_only_fields = ["ready", "not_ready"]
+
+
+class AssignmentSerializer(RecordSerializer):
+    opening_tag = Words(["opening__tag"])
+    job = Whole(["opening__job_id"])
+    crew_name = Words(["crew__name"])
+    stage = Words(["work_step__stage"])
+
+    class Meta:
+        model = Assignment
+        fields = [*OFFICE, "opening", "opening_tag", "job", "work_step", "stage", "crew", "crew_name", "equipment",
+                  "start_day", "end_day", "planned_minutes", "firmness", "against", "told_at", "told_by", "told_whom"]
+        read_only_fields = ["opening", "against", "told_at", "told_by", "told_whom"]
+
+
+class WaitSerializer(RecordSerializer):
+    opening_tag = Words(["opening__tag"])
+    job = Whole(["opening__job_id"])
+    owed_by_name = Words(["owed_by__name"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = Wait
+        fields = [*SITE, "version", "opening", "opening_tag", "job", "what_for", "owed_by_kind", "owed_by",
+                  "owed_by_name", "expected_day", "because", "cleared_at", "cleared_by", "cleared_how",
+                  "standby_minutes"]
+        read_only_fields = fields
+
+
+class DeliverySerializer(RecordSerializer):
+    supplier_name = Words(["supplier__name"])
+
+    class Meta:
+        model = Delivery
+        fields = [*OFFICE, "job", "openings", "supplier", "supplier_name", "what", "expected_day", "received_at",
+                  "received_by", "condition"]
+        read_only_fields = ["received_at", "received_by", "condition"]
+
+
+class EventSerializer(RecordSerializer):
+    opening_tag = Words(["opening__tag"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = Event
+        fields = [*SITE, "opening", "opening_tag", "kind", "note"]
+        read_only_fields = fields
+
+
+class TimeReportSerializer(RecordSerializer):
+    opening = Whole(["work_step__opening_id"])
+    stage = Words(["work_step__stage"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = TimeReport
+        fields = [*SITE, "work_step", "opening", "stage", "crew", "day", "minutes", "note"]
+        read_only_fields = fields
+
+
+class ChangeSerializer(RecordSerializer):
+    """One line of the feed."""
+
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = Change
+        fields = ["position", "at", "what", "record", "record_id", "opening", "job", "by", "by_name", "more"]
+        read_only_fields = fields
+
+
+class TokenSerializer(RecordSerializer):
+    id = serializers.UUIDField(source="public_id", read_only=True)
+    expires_at = serializers.DateTimeField(source="expiry", read_only=True)
+    created_at = serializers.DateTimeField(source="created", read_only=True)
+    user_name = Words(["user__name"])
+
+    class Meta:
+        model = AccessToken
+        fields = ["id", "name", "role", "user", "user_name", "created_at", "expires_at", "revoked_at"]
+        read_only_fields = fields
+
+
+class NewTokenSerializer(serializers.Serializer):
+    """Signed in, or with a name and password."""
+
+    name = serializers.CharField(max_length=120, help_text="What it is for: a telephone, a program.")
+    role = serializers.ChoiceField(ROLE_CHOICES, required=False, default="", allow_blank=True,
+                                   help_text="A narrower role than one's own; left out: one's own.")
+    days = serializers.IntegerField(min_value=1, max_value=LONGEST, default=90)
+    username = serializers.CharField(max_length=150, required=False, write_only=True)
+    password = serializers.CharField(max_length=200, required=False, write_only=True, trim_whitespace=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if ("username" in attrs) != ("password" in attrs):
+            raise serializers.ValidationError({"password": "Send username and password together, or neither."})
+        return attrs
+
+
+class MadeTokenSerializer(TokenSerializer):
+    """Shown once."""
+
+    token = serializers.CharField(read_only=True, help_text="The secret: `Authorization: Bearer sill_…`. Shown once.")
+
+    class Meta(TokenSerializer.Meta):
+        fields = [*TokenSerializer.Meta.fields, "token"]
+
+
+class PersonSerializer(RecordSerializer):
+    class Meta:
+        model = User
+        fields = ["id", "version", "username", "name", "role", "email", "phone", "time_zone", "language", "units",
+                  "is_active"]

@@ -1,0 +1,19 @@
+"""A new opening, with the work that leads it through its stages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from jobs.acts import Act, carry_out
+from jobs.models import Opening, WorkStep
+from jobs.services import office
+from jobs.stages import WORKED
+
+
+def make_opening(act: Act, values: Mapping[str, Any]) -> Opening:
+    """The opening and one work step a stage; what each takes is planned afterwards."""
+    with carry_out(act):
+        opening = office.create(act, Opening, values, record="openings")
+        WorkStep.objects.bulk_create([WorkStep(opening=opening, stage=stage.value) for stage in WORKED])
+    return opening

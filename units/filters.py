@@ -1,0 +1,36 @@
+"""What people look for among door systems, units and panels."""
+
+from __future__ import annotations
+
+import django_filters
+
+from jobs.filters import OnOpening
+from jobs.rest.filters import IsNull, Number, OneOf, Words, YesNo
+from units.models import DoorSystem, Panel, PanelChange
+
+
+class DoorSystemFilter(django_filters.FilterSet):
+    code = django_filters.CharFilter()
+    material = OneOf(choices=DoorSystem.MATERIALS)
+    in_use = IsNull("withdrawn_on", label="not withdrawn")
+    search = Words("code", "name")
+
+
+class UnitFilter(OnOpening):
+    system = Number("system_id")
+    order_number = django_filters.CharFilter()
+
+
+class PanelFilter(django_filters.FilterSet):
+    unit = Number("unit_id")
+    opening = Number("unit__opening_id")
+    job = Number("unit__opening__job_id")
+    state = OneOf(choices=Panel.STATES)
+    damaged = YesNo()
+
+
+class PanelChangeFilter(django_filters.FilterSet):
+    panel = Number("panel_id")
+    opening = Number("panel__unit__opening_id")
+    act = OneOf(choices=PanelChange.ACTS)
+    advanced = YesNo()
