@@ -23,15 +23,22 @@ def readers(users: Collection[User], office: OfficeSettings, now: dt.datetime) -
     since = now.date() - dt.timedelta(days=1)
     memberships = _memberships(users, since)
     off_crew, off_person = _days_off(users, memberships, since)
-    on_crews = defaultdict(list)
+    on_crews: dict[int, list[Week]] = defaultdict(list)
+    zones = {user.pk: [user.time_zone] for user in users}
     for member in memberships:
         crew = member.crew
+        zones[member.user_id].append(crew.time_zone)
         on_crews[member.user_id].append(Week(
             working=crew.working_days, off=tuple(off_crew[crew.pk]), holds=Days(member.from_day, member.to_day),
             holidays=holidays_of(crew.holiday_region or office.holiday_region)))
     usual = Week(working=office.working_days, holidays=holidays_of(office.holiday_region))
-    return {user.pk: Reader(zone=zone_of(user.time_zone, office.time_zone), usual=usual,
+    return {user.pk: Reader(zone=_own_zone(*zones[user.pk], office.time_zone), usual=usual,
                             crews=tuple(on_crews[user.pk]), away=tuple(off_person[user.pk])) for user in users}
+
+
+def _own_zone(*names: str) -> ZoneInfo:
+    """Somebody's own zone, else their crew's, else the company's. UTC is what stands before anybody has said one."""
+    return zone_of(*(name for name in names if name != "UTC"))
 
 
 def zone_of(*names: str) -> ZoneInfo:

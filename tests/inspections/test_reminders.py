@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.core import mail
 from django.core.mail import get_connection
-from django.db import IntegrityError, connection
+from django.db import IntegrityError, OperationalError, connection
 
 from inspections import tasks
 from inspections.models import Message, PunchItem, Reminder
@@ -214,6 +214,14 @@ def test_the_companys_region_holds_where_the_crew_names_none(opening):
     assert len(run(at("2026-07-06 09:00"))) == 2
 
 
+def test_who_has_not_said_their_zone_is_told_by_the_clock_of_their_crew_or_company(opening):
+    crewed, plain = make_person(time_zone="UTC"), make_person(time_zone="UTC")
+    make_crew(crewed, time_zone="America/Denver")
+    make_item(opening, crewed), make_item(opening, plain)
+    assert run(at("2026-03-10 07:00", "America/Denver")) == [(crewed.email, 1)]
+    assert run(MORNING) == [(plain.email, 1)]
+
+
 def test_a_zone_or_region_that_does_not_exist_keeps_nobody_else_from_being_told(opening):
     OfficeSettings.objects.update(holiday_region="ZZ")
     lost, fine = make_person(time_zone="Mars/Base"), make_person()
@@ -345,6 +353,66 @@ def test_who_dies_before_the_handing_over_leaves_it_to_be_sent_once(opening, mon
     assert run(MORNING + MINUTE / 2) == []
     assert run(MORNING + 5 * MINUTE) == [(owner.email, 1)]
     assert len(mail.outbox) == 1
+
+
+class Failing:
+    """Lets the n-th statement fail, as a database that goes away would make it."""
+
+    def __init__(self, n):
+        self.left = n
+
+    def __call__(self, execute, sql, params, many, context):
+        self.left -= 1
+        if self.left == 0:
+            raise OperationalError("the database is gone")
+        return execute(sql, params, many, context)
+
+
+def fails_at(n, work) -> bool:
+    failing = Failing(n)
+    try:
+        with connection.execute_wrapper(failing):
+            work()
+    except OperationalError:
+        return True
+    return failing.left <= 0
+
+
+@pytest.mark.django_db(transaction=True)
+def test_whichever_statement_of_planning_fails_it_is_planned_once_afterwards(opening):
+    owners = [make_person(), make_person()]
+    for owner in owners * 2:
+        make_item(opening, owner)
+    n = 0
+    while fails_at(n := n + 1, lambda: reminders.plan_reminders(MORNING)):
+        assert all(message.reminders.count() == 2 for message in Message.objects.all()), f"half a message at {n}"
+        reminders.plan_reminders(MORNING)
+        assert (Message.objects.count(), Reminder.objects.count()) == (2, 4), n
+        Message.objects.all().delete()
+    assert n > 15
+
+
+@pytest.mark.django_db(transaction=True)
+def test_whichever_statement_of_sending_fails_it_is_sent_and_twice_only_with_the_same_id(opening):
+    owner = make_person()
+    n, came = 0, []
+    failed = True
+    while failed:
+        n += 1
+        Message.objects.all().delete()
+        mail.outbox.clear()
+        item = make_item(opening, owner)
+        reminders.plan_reminders(MORNING)
+        failed = fails_at(n, lambda: reminders.send_due(lambda: MORNING))
+        handed = len(mail.outbox)
+        assert (Message.objects.get().handed_at is not None) or not handed, n
+        run(MORNING + 5 * MINUTE)
+        assert Message.objects.get().state == "sent", n
+        assert len({letter.extra_headers["Message-ID"] for letter in mail.outbox}) == 1, n
+        came.append(len(mail.outbox))
+        item.delete()
+    assert set(came) == {1, 2}
+    assert n > 15
 
 
 def test_who_is_slower_than_their_claim_still_notes_that_it_was_sent(opening):

@@ -1,4 +1,4 @@
-"""Reminders with nothing pretended: a mail server, a broker, workers and beats as processes; workers are killed outright.
+"""Reminders with nothing pretended: a mail server, a broker, workers and beats as processes; workers are killed.
 
 What must come out is always the same: whom the mail server heard of are exactly those who were due; a message came
 twice only where its worker was killed while handing it over, and then under the same Message-ID.
