@@ -13,45 +13,9 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_matrix
 
 from inspections.calc import correction, floor, lines, profile
-from jobs.calc.verdict import FAIL, PASS, Limit
-
-IN = 25_400_000
-FOOT = 12 * IN
-MM = 1_000_000
-# Common practice, no source: 1/16 in in a foot, 1/4 in in all, a bead of 1/2 in. The rest: values of our own.
-VALUES = {
-    "rise_in_a_foot": IN // 16,
-    "total_range": IN // 4,
-    "cross_fall": IN // 16,
-    "wind": IN // 16,
-    "window": FOOT,
-    "widest_spacing": FOOT,
-    "bed_least": 0,
-    "bead": IN // 2,
-    "squeeze_least": 25,
-    "grind_cost": 3,
-    "fill_cost": 1,
-    "grind_most": None,
-}
-
-
-def limits(**changed):
-    return {name: Limit(value) for name, value in {**VALUES, **changed}.items()}
-
-
-def mm(nm):
-    return Decimal(nm).scaleb(-6)
-
-
-def sent(outer, inner=None, **more):
-    payload = {"unit": "mm", "stations": [{"at": mm(x), "reading": mm(h)} for x, h in outer], **more}
-    if inner is not None:
-        payload["inner"] = [{"at": mm(x), "reading": mm(h)} for x, h in inner]
-    return payload
-
-
-def sixteenths(*heights):
-    return [(FOOT * i, h * IN // 16) for i, h in enumerate(heights)]
+from jobs.calc.lengths import INCH as IN
+from jobs.calc.verdict import FAIL, PASS
+from tests.floors import FOOT, MM, VALUES, limits, mm, sent, sixteenths
 
 
 def shown(payload, **changed):

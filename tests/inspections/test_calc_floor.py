@@ -1,51 +1,19 @@
 """The floor under a sill: judged over its whole profile, exactly, whatever lies between the stations."""
 
-import json
 import random
-from decimal import Decimal
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.calc import floor, lines, profile
-from jobs.calc import reading
-from jobs.calc.verdict import FAIL, NOT_ENOUGH_READINGS, PASS, BadInput, Limit
+from jobs.calc.lengths import INCH as IN
+from jobs.calc.verdict import FAIL, NOT_ENOUGH_READINGS, PASS, BadInput
+from tests.floors import FOOT, limits, mm, sent
+from tests.verdicts import limits_of, vectors
 
-VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "floor-profile.json").read_text(encoding="utf-8"))
-
-IN = 25_400_000
-FOOT = 12 * IN
-# Common practice, no source: 1/16 in in a foot, 1/4 in in all, a bead of 1/2 in. The rest: values of our own.
-VALUES = {
-    "rise_in_a_foot": IN // 16,
-    "total_range": IN // 4,
-    "cross_fall": IN // 16,
-    "wind": IN // 16,
-    "window": FOOT,
-    "widest_spacing": FOOT,
-    "bed_least": 0,
-    "bead": IN // 2,
-    "squeeze_least": 25,
-}
-
-
-def limits(**changed):
-    return {name: Limit(value) for name, value in {**VALUES, **changed}.items()}
-
-
-def mm(nm):
-    return Decimal(nm).scaleb(-6)
-
-
-def sent(outer, inner=None, **more):
-    """A payload out of (at, height) pairs in nm."""
-    payload = {"unit": "mm", "stations": [{"at": mm(x), "reading": mm(h)} for x, h in outer], **more}
-    if inner is not None:
-        payload["inner"] = [{"at": mm(x), "reading": mm(h)} for x, h in inner]
-    return payload
+VECTORS = vectors("floor-profile")
 
 
 def finding(verdict, quantity):
@@ -62,8 +30,7 @@ def findings_of(verdict):
 @pytest.mark.parametrize("vector", VECTORS, ids=lambda v: v["name"])
 def test_every_vector_is_answered_as_it_says(vector):
     def judged():
-        chosen = reading.limits(vector["limits"], floor.LIMITS, {}, vector["given"].get("unit", "in"))
-        return floor.judge(vector["given"], chosen).as_dict()
+        return floor.judge(vector["given"], limits_of(vector, floor.LIMITS)).as_dict()
 
     if "error" in vector:
         with pytest.raises(BadInput) as refused:
