@@ -143,6 +143,7 @@ LOGOUT_REDIRECT_URL = "sign-in"
 # locked, or anybody could keep the office out by guessing badly.
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_CLIENT_IP_CALLABLE = "dashboard.address.client_address"
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
