@@ -17,7 +17,8 @@ _count = itertools.count(1)
 
 def make_user(role: str = "office", **over: Any) -> User:
     n = next(_count)
-    values = {"username": f"{role}-{n}", "name": f"{role.title()} {n}", "role": role, "email": f"{role}{n}@marrow.example"}
+    values = {"username": f"{role}-{n}", "name": f"{role.title()} {n}", "role": role,
+              "email": f"{role}{n}@marrow.example"}
     user = User(**{**values, **over})
     user.set_password("a long enough password")
     user.save()
@@ -30,7 +31,8 @@ def make_party(kind: str = "builder", **over: Any) -> Party:
 
 def make_job(**over: Any) -> Job:
     n = next(_count)
-    return Job.objects.create(**{"number": f"J-{n:04}", "title": f"House {n}", "time_zone": "America/Los_Angeles", **over})
+    values = {"number": f"J-{n:04}", "title": f"House {n}", "time_zone": "America/Los_Angeles"}
+    return Job.objects.create(**{**values, **over})
 
 
 def make_opening(job: Job | None = None, **over: Any) -> Opening:

@@ -1,4 +1,4 @@
-"""A crew on site: takes one opening through its stages with evidence that passes, so that a test can spoil one thing."""
+"""A crew on site: takes one opening through its stages on evidence that passes; a test then spoils one thing."""
 
 from __future__ import annotations
 
@@ -194,7 +194,8 @@ class Site:
 
     def seal_all(self, surface_c: float = 18) -> None:
         conditions = self.read("sealing-conditions", sealing(surface_c))
-        for place, side in (("head", "outside"), ("lock-jamb", "outside"), ("interlock", "outside"), ("sill", "inside")):
+        outside = [(place, "outside") for place in ("head", "lock-jamb", "interlock")]
+        for place, side in (*outside, ("sill", "inside")):
             do_joint(self.act(), self.opening.pk, place=place, side=side, product=PRODUCT["name"],
                      conditions_id=conditions.pk)
 

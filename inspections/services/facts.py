@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -36,11 +36,14 @@ class Facts:
     """Read once; `evidence_for` then answers from memory."""
 
     opening: Opening
-    checks: list[Asked] = field(default_factory=list)
 
     @classmethod
     def of(cls, opening: Opening) -> Facts:
-        return cls(opening=opening, checks=checks_for(opening))
+        return cls(opening=opening)
+
+    @cached_property
+    def checks(self) -> list[Asked]:
+        return checks_for(self.opening)
 
     # ---- what was recorded ------------------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ from collections import defaultdict
 from decimal import Decimal
 from fractions import Fraction
 
+import highspy
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -169,7 +170,20 @@ def test_the_plan_gives_the_finished_height_against_the_benchmark():
     assert shown(payload)["plan"][0]["height_mm"] == str(mm(10 * MM + 2 * IN // 16))
 
 
-# ---- stopped solvers -------------------------------------------------------------------------------------
+# ---- solvers that were stopped, or are not alone ---------------------------------------------------------
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_another_solver_in_the_same_process_does_not_disturb_it(threads):
+    highspy.Highs.resetGlobalScheduler(True)
+    other = highspy.Highs()
+    other.silent()
+    other.setOptionValue("threads", threads)
+    x = other.addVariable(lb=1)
+    other.minimize(x)
+    assert other.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    assert floor.correct(random_floor(2), limits()).proven
+    highspy.Highs.resetGlobalScheduler(True)
 
 
 def test_a_solver_that_was_stopped_proves_nothing_and_what_it_leaves_still_passes():

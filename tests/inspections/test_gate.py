@@ -6,8 +6,13 @@ import pytest
 
 from inspections.calc import gate as judging
 from inspections.models import Acceptance, Check, Countersignature, HoldPoint, Inspection, Settlement
-from inspections.services.closing import accept_opening, close_punch_item, put_part_back, raise_punch_item, \
-    set_part_aside
+from inspections.services.closing import (
+    accept_opening,
+    close_punch_item,
+    put_part_back,
+    raise_punch_item,
+    set_part_aside,
+)
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint

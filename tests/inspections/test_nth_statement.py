@@ -1,0 +1,300 @@
+"""Every act is whole: let its N-th SQL statement fail, for N from the first to the last, and the state is as before."""
+
+import datetime as dt
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import DatabaseError, OperationalError, connection, transaction
+
+from inspections.models import Callback, Countersignature
+from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
+from inspections.services.closing import (
+    accept_opening,
+    change_punch_item,
+    close_punch_item,
+    put_part_back,
+    raise_punch_item,
+    set_part_aside,
+)
+from inspections.services.entries import take_in
+from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
+from inspections.services.inspecting import confirm, record_inspection
+from inspections.services.joints import do_joint
+from inspections.services.panels import handle_panel
+from inspections.services.standing import countersign, settle
+from inspections.services.waits import clear_wait, raise_wait
+from inspections.services.work import assign, change_assignment, note_event, report_hours, take_back, tell
+from jobs.errors import Refusal
+from jobs.models import Opening
+from jobs.models.base import new_id
+from jobs.services.office import change, create, remove
+from jobs.stages import Stage
+from tests.factories import make_job
+from tests.site import Site, floor, rough_opening, sealing
+
+pytestmark = [pytest.mark.django_db, pytest.mark.database]
+DAY = dt.date(2026, 3, 12)
+
+Act = Callable[[], Any]
+
+
+def _advance(site: Site) -> Act:
+    site.evidence(Stage.OPENING_VERIFIED)
+    act = site.act()
+    return lambda: advance_opening(act, site.opening.pk, to=Stage.OPENING_VERIFIED)
+
+
+def _keep(site: Site) -> Act:
+    act = site.act()
+    return lambda: advance_opening(act, site.opening.pk, to=Stage.OPENING_VERIFIED, done_on_site=True)
+
+
+def _spoilt(site: Site) -> None:
+    lean = {"edge": "1/4", "face": "0", "over": "9'"}
+    site.evidence(Stage.OPENING_VERIFIED, without=("rough-opening",))
+    site.read("rough-opening", rough_opening(plumb={"left": lean, "right": lean}))
+
+
+def _pass_over(site: Site) -> Act:
+    _spoilt(site)
+    act = site.act()
+    return lambda: pass_over(act, site.opening.pk, "the shims take it up")
+
+
+def _refuse(site: Site) -> Act:
+    _pass_over(site)()
+    owed, act = Countersignature.objects.get(), site.act(site.office)
+    return lambda: countersign(act, owed.pk, give=False, reason="no", version=owed.version)
+
+
+def _step_back(site: Site) -> Act:
+    site.bring_to(Stage.FRAME_SET)
+    site.close_pocket()
+    act = site.act()
+    return lambda: step_back(act, site.opening.pk, Stage.OPENING_VERIFIED, "the frame comes out")
+
+
+def _release(site: Site) -> Act:
+    site.bring_to(Stage.FRAME_SET)
+    site.evidence("the pocket closes")
+    act = site.act()
+    return lambda: release_hold_point(act, site.opening.pk)
+
+
+def _hang(site: Site) -> Act:
+    site.bring_to(Stage.FRAME_SET)
+    panel = site.panel("A")
+    handle_panel(site.act(), panel.pk, "receive")
+    act = site.act()
+    return lambda: handle_panel(act, panel.pk, "hang")
+
+
+def _take_out(site: Site) -> Act:
+    site.bring_to(Stage.FRAME_SET)
+    site.close_pocket()
+    site.evidence(Stage.PANELS_HUNG)
+    site.advance()
+    act, panel = site.act(), site.panel("B")
+    return lambda: handle_panel(act, panel.pk, "take-out", reason="scratched")
+
+
+def _accept(site: Site) -> Act:
+    site.bring_to(Stage.PUNCH_LIST)
+    item = _item(site)
+    act = site.act()
+    return lambda: accept_opening(act, site.opening.pk, accepted_by="The owner", how="signed", subject_to=[item.pk])
+
+
+def _item(site: Site) -> Any:
+    return raise_punch_item(site.act(), site.opening.pk, what="scratch", owner_id=site.lead.pk, due_day=DAY)
+
+
+def _accepted(site: Site) -> Callback:
+    Opening.objects.filter(pk=site.opening.pk).update(called_back=True)
+    site.bring_to(Stage.ACCEPTED)
+    return log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="drags in the middle")
+
+
+def _callback(site: Site) -> Act:
+    site.bring_to(Stage.ACCEPTED)
+    act = site.act(site.office)
+    return lambda: log_callback(act, site.opening.pk, severity="drags", symptom="drags in the middle")
+
+
+def _close_callback(site: Site) -> Act:
+    callback, act = _accepted(site), site.act(site.office)
+    return lambda: close_callback(act, callback.pk, finding="grit on the track", whose="wear", version=1)
+
+
+def _trip(site: Site) -> Act:
+    callback, act = _accepted(site), site.act(site.office)
+    return lambda: book_return_trip(act, callback.pk, day=DAY, crew_id=site.crew.pk)
+
+
+def _settle(site: Site) -> Act:
+    kept = _keep(site)()
+    site.evidence(Stage.OPENING_VERIFIED)
+    act = site.act()
+    return lambda: settle(act, how="advanced", note="read since", stage_change_id=kept.pk)
+
+
+def _clear(site: Site) -> Act:
+    wait = raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+    act = site.act()
+    return lambda: clear_wait(act, wait.pk, how="ground", standby_minutes=60)
+
+
+def _put_back(site: Site) -> Act:
+    part, act = set_part_aside(site.act(), site.opening.pk, what="cover"), site.act()
+    return lambda: put_part_back(act, part.pk)
+
+
+def _close_item(site: Site) -> Act:
+    item, act = _item(site), site.act()
+    return lambda: close_punch_item(act, item.pk, how="polished")
+
+
+def _change_item(site: Site) -> Act:
+    item, act = _item(site), site.act()
+    return lambda: change_punch_item(act, item.pk, {"what": "deep scratch"}, version=1)
+
+
+def _batch(site: Site) -> Act:
+    act, opening = site.act(), site.opening.pk
+    entries = [
+        {"id": str(new_id()), "entry": "inspection", "opening": opening,
+         "data": {"kind": "floor-profile", "given": floor()}},
+        {"id": str(new_id()), "entry": "confirmation", "opening": opening,
+         "data": {"check_code": "header-in", "answer": "yes"}},
+        {"id": str(new_id()), "entry": "stage-change", "opening": opening, "data": {"to": "opening verified"}},
+    ]
+    return lambda: _all_taken(take_in(act, entries))
+
+
+def _all_taken(results: list[dict]) -> list[dict]:
+    assert all(r["result"] != "refused" for r in results), results
+    return results
+
+
+def _assigned(site: Site) -> Any:
+    step = site.opening.work_steps.get(stage="frame set")
+    return assign(site.act(site.office), step.pk, crew_id=site.crew.pk, start_day=DAY, end_day=DAY)
+
+
+def _assign(site: Site) -> Act:
+    step, act = site.opening.work_steps.get(stage="frame set"), site.act(site.office)
+    return lambda: assign(act, step.pk, crew_id=site.crew.pk, start_day=DAY, end_day=DAY)
+
+
+def _reassign(site: Site) -> Act:
+    given, act = _assigned(site), site.act(site.office)
+    return lambda: change_assignment(act, given.pk, {"end_day": DAY + dt.timedelta(days=1)}, version=1)
+
+
+def _tell(site: Site) -> Act:
+    given, act = _assigned(site), site.act(site.office)
+    return lambda: tell(act, given.pk, whom="the lead", version=1)
+
+
+def _take_back(site: Site) -> Act:
+    given, act = _assigned(site), site.act(site.office)
+    return lambda: take_back(act, given.pk, version=1)
+
+
+def _office_create(site: Site) -> Act:
+    act = site.act(site.office)
+    return lambda: create(act, Opening, {"job": site.opening.job, "tag": "Z9"}, record="openings")
+
+
+def _office_change(site: Site) -> Act:
+    act = site.act(site.office)
+    return lambda: change(act, site.opening, {"location": "kitchen"}, version=1, record="openings")
+
+
+def _office_remove(site: Site) -> Act:
+    job, act = make_job(), site.act(site.office)
+    return lambda: remove(act, type(job).objects.get(pk=job.pk), version=1, record="jobs")
+
+
+def _simple(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
+    def prepared(site: Site) -> Act:
+        act = site.act()
+        return lambda: call(act, site)
+    return prepared
+
+
+ACTS: dict[str, Callable[[Site], Act]] = {
+    "record an inspection": _simple(lambda a, s: record_inspection(a, s.opening.pk, "floor-profile", floor())),
+    "confirm": _simple(lambda a, s: confirm(a, s.opening.pk, "header-in", "yes")),
+    "do a joint": _simple(lambda a, s: do_joint(a, s.opening.pk, place="head", side="outside")),
+    "raise a punch item": _simple(lambda a, s: raise_punch_item(
+        a, s.opening.pk, what="scratch", owner_id=s.lead.pk, due_day=DAY)),
+    "set a part aside": _simple(lambda a, s: set_part_aside(a, s.opening.pk, what="cover")),
+    "raise a wait": _simple(lambda a, s: raise_wait(a, s.opening.pk, what_for="floor", owed_by_kind="builder")),
+    "note an event": _simple(lambda a, s: note_event(a, s.opening.pk, "re-pour")),
+    "report hours": _simple(lambda a, s: report_hours(a, s.opening.work_steps.first().pk, day=DAY, minutes=60)),
+    "log an adjustment": _simple(lambda a, s: log_adjustment(a, s.opening.pk, what="roller")),
+    "record sealing conditions": _simple(lambda a, s: record_inspection(
+        a, s.opening.pk, "sealing-conditions", sealing())),
+    "put a part back": _put_back, "close a punch item": _close_item, "change a punch item": _change_item,
+    "clear a wait": _clear, "advance": _advance, "keep, not advanced": _keep, "pass over": _pass_over,
+    "refuse a countersignature": _refuse, "settle": _settle, "step back": _step_back,
+    "release the hold point": _release,
+    "hang a panel": _hang, "take a panel out": _take_out, "accept": _accept, "log a callback": _callback,
+    "book a return trip": _trip, "close a callback": _close_callback, "take a batch in": _batch,
+    "give work to a crew": _assign, "change an assignment": _reassign, "tell": _tell, "take work back": _take_back,
+    "make an office record": _office_create, "change an office record": _office_change,
+    "remove an office record": _office_remove,
+}
+
+
+class FailAt:
+    """Lets the N-th statement fail, and counts them all."""
+
+    def __init__(self, n: int) -> None:
+        self.n, self.count = n, 0
+
+    def __call__(self, execute: Callable, sql: str, params: Any, many: bool, context: dict) -> Any:
+        self.count += 1
+        if self.count == self.n:
+            raise OperationalError("the disk is full")
+        return execute(sql, params, many, context)
+
+
+def state() -> dict[str, list]:
+    """Every row of every table of ours."""
+    models = [m for app in ("jobs", "units", "inspections") for m in apps.get_app_config(app).get_models(True)]
+    found = {}
+    with connection.cursor() as cursor:
+        for table in sorted({m._meta.db_table for m in models}):
+            cursor.execute(f'SELECT * FROM "{table}"')
+            found[table] = sorted(map(repr, cursor.fetchall()))
+    return found
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_an_act_whose_nth_statement_fails_leaves_the_state_as_it_was(name):
+    act = ACTS[name](Site("AB"))
+    before, compared = state(), 0
+    for n in range(1, 400):
+        failing, done, after = FailAt(n), False, None
+        with transaction.atomic():
+            try:
+                with connection.execute_wrapper(failing):
+                    act()
+                done = True
+            except (DatabaseError, Refusal):
+                pass
+            # A savepoint that could not be made spoils the transaction as a whole: there is nothing to compare then.
+            after = None if connection.needs_rollback else state()
+            transaction.set_rollback(True)
+        if done and failing.count < n:
+            assert after != before, "the act did nothing"
+            break
+        if after is not None:
+            compared += 1
+            assert (after != before) if done else (after == before), f"half done at statement {n}"
+    assert n > 3
+    assert compared >= n - 3
