@@ -270,10 +270,14 @@ def _pair(first: int, i: int, place: Spot) -> tuple[tuple[int, float], ...]:
 
 
 def _solver(patience: float) -> highspy.Highs:
-    """Small programs: presolving and scaling take longer than they save."""
+    """Small programs: presolving and scaling take longer than they save.
+
+    No number of threads is asked for: the process has one pool for all solvers, and asking for another size than it
+    happens to have is an error.
+    """
     solver = highspy.Highs()
     solver.silent()
-    for option, value in (("threads", 1), ("time_limit", patience), ("presolve", "off"), ("simplex_scale_strategy", 0)):
+    for option, value in (("time_limit", patience), ("presolve", "off"), ("simplex_scale_strategy", 0)):
         solver.setOptionValue(option, value)
     return solver
 
