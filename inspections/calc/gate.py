@@ -167,6 +167,7 @@ def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[A
 
 # What is lacking, and the only findings it is lacking for; anything not named here is lacking for all.
 _LACKING_FOR = {
+    "gap middle": ("bow",),
     "plumb": ("jamb_plumb", "twist"),
     "diagonal": ("misclosure", "rack"),
     "required_width": ("tightest_width", "loosest_width"),
@@ -184,7 +185,7 @@ _LACKING_FOR = {
 
 
 def _concerns(asked: Asked, missing: Mapping[str, Any]) -> bool:
-    only = _LACKING_FOR.get(missing["what"])
+    only = _LACKING_FOR.get(f"{missing['what']} {missing.get('where', '')}") or _LACKING_FOR.get(missing["what"])
     if only is None or not asked.findings:
         return True
     return any(_covers(o, f) or _covers(f, o) for o in only for f in asked.findings)

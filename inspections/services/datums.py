@@ -17,6 +17,8 @@ from units.models import DoorSystem, Panel, Unit
 def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel | None = None) -> dict[str, Any]:
     """The payload for the calculation: what the record knows, with what was sent laid over it."""
     known = KNOWN.get(kind, _nothing)(opening, unit_of(opening), panel)
+    if "watch" not in given:  # what a head watch needs is no head watch by itself
+        known.pop("watch", None)
     return _laid_over(known, given)
 
 
@@ -108,7 +110,9 @@ def _reveal(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[st
 def _frame(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
     if unit is None:
         return {}
-    return {"roller_spacing": _mm(unit.roller_spacing)}
+    clearance = None if unit.system is None else unit.system.head_clearance
+    watch = {"panel_clearance": _mm(clearance), "deflection_allowed": _mm(opening.deflection_allowed)}
+    return {"roller_spacing": _mm(unit.roller_spacing), "watch": {k: v for k, v in watch.items() if v is not None}}
 
 
 def _sealing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:

@@ -125,6 +125,7 @@ class Opening(OfficeRecord):
     benchmark = models.CharField(max_length=160, blank=True)
     pocket_depth_needed = LengthField(null=True, blank=True)  # off the shop drawing, until the unit says
     pocket_thickness_needed = LengthField(null=True, blank=True)
+    deflection_allowed = LengthField(null=True, blank=True)  # of the header, by the engineer of record
     stage = models.CharField(max_length=20, default=Stage.TO_BE_MEASURED.value, editable=False,
                              choices=[(s.value, s.value) for s in Stage])
     stage_since = models.DateTimeField(default=timezone.now, editable=False)
@@ -138,7 +139,7 @@ class Opening(OfficeRecord):
             models.UniqueConstraint(fields=["job", "tag"], name="opening_tag_unique_in_job"),
             models.CheckConstraint(condition=Q(stage__in=[s.value for s in Stage]), name="opening_stage_exists"),
             *not_negative("rough_width", "rough_height", "recess", "pocket_depth_needed", "pocket_thickness_needed",
-                          on="opening"),
+                          "deflection_allowed", on="opening"),
         ]
         indexes = [
             models.Index(fields=["stage", "id"], name="opening_active",
