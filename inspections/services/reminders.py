@@ -263,7 +263,7 @@ def _moment_for(message: Message, reader: Reader, now: dt.datetime) -> dt.dateti
 
 
 def _still_true(message: Message) -> list[Reminder]:
-    """The reminders whose item stands as it was planned; the others are forgotten, since nobody was told."""
+    """The reminders whose item stands as it was planned. The others are forgotten, unless they may have gone out."""
     held = {item.pk: item for item in
             PunchItem.objects.select_for_update(of=("self",)).filter(reminders__message=message)
             .select_related("opening__job", "panel", "owner").order_by("pk")}
@@ -272,7 +272,7 @@ def _still_true(message: Message) -> list[Reminder]:
         item = reminder.item = held[reminder.item_id]
         stands = item.closed_at is None and (item.owner_id, item.due_day) == (reminder.owner_id, reminder.due_day)
         (true if stands else gone).append(reminder)
-    if gone:
+    if gone and message.handed_at is None:
         message.reminders.filter(pk__in=[reminder.pk for reminder in gone]).delete()
     return sorted(true, key=lambda reminder: (reminder.to_office, reminder.item.opening.job.number,
                                               reminder.item.opening.tag, reminder.item.number))

@@ -160,6 +160,7 @@ def test_who_has_no_address_is_answered_for_by_the_office(opening):
     make_person("office", email="")
     make_person("office", is_active=False)
     assert run(MORNING) == [(office.email, 1)]
+    assert Message.objects.count() == 1
 
 
 def test_where_nobody_can_be_told_nothing_is_written_down(opening):
@@ -176,12 +177,28 @@ def test_an_item_given_to_somebody_else_starts_its_count_afresh(opening):
     assert run(MORNING + 3 * DAY + MINUTE) == [(second.email, 1)]
 
 
+def test_the_office_waits_for_the_new_owner_as_it_did_for_the_old(opening):
+    first, second, office = make_person(), make_person(), make_person("office")
+    item = make_item(opening, first)
+    assert [run(MORNING + n * DAY) for n in (0, 3, 6)] == [[(who.email, 1)] for who in (first, first, office)]
+    PunchItem.objects.filter(pk=item.pk).update(owner=second)
+    assert [n for n in range(7, 17) for who, _ in run(MORNING + n * DAY) if who == office.email] == [13, 16]
+
+
 def test_an_item_whose_day_was_moved_waits_for_that_day(opening):
     owner = make_person()
     item = make_item(opening, owner)
     run(MORNING)
     PunchItem.objects.filter(pk=item.pk).update(due_day=TUESDAY + 9 * DAY)
     assert [n for n in range(1, 12) if run(MORNING + n * DAY)] == [9]
+
+
+def test_who_moved_the_day_has_answered(opening):
+    owner, office = make_person(), make_person("office")
+    item = make_item(opening, owner)
+    run(MORNING), run(MORNING + 3 * DAY)
+    PunchItem.objects.filter(pk=item.pk).update(due_day=TUESDAY + 6 * DAY)
+    assert [run(MORNING + n * DAY) for n in (6, 9, 13)] == [[(who.email, 1)] for who in (owner, owner, office)]
 
 
 def test_what_falls_due_after_todays_message_waits_for_the_next_morning(opening):
@@ -314,6 +331,22 @@ def test_a_claim_is_good_for_one_only(opening):
     assert len(mail.outbox) == 1
 
 
+def test_of_two_who_reach_for_a_message_in_the_same_moment_one_gets_it(opening, monkeypatch):
+    make_item(opening, make_person())
+    reminders.plan_reminders(MORNING)
+    other = []
+
+    def token():
+        with monkeypatch.context() as patch:
+            patch.setattr(reminders.uuid, "uuid4", lambda: uuid.UUID(int=1))
+            other.extend(reminders.claim_due(MORNING))
+        return uuid.UUID(int=2)
+
+    monkeypatch.setattr(reminders.uuid, "uuid4", token)
+    assert reminders.claim_due(MORNING) == []
+    assert [reminders.send_claimed(claim, MORNING, get_connection()) for claim in other] == ["sent"]
+
+
 def test_a_claim_younger_than_a_task_may_live_is_not_put_back(opening, settings):
     make_item(opening, make_person())
     reminders.plan_reminders(MORNING)
@@ -341,6 +374,17 @@ def test_who_dies_after_the_handing_over_leaves_it_to_be_sent_again_under_the_sa
     assert first.body == again.body
     assert run(MORNING + DAY) == [(owner.email, 1)]
     assert Reminder.objects.filter(item=item).count() == 1
+
+
+def test_what_may_have_gone_out_still_counts_when_its_item_is_closed_before_it_goes_again(opening, monkeypatch):
+    item = make_item(opening, make_person())
+    reminders.plan_reminders(MORNING)
+    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
+        patch.setattr(reminders, "_settle", dying)
+        reminders.send_due(lambda: MORNING)
+    close(item)
+    assert run(MORNING + 5 * MINUTE) == []
+    assert (Message.objects.get().state, Reminder.objects.count()) == ("dropped", 1)
 
 
 def test_who_dies_before_the_handing_over_leaves_it_to_be_sent_once(opening, monkeypatch):
