@@ -76,7 +76,7 @@ BREAKS: Breaks = {
     "opening_tag_unique_in_job": lambda: again(make_opening()),
     "opening_stage_exists": lambda: put(make_opening(), stage="nearly done"),
     **negative("opening", make_opening, "rough_width", "rough_height", "recess", "pocket_depth_needed",
-               "pocket_thickness_needed"),
+               "pocket_thickness_needed", "deflection_allowed"),
     "change_from_exists": lambda: put(a_change(), from_stage="nearly done"),
     "change_to_exists": lambda: put(a_change(), to_stage=""),
     "change_has_its_reason": lambda: put(a_change(), kind="step-back"),
