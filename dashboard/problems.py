@@ -79,7 +79,8 @@ _OTHERS: tuple[tuple[Any, int, str, str, str], ...] = (
 
 
 def _refusal(error: Refusal) -> HttpResponse:
-    return problem(error.status, error.code, error.title, error.detail, fields=error.fields, reasons=error.reasons)
+    fields = {name or "record": words for name, words in error.fields.items()}
+    return problem(error.status, error.code, error.title, error.detail, fields=fields, reasons=error.reasons)
 
 
 _TITLES = {
@@ -103,7 +104,8 @@ def _of_the_framework(error: rest.APIException, context: Mapping[str, Any]) -> H
     code, title = _TITLES.get(error.status_code, ("refused", "Not done"))
     detail = str(error.detail)
     if isinstance(error, rest.UnsupportedMediaType):
-        detail = "Send JSON, with Content-Type: application/json."
+        read = ", ".join(parser.media_type for parser in context["view"].get_parsers())
+        detail = f"Send it with Content-Type: {read}."
     response = problem(error.status_code, code, title, detail)
     if getattr(error, "auth_header", None):
         response["WWW-Authenticate"] = error.auth_header

@@ -103,6 +103,11 @@ CACHES = {
 
 MEDIA_ROOT = DATA / "photos"
 FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_HANDLERS = [
+    "dashboard.uploads.NotTooLarge",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 
 STATIC_URL = "static/"
@@ -297,5 +302,6 @@ LOGGING: dict[str, Any] = {
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {name: {"level": "INFO"} for name in ("jobs", "units", "inspections", "dashboard")}
-    | {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
+    | {"django": {"handlers": [], "level": "WARNING", "propagate": True}}
+    | {"django.request": {"level": "ERROR"}},  # a refusal is an answer, not something for whoever watches the machine
 }
