@@ -118,7 +118,8 @@ def _port_is_a_number(url: str) -> bool:
 
 
 def _sqlite(name: str) -> dict[str, Any]:
-    return {"ENGINE": "django.db.backends.sqlite3", "NAME": name, "OPTIONS": dict(SQLITE_OPTIONS)}
+    # Opening the file and setting its pragmas costs as much as a list: each thread keeps its connection.
+    return {"ENGINE": "django.db.backends.sqlite3", "NAME": name, "OPTIONS": dict(SQLITE_OPTIONS), "CONN_MAX_AGE": None}
 
 
 def broker(url: str, data: Path) -> tuple[str, str]:

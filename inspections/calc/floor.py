@@ -406,6 +406,12 @@ def correct_floor(floor: Floor, limits: Mapping[str, Limit]) -> Correction | Non
     return correcting.cheapest(seen, bounds, lambda tried: _passes(tried, limits))
 
 
+def program_of(payload: Mapping[str, Any], limits: Mapping[str, Limit]) -> correcting.Program:
+    """The linear program of a floor by itself, not solved: to measure the solver with."""
+    floor, limits = _floor(payload), _checked(limits)
+    return correcting.Program(profile.within_sill(floor.read(), *_sill(floor)), _bounds(limits))
+
+
 def _passes(tried: Profile, limits: Mapping[str, Limit]) -> bool:
     return all(finding.within is not False for finding in judge_profile(tried, limits))
 

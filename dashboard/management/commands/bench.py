@@ -1,0 +1,121 @@
+"""`manage.py bench`: how fast it is, each number beside a floor measured in the same run."""
+
+import datetime as dt
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import orjson
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandParser
+from django.db import connection
+
+from dashboard.benching import rows
+from dashboard.benching.acts import batch_of_entries, correction_of_a_floor, one_advance
+from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
+from inspections.services.progress import crew_progress
+from jobs.acts import Act
+from jobs.models import AccessToken
+from jobs.stages import Stage
+
+OPENINGS = "/api/v1/openings/?page_size=50"
+PAST = (10_000, 1_000_000)
+ACTIVE = 2_000
+PARTS = ("lists", "acts", "progress")
+Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
+
+
+class Command(BaseCommand):
+    help = "Measures lists, batches, advancing, crew progress and the floor correction against floors of the same run."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--inside", choices=PARTS, help="measure this part, in the data folder that is set")
+        parser.add_argument("--openings", type=int, default=100_000)
+        parser.add_argument("--past", type=int, nargs=2, default=PAST, metavar=("FEW", "MANY"))
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not options["inside"]:
+            _say("what", "measured", "floor", "ratio")
+            sys.exit(max(_in_a_folder_of_its_own(part) for part in PARTS))
+        call_command("migrate", interactive=False, verbosity=0)
+        parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
+                 "progress": (lambda: _progress(*options["past"]),)}
+        for measure in parts[options["inside"]]:
+            for what, unit, value, floor, beside in measure():
+                _say(what, f"{value:,.2f} {unit}", f"{beside:,.2f} {unit}  {floor}", f"{value / beside:.2f}")
+
+
+def _say(what: str, measured: str, floor: str, ratio: str) -> None:
+    print(f"{what:<52}{measured:>18}   {floor:<56}{ratio:>7}", flush=True)
+
+
+def _in_a_folder_of_its_own(part: str) -> int:
+    """Run again on an empty folder, so that nothing kept is touched."""
+    with tempfile.TemporaryDirectory(prefix="sillbook-bench-") as folder:
+        environment = {**os.environ, "SILLBOOK_DATA": folder, "DATABASE_URL": "", "REDIS_URL": "", "DEBUG": ""}
+        command = [sys.executable, *sys.argv, "--inside", part]
+        return subprocess.run(command, env=environment, check=False).returncode  # noqa: S603
+
+
+def _lists(count: int) -> Iterator[Line]:
+    rows.openings(count, Stage.TO_BE_MEASURED, "T")
+    token = AccessToken.objects.create(user=rows.office(), name="bench")[1]
+    headers = {"Authorization": f"Bearer {token}"}
+    database = str(connection.settings_dict["NAME"])
+    connection.close()
+    with served("dashboard.benching.bare", BENCH_DATABASE=database) as port:
+        bare = requests_a_second(port, "/", {})
+    with served("dashboard.wsgi") as port:
+        first = requests_a_second(port, OPENINGS, headers)
+        yield "openings, 50 rows, signed in", "req/s", first, "bare SQL and orjson", bare
+        mark = answer_to(port, OPENINGS, headers)[0]["ETag"]
+        same = requests_a_second(port, OPENINGS, {**headers, "If-None-Match": mark}, status=304)
+        yield "the same, nothing changed (304): time", "ms", 4000 / same, "its 200", 4000 / first
+        far = requests_a_second(port, _page(port, headers, 1000, count), headers)
+        yield "page 1,000: time", "ms", 4000 / far, "page 1", 4000 / first
+
+
+def _page(port: int, headers: dict[str, str], number: int, count: int) -> str:
+    """The address of a page far down: followed in pages of 200, as a reader would."""
+    path = "/api/v1/openings/?page_size=200"
+    for _ in range(min(number * 50, count - 200) // 200):
+        following = orjson.loads(answer_to(port, path, headers)[1])["next"]
+        path = following if following.startswith("/") else "/" + following.split("/", 3)[3]
+    return path.replace("page_size=200", "page_size=50")
+
+
+def _batch() -> Iterator[Line]:
+    judged, bare = batch_of_entries(1000)
+    yield "1,000 site entries, checked and judged", "ms", judged, "executemany of the same rows", bare
+
+
+def _advance() -> Iterator[Line]:
+    advanced, bare = one_advance()
+    yield "advancing an opening, all its checks judged", "ms", advanced, "one update and one insert, committed", bare
+
+
+def _correction() -> Iterator[Line]:
+    corrected, solver = correction_of_a_floor()
+    yield "floor correction, 60 stations on two lines", "ms", corrected, "the solver alone", solver
+
+
+def _progress(few: int, many: int) -> Iterator[Line]:
+    rows.openings(ACTIVE, Stage.TO_BE_MEASURED, "A")
+    rows.give_all_active_to_crews(40, dt.datetime.now(dt.UTC).date())
+    rows.openings(few, Stage.ACCEPTED, "P")
+    before = _crew_progress_time()
+    rows.openings(many - few, Stage.ACCEPTED, "Q")
+    after = _crew_progress_time()
+    yield f"crew progress, {ACTIVE:,} active, {many:,} past", "ms", after, f"with {few:,} past", before
+
+
+def _crew_progress_time() -> float:
+    now = dt.datetime.now(dt.UTC)
+    act = Act.of(rows.office(), now)
+    work: Callable[[], Any] = lambda: crew_progress(act, now.date())  # noqa: E731
+    work()
+    return milliseconds(work, 7)
+
