@@ -145,6 +145,7 @@ class TokenResource(Resource):
             plain = self.request._request
             user = authenticate(plain, username=username, password=password)
             if getattr(plain, "axes_locked_out", False):
+                plain.axes_locked_out = False  # said here, as a problem document; else its middleware says it as a page
                 raise LockedOut("Too many wrong passwords for this name from here. Wait a quarter of an hour.")
             if user is None:
                 raise AuthenticationFailed("That name and password do not belong together.")
