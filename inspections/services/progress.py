@@ -14,7 +14,7 @@ from jobs.calc.days import monday_of, worked
 from jobs.calc.progress import Assigned, day_by_day
 from jobs.models import Assignment, Crew, EarnedMinutes, Job, Opening, TimeReport, Wait, WorkStep
 from jobs.services.planning import holidays_of
-from jobs.stages import ORDER
+from jobs.stages import ORDER, TRANSITIONS
 from units.models import Panel
 
 
@@ -153,9 +153,12 @@ def _hung(openings: Iterable[int]) -> dict[int, tuple[int, int]]:
 
 
 def _next_steps(openings: dict[int, Opening]) -> dict[int, WorkStep]:
-    after = {s.value: ORDER[n + 1].value for n, s in enumerate(ORDER[:-1])}
-    steps = WorkStep.objects.filter(opening__in=list(openings))
-    return {s.opening_id: s for s in steps if after.get(openings[s.opening_id].stage) == s.stage}
+    """The one step that comes next for each: asked of the database by stage, since the others are most of the rows."""
+    is_next = Q()
+    for before, after in TRANSITIONS.items():
+        is_next |= Q(opening__stage=before.value, stage=after.value)
+    steps = WorkStep.objects.filter(is_next, opening__in=list(openings)).order_by()
+    return {s.opening_id: s for s in steps.only("opening", "stage", "ready", "not_ready")}
 
 
 def _week(crews: list[Crew], monday: dt.date, today: dt.date) -> dict[int, Sum3]:
