@@ -305,7 +305,9 @@ def said_in(program: str) -> list[tokenize.TokenInfo]:
 
 
 def test_nothing_promises_that_something_is_without_danger():
-    assert [f"{where}: {found[0]}" for where, words in prose() if (found := PROMISES.search(words))] == []
+    shown = [(where, words) for where, words in prose() if not where.startswith("tests/")]
+    assert len(shown) > 1000
+    assert [f"{where}: {found[0]}" for where, words in shown if (found := PROMISES.search(words))] == []
 
 
 def test_nothing_names_a_place_on_somebodys_machine():
