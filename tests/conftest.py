@@ -9,9 +9,15 @@ import pytest
 import redis
 from django.core.cache import cache
 from django.db.models.signals import post_migrate
+from hypothesis import settings as hypothesis
 
 from dashboard.broker import command
 from inspections.services.checks import ship_checks
+
+# How long one example takes says more about what else the machine is doing than about the code.
+hypothesis.register_profile("usual", deadline=None)
+hypothesis.register_profile("long", deadline=None, max_examples=1000)
+hypothesis.load_profile("usual")
 
 
 def _ship_again(sender, **_) -> None:
