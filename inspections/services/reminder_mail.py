@@ -18,6 +18,7 @@ from inspections.services.readers import zone_of
 from jobs.models import AccessCode, OfficeSettings
 
 HIDDEN = "•••"
+SHOWN = 50  # items of a kind in one mail; nobody reads on, and writing it holds up everybody else
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +40,13 @@ def mail(message: Message, reminders: Sequence[Reminder], office: OfficeSettings
          now: dt.datetime) -> EmailMultiAlternatives:
     """The mail about these items; its subject and text are put on the message as well."""
     with translation.override(message.user.language):
-        own = _lines([reminder for reminder in reminders if not reminder.to_office], now)
-        others = _lines([reminder for reminder in reminders if reminder.to_office], now)
-        words = {"reader": message.user, "own": own, "others": others, "office": office}
+        own = [reminder for reminder in reminders if not reminder.to_office]
+        others = [reminder for reminder in reminders if reminder.to_office]
+        words = {
+            "reader": message.user, "office": office, "own_count": len(own), "others_count": len(others),
+            "own": _lines(own[:SHOWN], now), "own_more": len(own[SHOWN:]),
+            "others": _lines(others[:SHOWN], now), "others_more": len(others[SHOWN:]),
+        }
         message.subject = _subject(len(own), len(others))
         message.text = render_to_string("inspections/mail/reminder.txt", words).strip() + "\n"
         html = render_to_string("inspections/mail/reminder.html", {**words, "subject": message.subject})

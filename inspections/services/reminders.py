@@ -87,8 +87,6 @@ def _due_now(people: _People, office: OfficeSettings, now: dt.datetime) -> Itera
     for item in people.items:
         due = Due(item.due_day, zone_of(item.opening.job.time_zone, office.time_zone))
         owner = told[item.pk, item.owner_id, False] if people.able(item.owner_id) else None
-        if now < start_of(due.day, due.zone):
-            continue
         if owner and next_for_owner(due, owner, people.reader[item.owner_id], now, interval_days=every) == now:
             yield _reminder(item, item.owner_id, owner, to_office=False)
         for user in people.office:

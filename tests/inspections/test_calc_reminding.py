@@ -144,6 +144,10 @@ def test_the_next_comes_an_interval_after_the_last():
     assert owner("2026-03-09", Told(1, DAY(2026, 3, 9)), "2026-03-09 12:00", every=1) == at("2026-03-10 07:00")
 
 
+def test_the_interval_is_counted_on_the_readers_calendar():
+    assert owner("2026-03-02", Told(1, DAY(2026, 3, 9)), "2026-03-09 12:00", zone=TOKYO) == at("2026-03-12 07:00")
+
+
 def test_after_two_the_owner_is_left_alone_and_the_office_is_told():
     assert owner("2026-03-02", Told(2, DAY(2026, 3, 5)), "2026-03-30 12:00") is None
     assert office("2026-03-02", Told(), "2026-03-05 12:00", Told(1, DAY(2026, 3, 2))) is None

@@ -178,11 +178,13 @@ def test_an_item_given_to_somebody_else_starts_its_count_afresh(opening):
 
 
 def test_the_office_waits_for_the_new_owner_as_it_did_for_the_old(opening):
+    OfficeSettings.objects.update(reminder_interval_days=2)
     first, second, office = make_person(), make_person(), make_person("office")
     item = make_item(opening, first)
-    assert [run(MORNING + n * DAY) for n in (0, 3, 6)] == [[(who.email, 1)] for who in (first, first, office)]
+    assert [run(MORNING + n * DAY) for n in (0, 2, 6)] == [[(who.email, 1)] for who in (first, first, office)]
     PunchItem.objects.filter(pk=item.pk).update(owner=second)
-    assert [n for n in range(7, 17) for who, _ in run(MORNING + n * DAY) if who == office.email] == [13, 16]
+    said = {n: [who for who, _ in run(MORNING + n * DAY)] for n in range(7, 14)}
+    assert {n: who for n, who in said.items() if who} == {7: [second.email], 9: [second.email], 13: [office.email]}
 
 
 def test_an_item_whose_day_was_moved_waits_for_that_day(opening):
@@ -307,6 +309,16 @@ def test_what_was_planned_before_nineteen_is_not_sent_after(opening):
     assert run(at("2026-03-10 23:00")) == []
     assert run(at("2026-03-11 07:00")) == [(owner.email, 1)]
     assert Message.objects.get().day == TUESDAY + DAY
+
+
+def test_a_day_that_has_its_message_gets_no_second_whatever_was_planned(opening):
+    owner = make_person()
+    Message.objects.create(user=owner, day=TUESDAY, state="sent", sent_at=MORNING, not_before=MORNING, message_id="<1>")
+    waits = Message.objects.create(user=owner, day=TUESDAY + DAY, not_before=MORNING, message_id="<2>")
+    Reminder.objects.create(item=make_item(opening, owner), user=owner, owner=owner, due_day=TUESDAY, number=1,
+                            message=waits)
+    assert send(MORNING + 60 * MINUTE) == ["put-off"]
+    assert run(MORNING + DAY) == [(owner.email, 1)]
 
 
 def test_after_a_weekend_of_standstill_one_message_says_all(opening):
@@ -630,6 +642,18 @@ def test_the_mail_says_what_where_and_by_when_in_plain_text_and_in_html(opening)
     assert "Strike &lt;b&gt;scratched&lt;/b&gt; &amp; loose" in html
     assert Message.objects.get().text == letter.body
     assert not re.search(r"\n{3,}| +\n", letter.body), "no holes in the text"
+
+
+def test_a_mail_lists_fifty_items_and_counts_the_others(opening):
+    owner = make_person()
+    for n in range(53):
+        make_item(opening, owner, number=n + 1)
+    assert run(MORNING) == [(owner.email, 50)]
+    assert mail.outbox[0].subject == "53 punch items to put right"
+    assert "53 punch items of yours are open:" in mail.outbox[0].body
+    for words in (mail.outbox[0].body, mail.outbox[0].alternatives[0][0]):
+        assert "And 3 more." in words
+    assert run(MORNING + MINUTE) == []
 
 
 def test_the_mail_is_in_the_readers_language(opening):
