@@ -58,7 +58,8 @@ class CheckSerializer(RecordSerializer):
     class Meta:
         model = Check
         fields = [*OFFICE, "code", "system", "job", "title", "stage", "judged_by", "findings", "places", "occasion",
-                  "photo", "maker_may_forbid", "limits", "source", "guards", "fresh_days", "asked", "order"]
+                  "photo", "maker_may_forbid", "by_office", "limits", "source", "guards", "fresh_days", "asked",
+                  "order"]
         extra_kwargs = {
             "limits": {"validators": [plain_object]},
             "findings": {"validators": [short_words]},

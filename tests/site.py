@@ -36,6 +36,7 @@ CONFIRMED = {
     Stage.SEALED: ("weeps-open",),
     Stage.PUNCH_LIST: ("finishing-steps", "walked"),
 }
+BY_OFFICE = ("material-complete",)
 PHOTOGRAPHED = ("floor-sound", "sill-supported", "pocket-photo", "weeps-open")
 
 
@@ -135,7 +136,8 @@ class Site:
         return record_inspection(self.act(), self.opening.pk, kind, given, **more)
 
     def confirm(self, code: str, answer: str = "yes", **more: Any) -> Any:
-        return confirm(self.act(), self.opening.pk, code, answer, **more)
+        person = self.office if code in BY_OFFICE else self.lead
+        return confirm(self.act(person), self.opening.pk, code, answer, **more)
 
     def photo(self, code: str) -> Photo:
         act = self.act()

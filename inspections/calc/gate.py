@@ -39,6 +39,7 @@ class Asked:
     occasion: str = ""
     photo: bool = False
     maker_may_forbid: bool = False
+    by_office: bool = False
     limits: Mapping[str, Any] = field(default_factory=dict)
     source: str = ""
     guards: str = ""
@@ -56,7 +57,7 @@ class Evidence:
     by: str
     answer: str = ""  # for confirmations
     verdict: Mapping[str, Any] | None = None  # Verdict.as_dict()
-    photo: bool = False
+    photo_at: dt.datetime | None = None  # when the latest photo of it was taken
     note: str = ""
 
 
@@ -111,9 +112,13 @@ def judge_check(asked: Asked, evidence: Evidence | None, endings: Sequence[Endin
     def outcome(result: str, **more: Any) -> Outcome:
         return Outcome(asked.code, asked.title, result, place, asked.guards, asked.source, evidence, **more)
 
+    def with_photo() -> str:
+        shown = not asked.photo or _photo_counts(asked, evidence.photo_at, endings, now)
+        return PASSES if shown else NO_PHOTO
+
     if evidence is None:
         return outcome(MISSING)
-    ended = ending_of(asked, evidence, endings)
+    ended = ending_after(asked, evidence.taken_at, endings)
     if ended is not None:
         return outcome(ENDED, since=ended.at, ended_by=ended.what)
     if asked.fresh_days is not None:
@@ -126,22 +131,26 @@ def judge_check(asked: Asked, evidence: Evidence | None, endings: Sequence[Endin
         result, findings, missing = read_verdict(asked, evidence.verdict)
         if result != PASSES:
             return outcome(result, findings=findings, missing=missing)
-        return outcome(_with_photo(asked, evidence), findings=findings)
+        return outcome(with_photo(), findings=findings)
     if evidence.answer == "maker-forbids":
         return outcome(PASSES if asked.maker_may_forbid else FAILED)
     if evidence.answer != "yes":
         return outcome(FAILED)
-    return outcome(_with_photo(asked, evidence))
+    return outcome(with_photo())
 
 
-def _with_photo(asked: Asked, evidence: Evidence) -> str:
-    return NO_PHOTO if asked.photo and not evidence.photo else PASSES
+def _photo_counts(asked: Asked, photo_at: dt.datetime | None, endings: Sequence[Ending], now: dt.datetime) -> bool:
+    """A photo ends and goes stale as what it shows does: an old one proves nothing about a floor poured since."""
+    if photo_at is None:
+        return False
+    fresh = asked.fresh_days is None or now <= photo_at + dt.timedelta(days=asked.fresh_days)
+    return fresh and ending_after(asked, photo_at, endings) is None
 
 
-def ending_of(asked: Asked, evidence: Evidence, endings: Sequence[Ending]) -> Ending | None:
-    """The first thing after the evidence that ended it."""
+def ending_after(asked: Asked, taken_at: dt.datetime, endings: Sequence[Ending]) -> Ending | None:
+    """The first thing that ended what was taken then."""
     for ending in sorted(endings, key=lambda e: e.at):
-        if ending.at >= evidence.taken_at and (ending.all_checks or asked.fresh_days is not None):
+        if ending.at >= taken_at and (ending.all_checks or asked.fresh_days is not None):
             return ending
     return None
 

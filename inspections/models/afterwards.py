@@ -35,7 +35,8 @@ class Callback(OfficeRecord):
         ordering = ["-called_at", "-id"]
         constraints = [
             models.CheckConstraint(condition=Q(closed_at=None, closed_by=None) | (
-                Q(closed_at__isnull=False, closed_by__isnull=False) & ~Q(finding="")), name="callback_closed_with_finding"),
+                Q(closed_at__isnull=False, closed_by__isnull=False) & ~Q(finding="")),
+                name="callback_closed_with_finding"),
         ]
         indexes = [models.Index(fields=["opening", "called_at"])]
 

@@ -37,6 +37,7 @@ class Check(OfficeRecord):
     occasion = models.CharField(max_length=20, null=True, blank=True)  # which reading of several: "under-load"  # noqa: DJ001
     photo = models.BooleanField(null=True, blank=True)
     maker_may_forbid = models.BooleanField(null=True, blank=True)
+    by_office = models.BooleanField(null=True, blank=True)  # the office's to confirm, nobody else's
     limits = models.JSONField(default=dict, blank=True)  # {"rack": {"value": "3.175 mm", "source": ".."}}
     source = models.CharField(max_length=200, blank=True)
     guards = models.CharField(max_length=10, choices=CLASSES, null=True, blank=True)  # noqa: DJ001 - None: as shipped

@@ -26,7 +26,8 @@ class SetAsidePart(SiteRecord):
         constraints = [
             models.CheckConstraint(condition=Q(back_at=None, back_by=None) | Q(back_at__isnull=False,
                                    back_by__isnull=False), name="setaside_back_by_somebody"),
-            models.CheckConstraint(condition=Q(back_at=None) | Q(back_at__gte=F("taken_at")), name="setaside_back_after"),
+            models.CheckConstraint(condition=Q(back_at=None) | Q(back_at__gte=F("taken_at")),
+                                   name="setaside_back_after"),
         ]
 
     def __str__(self) -> str:

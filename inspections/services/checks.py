@@ -17,8 +17,8 @@ from jobs.calc.verdict import Limit
 from jobs.models import Opening
 
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
-FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "source",
-          "guards", "fresh_days")
+FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "by_office",
+          "source", "guards", "fresh_days")
 
 
 def ship_checks(model: type[Check] = Check) -> int:

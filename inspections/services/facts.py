@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -58,18 +59,22 @@ class Facts:
                     .order_by("-taken_at", "-id"))
 
     @cached_property
-    def photos(self) -> set[tuple[str, str]]:
-        """What photos are about: ("confirmation", id) and ("check", code)."""
-        found: set[tuple[str, str]] = set()
-        for about, about_id, code in Photo.objects.filter(opening=self.opening).values_list(
-                "about", "about_id", "check_code"):
-            found |= {(about, about_id), ("check", code)}
-        return found
+    def photos(self) -> list[Photo]:
+        """First to last, so that in what is keyed from them the latest stands."""
+        return list(Photo.objects.filter(opening=self.opening).select_related("by").order_by("taken_at", "id"))
 
     @cached_property
-    def check_photos(self) -> dict[str, Photo]:
-        rows = Photo.objects.filter(opening=self.opening).exclude(check_code="").select_related("by")
-        return {p.check_code: p for p in rows.order_by("taken_at", "id")}
+    def photos_of_checks(self) -> dict[str, Photo]:
+        return {p.check_code: p for p in self.photos if p.check_code}
+
+    @cached_property
+    def photos_of_records(self) -> dict[tuple[str, str], Photo]:
+        return {(p.about, p.about_id): p for p in self.photos if p.about}
+
+    def photo_at(self, asked: Asked, about: str, about_id: str) -> dt.datetime | None:
+        """When the latest photo of this check, or of the record that answers it, was taken."""
+        shown = [self.photos_of_checks.get(asked.code), self.photos_of_records.get((about, about_id))]
+        return max((p.taken_at for p in shown if p is not None), default=None)
 
     @cached_property
     def waits(self) -> list[Wait]:
@@ -128,25 +133,25 @@ class Facts:
     def _confirmed(self, asked: Asked, place: str) -> Evidence | None:
         for row in self.confirmations:
             if row.check_code == asked.code and row.place in (place, ""):
-                has_photo = bool({("confirmation", str(row.pk)), ("check", asked.code)} & self.photos)
-                return Evidence("confirmations", str(row.pk), row.taken_at, str(row.by), row.answer, None, has_photo,
+                photo_at = self.photo_at(asked, "confirmation", str(row.pk))
+                return Evidence("confirmations", str(row.pk), row.taken_at, str(row.by), row.answer, None, photo_at,
                                 row.stands_at or row.looked_at)
         return None
 
     def _photographed(self, asked: Asked) -> Evidence | None:
-        photo = self.check_photos.get(asked.code) if asked.judged_by == "photo" else None
+        photo = self.photos_of_checks.get(asked.code) if asked.judged_by == "photo" else None
         if photo is None:
             return None
-        return Evidence("photos", str(photo.pk), photo.taken_at, str(photo.by), "yes", None, True, photo.caption)
+        return Evidence("photos", str(photo.pk), photo.taken_at, str(photo.by), "yes", None, photo.taken_at,
+                        photo.caption)
 
     def _read(self, asked: Asked, place: str) -> Evidence | None:
         inspection = self._latest_inspection(asked, place)
         if inspection is None:
             return None
         verdict = self.judged(inspection, asked)
-        has_photo = bool({("inspection", str(inspection.pk)), ("check", asked.code)} & self.photos)
         return Evidence("inspections", str(inspection.pk), inspection.taken_at, str(inspection.by), "", verdict,
-                        has_photo)
+                        self.photo_at(asked, "inspection", str(inspection.pk)))
 
     def _latest_inspection(self, asked: Asked, place: str) -> Inspection | None:
         """The latest that says something about what this check looks at; else the latest of its kind at all."""

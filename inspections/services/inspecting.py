@@ -17,7 +17,7 @@ from inspections.services.judging import limits_as_dict
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
 from jobs.calc.verdict import Limit, Verdict
-from jobs.errors import Invalid, NotThere
+from jobs.errors import Invalid, NotAllowed, NotThere
 from jobs.models import Crew, Opening
 from jobs.models.base import new_id
 from jobs.services.access import locked, require
@@ -139,7 +139,7 @@ def confirm(act: Act, opening_id: int, check_code: str, answer: str, *, looked_a
         had = had_already(Confirmation, entry_id, mark)
         if had is not None:
             return had
-        _check_answer(opening, check_code, answer, stands_at)
+        _check_answer(act, opening, check_code, answer, stands_at)
         panel = panel_in(opening, panel_id)
         confirmation = Confirmation.objects.create(
             id=entry_id or new_id(), opening=opening, check_code=check_code, answer=answer, looked_at=looked_at,
@@ -164,7 +164,7 @@ def when(act: Act) -> dict[str, Any]:
     return {"by": act.user, "taken_at": act.taken_at, "device_time": act.device_time, "server_time": act.now}
 
 
-def _check_answer(opening: Opening, check_code: str, answer: str, stands_at: str) -> None:
+def _check_answer(act: Act, opening: Opening, check_code: str, answer: str, stands_at: str) -> None:
     if answer not in ANSWERS:
         raise Invalid("That is no answer.", fields={"answer": "one of: " + ", ".join(ANSWERS)})
     asked = {check.code: check for check in checks_for(opening)}
@@ -173,6 +173,8 @@ def _check_answer(opening: Opening, check_code: str, answer: str, stands_at: str
         raise Invalid("No check of this opening has that code.", fields={"check_code": "see the opening's gate"})
     if answer != "other-evidence" and check.judged_by not in ("confirmed", "photo"):
         raise Invalid(f"{check.title} is judged from readings.", fields={"check_code": f"send {check.judged_by}"})
+    if check.by_office and not act.is_office:
+        raise NotAllowed(f"{check.title}: that is the office's to confirm.")
     if answer == "maker-forbids" and not check.maker_may_forbid:
         raise Invalid("This check cannot be answered so.", fields={"answer": "yes or no"})
     if answer in ("maker-forbids", "other-evidence") and not stands_at:

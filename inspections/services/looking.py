@@ -154,7 +154,7 @@ def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Endi
         return Outcome(asked.code, asked.title, judging.NOT_ENOUGH, where, asked.guards, asked.source, seen,
                        missing=({"what": "sealing_conditions"},))
     verdict = facts.judged(done.conditions, asked)
-    seen = Evidence("joints", str(done.pk), done.taken_at, str(done.by), "", verdict, True, done.product)
+    seen = Evidence("joints", str(done.pk), done.taken_at, str(done.by), "", verdict, None, done.product)
     return judging.judge_check(asked, seen, endings, now, where)
 
 

@@ -147,6 +147,24 @@ def test_a_check_that_wants_a_photo_waits_for_it(site):
     assert outcome(site, "floor-sound").passes
 
 
+def test_an_old_photo_proves_nothing_about_a_floor_poured_since(site):
+    site.confirm("floor-sound")
+    site.photo("floor-sound")
+    note_event(site.act(), site.opening.pk, "re-pour")
+    site.confirm("floor-sound")
+    assert outcome(site, "floor-sound").result == judging.NO_PHOTO
+    site.photo("floor-sound")
+    assert outcome(site, "floor-sound").passes
+
+
+def test_a_photo_goes_stale_as_what_it_shows_does(site):
+    site.confirm("floor-sound")
+    site.photo("floor-sound")
+    site.now += dt.timedelta(days=31)
+    site.confirm("floor-sound")
+    assert outcome(site, "floor-sound").result == judging.NO_PHOTO
+
+
 def test_plumb_not_read_leaves_the_size_judged_and_asks_for_the_plumb(site):
     given = rough_opening()
     del given["plumb"]
@@ -349,6 +367,13 @@ def test_other_evidence_for_a_guarded_check_is_the_offices_to_give(site):
         confirm(site.act(), site.opening.pk, "header-in", "other-evidence", **words)
     confirm(site.act(site.office), site.opening.pk, "header-in", "other-evidence", **words)
     assert site.advance().advanced
+
+
+def test_whether_material_is_complete_is_the_offices_to_confirm(site):
+    with pytest.raises(NotAllowed):
+        confirm(site.act(), site.opening.pk, "material-complete", "yes")
+    confirm(site.act(site.office), site.opening.pk, "material-complete", "yes")
+    assert outcome(site, "material-complete").passes
 
 
 def test_a_missing_panel_is_passed_over_by_nobody():

@@ -8,5 +8,5 @@ def ship(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("inspections", "0003_messages_are_handed_over")]
+    dependencies = [("inspections", "0004_check_by_office")]
     operations = [migrations.RunPython(ship, migrations.RunPython.noop)]
