@@ -10,12 +10,16 @@ from inspections.api import afterwards, computed, office, openings, site
 from jobs.api import crews, feed, jobs, people, work
 from units import api as units
 
-RESOURCES = {
+RESOURCES = {  # addresses are looked through in this order: what is asked most comes first
+    "openings": openings.OpeningResource,
+    "changes": feed.ChangeResource,
+    "inspections": site.InspectionResource,
+    "panels": openings.PanelResource,
+    "punch-items": site.PunchItemResource,
     "parties": people.PartyResource,
     "people": people.PersonResource,
     "tokens": people.TokenResource,
     "jobs": jobs.JobResource,
-    "openings": openings.OpeningResource,
     "stage-changes": office.StageChangeResource,
     "panel-changes": office.PanelChangeResource,
     "hold-points": office.HoldPointResource,
@@ -32,13 +36,10 @@ RESOURCES = {
     "deliveries": office.DeliveryResource,
     "door-systems": units.DoorSystemResource,
     "units": units.UnitResource,
-    "panels": openings.PanelResource,
     "checks": office.CheckResource,
-    "inspections": site.InspectionResource,
     "confirmations": site.ConfirmationResource,
     "joints": site.JointResource,
     "set-aside-parts": site.SetAsidePartResource,
-    "punch-items": site.PunchItemResource,
     "reminders": office.ReminderResource,
     "callbacks": afterwards.CallbackResource,
     "return-trips": afterwards.ReturnTripResource,
@@ -46,7 +47,6 @@ RESOURCES = {
     "photos": api.PhotoResource,
     "events": site.EventResource,
     "time-reports": site.TimeReportResource,
-    "changes": feed.ChangeResource,
 }
 
 

@@ -12,6 +12,8 @@ from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import JSONRenderer
 
+OPTIONS = orjson.OPT_UTC_Z | orjson.OPT_NAIVE_UTC | orjson.OPT_NON_STR_KEYS
+
 # A NUL is a letter no column of a PostgreSQL table can hold.
 _NUL = re.compile(rb"(?<!\\)(?:\\\\)*\\u0000")
 
@@ -34,7 +36,7 @@ class StrictJSON(BaseParser):
 
 def dumped(data: Any) -> bytes:
     """Times as RFC 3339 in UTC with a Z, dates and UUIDs as text."""
-    return orjson.dumps(data, default=str, option=orjson.OPT_UTC_Z | orjson.OPT_NON_STR_KEYS)
+    return orjson.dumps(data, default=str, option=OPTIONS)
 
 
 class FastJSON(JSONRenderer):

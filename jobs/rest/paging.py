@@ -79,6 +79,19 @@ def beyond(keys: Sequence[Key], at: Sequence[Any], back: bool) -> Q:
     return whole if nulls else Q(**{f"{key.path}__{further}e": value}) & whole
 
 
+def leaves(keys: Sequence[Key], at: Sequence[Any], back: bool) -> list[tuple[Key, Any]]:
+    """The values that `beyond` compares with, in the order it names them."""
+    key, value = keys[0], at[0]
+    rest = leaves(keys[1:], at[1:], back) if len(keys) > 1 else []
+    if value is None:
+        return rest
+    bound = [(key, value)]
+    if not rest:
+        return bound
+    first = [] if key.field.null and not back else bound
+    return [*first, *bound, *bound, *rest]
+
+
 def _any(parts: Sequence[Q]) -> Q:
     whole = Q(pk__in=[]) if not parts else parts[0]
     for part in parts[1:]:
@@ -125,7 +138,7 @@ def field_at(model: type[models.Model], path: str) -> models.Field:
 
 
 def cursor(name: str, values: Sequence[Any], back: bool) -> str:
-    packed = orjson.dumps([name, int(back), *values], default=str)
+    packed = orjson.dumps([name, int(back), *values], option=orjson.OPT_NAIVE_UTC, default=str)
     return base64.urlsafe_b64encode(packed).rstrip(b"=").decode()
 
 

@@ -19,10 +19,10 @@ from rest_framework.viewsets import GenericViewSet
 from jobs.acts import Act, position
 from jobs.errors import NotAllowed, NotThere
 from jobs.models import Opening
-from jobs.rest import marks, paging
+from jobs.rest import marks, paging, statements
 from jobs.rest.bodies import answer, dumped
 from jobs.rest.errors import BadQuery
-from jobs.rest.filters import Filters
+from jobs.rest.filters import ALWAYS, Filters
 from jobs.rest.once import carried_out_once
 from jobs.rest.reader import Reader, reader_of
 from jobs.rest.rows import Plan, Row, plan_for
@@ -32,6 +32,7 @@ from jobs.services.access import require
 
 UNSAFE = ("POST", "PUT", "PATCH", "DELETE")
 _plans: dict[tuple[type, tuple[str, ...]], Plan] = {}
+_readers: dict[Any, tuple[Callable[[Any], Any] | None, ...]] = {}
 
 
 class KeyPages(BasePagination):
@@ -179,20 +180,41 @@ class Resource(Asking, GenericViewSet):
         if marks.is_known(request.headers.get("If-None-Match"), mark):
             return marks.unchanged(mark)
         cut = paging.cut(self.model, request.query_params, self.orderings, self.default_ordering)
-        found = cut.page(self.filter_queryset(self.get_queryset()))
-        return marks.marked(answer(self._page(found, cut)), mark)
+        return marks.marked(answer(self._page(cut)), mark)
 
-    def _page(self, found: models.QuerySet, cut: paging.Cut) -> dict[str, Any]:
-        plan, width = self.plan(self.listed), len(cut.keys)
-        tuples = list(found.values_list(*plan.paths, *(key.path for key in cut.keys)))
-        more, tuples = len(tuples) > cut.size, tuples[: cut.size]
-        if cut.back:
-            tuples.reverse()
-        there = {"next": bool(tuples) and (more or cut.back), "previous": bool(tuples) and (
-            more if cut.back else cut.after is not None)}
-        links = {name: self._link(cut, tuples[-1 if name == "next" else 0][-width:], name == "previous") if there[name]
-                 else None for name in there}
-        return {**links, "results": self.completed(plan.made(self.model, tuples))}
+    def _page(self, cut: paging.Cut) -> dict[str, Any]:
+        plan = self.plan(self.listed)
+        columns = self._columns(plan, cut)
+        height = len(columns[0]) if columns else 0
+        order = slice(None, cut.size) if not cut.back else slice(min(cut.size, height) - 1, None, -1)
+        columns = [column[order] for column in columns]
+        more, some = height > cut.size, height > 0
+        there = {"next": some and (more or cut.back),
+                 "previous": some and (more if cut.back else cut.after is not None)}
+        keys = [statements.wanted(plan, cut).index(key.path) for key in cut.keys]
+        links = {name: self._link(cut, [columns[key][-1 if name == "next" else 0] for key in keys], name == "previous")
+                 if there[name] else None for name in there}
+        return {**links, "results": self.completed(plan.of_columns(self.model, columns) if some else [])}
+
+    def _columns(self, plan: Plan, cut: paging.Cut) -> statements.Columns:
+        """The page's columns: by SQL written before where the whole table is read, else through the ORM."""
+        paths = statements.wanted(plan, cut)
+        if self.reads_all() and not self.request.query_params.keys() - ALWAYS:
+            columns = statements.read(id(plan), self.get_queryset, plan, cut)
+            if columns is not None:
+                return statements.as_read(columns, self._readers(plan, paths))
+        found = cut.page(self.filter_queryset(self.get_queryset()))
+        return list(zip(*found.values_list(*paths), strict=True))
+
+    def reads_all(self) -> bool:
+        """Whether this reader sees every row of the table."""
+        ordinary = type(self).get_queryset is Resource.get_queryset
+        return ordinary and (self.through is None or self.reader.reach(self.reads) is Reach.ALL)
+
+    def _readers(self, plan: Plan, paths: tuple[str, ...]) -> tuple[Callable[[Any], Any] | None, ...]:
+        if (plan, paths) not in _readers:
+            _readers[plan, paths] = statements.readers(self.model, paths)
+        return _readers[plan, paths]
 
     def completed(self, rows: list[Row]) -> list[Row]:
         """Adds what no column of a row's own query holds, for all rows at once."""

@@ -13,7 +13,9 @@ from knox.settings import CONSTANTS
 from rest_framework.exceptions import AuthenticationFailed
 
 from jobs.models import AccessToken, User
+from jobs.rest.statements import Lookup
 
+_near = Lookup(lambda key: AccessToken.objects.filter(token_key=key).select_related("user"))
 NOT_KNOWN = "This token is not known here. Ask for a new one."
 
 
@@ -26,8 +28,7 @@ class BearerToken(TokenAuthentication):
         except UnicodeDecodeError as why:
             raise AuthenticationFailed(NOT_KNOWN) from why
         digest = hash_token(text)
-        near = AccessToken.objects.filter(token_key=text[: CONSTANTS.TOKEN_KEY_LENGTH]).select_related("user")
-        for found in near:
+        for found in _near(text[: CONSTANTS.TOKEN_KEY_LENGTH]):
             if compare_digest(digest, found.digest):
                 return self.validate_user(found)
         raise AuthenticationFailed(NOT_KNOWN)

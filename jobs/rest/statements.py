@@ -1,0 +1,117 @@
+"""Lists as the database gives them: SQL written by the ORM once, run as often as it is asked, with no object a value.
+
+Writing the SQL of one page and turning its values into Python's costs several times what the database takes. Only
+the text is kept, and only for a page of a whole table; whatever narrows a list (a filter, a reader's own openings)
+takes the ordinary way and gives the same rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from typing import Any
+
+import orjson
+from django.db import connection, models
+from django.db.models.query import get_related_populators
+
+from jobs.rest.paging import Cut, field_at, leaves
+from jobs.rest.rows import Plan, changed
+
+Columns = list[Sequence[Any]]
+_written: dict[Hashable, str | None] = {}
+
+
+def read(key: Hashable, found: Callable[[], models.QuerySet], plan: Plan, cut: Cut) -> Columns | None:
+    """The columns of this page, the plan's first and then the sort keys'; None where the ordinary way is needed."""
+    empty = None if cut.after is None else tuple(value is None for value in cut.after)
+    key = (key, connection.vendor, cut.name, cut.size, cut.back, empty)
+    if key not in _written:
+        _written[key] = _write(found(), plan, cut)
+    sql = _written[key]
+    if sql is None:
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute(sql, _params(cut) or None)
+        return list(zip(*cursor.fetchall(), strict=True))
+
+
+def wanted(plan: Plan, cut: Cut) -> tuple[str, ...]:
+    """Every column once."""
+    return tuple(dict.fromkeys((*plan.paths, *(key.path for key in cut.keys))))
+
+
+def _write(found: models.QuerySet, plan: Plan, cut: Cut) -> str | None:
+    """The SQL of this page for any values of its cursor; None where its parameters are not the cursor's alone."""
+    if plan.many:
+        return None
+    sql, params = cut.page(found).values_list(*wanted(plan, cut)).query.sql_with_params()
+    if tuple(params) != tuple(_params(cut)):
+        return None
+    return sql if params else sql.replace("%%", "%")
+
+
+def _params(cut: Cut) -> list[Any]:
+    if cut.after is None:
+        return []
+    return [key.field.get_db_prep_value(value, connection) for key, value in leaves(cut.keys, cut.after, cut.back)]
+
+
+# --- one record with what it points to --------------------------------------------------------------------------------
+
+
+class Lookup:
+    """Records by one value, with their relations: the same objects the ORM makes, without writing the SQL each time."""
+
+    def __init__(self, found: Callable[[Any], models.QuerySet]) -> None:
+        self._found = found
+        self._ready: tuple[Any, ...] | None = None
+
+    def _prepared(self) -> tuple[Any, ...]:
+        if self._ready is None:
+            query = self._found("").query
+            compiler = query.get_compiler(connection.alias)
+            sql, _ = compiler.as_sql()
+            self._ready = (sql, compiler, compiler.get_converters(col[0] for col in compiler.select),
+                           get_related_populators(compiler.klass_info, compiler.select, connection.alias))
+        return self._ready
+
+    def __call__(self, value: Any) -> Iterator[Any]:
+        sql, compiler, converters, related = self._prepared()
+        with connection.cursor() as cursor:
+            cursor.execute(sql, [value])
+            rows = cursor.fetchall()
+        kind, places = compiler.klass_info["model"], compiler.klass_info["select_fields"]
+        names = [compiler.select[place][0].target.attname for place in places]
+        for row in compiler.apply_converters(rows, converters):
+            record = kind.from_db(connection.alias, names, row[places[0]: places[-1] + 1])
+            for populator in related:
+                populator.populate(row, record)
+            yield record
+
+
+# --- what a database gives, as the answer says it -------------------------------------------------------------------
+
+
+def readers(model: type[models.Model], paths: Sequence[str]) -> tuple[Callable[[Any], Any] | None, ...]:
+    """For each column, what turns the database's own value into one that is written as the ORM's would be."""
+    return tuple(_reader(field_at(model, path)) for path in paths)
+
+
+def _reader(field: models.Field) -> Callable[[Any], Any] | None:
+    while isinstance(field, models.ForeignKey):
+        field = field.target_field
+    if isinstance(field, models.JSONField):
+        return orjson.Fragment
+    # SQLite's times come without a zone: they are UTC, and are written so.
+    return _dashed if connection.vendor == "sqlite" and isinstance(field, models.UUIDField) else None
+
+
+def _dashed(kept: str) -> str:
+    """SQLite keeps a UUID as 32 letters."""
+    return f"{kept[:8]}-{kept[8:12]}-{kept[12:16]}-{kept[16:20]}-{kept[20:]}"
+
+
+def as_read(columns: Columns, by: Sequence[Callable[[Any], Any] | None]) -> Columns:
+    if not columns:
+        return []
+    return [column if reader is None else changed(column, reader) for column, reader in zip(columns, by, strict=True)]
