@@ -317,7 +317,7 @@ def _gaps(name: str, points: tuple[lines.Point, ...], start: int, end: int, wide
     stations = sorted({x for x, _ in points} | {x for x in (start, end) if x < points[0][0] or x > points[-1][0]})
     for left, right in pairwise(stations):
         if right - left > widest and right > start and left < end:
-            steps = -(-(right - left) // widest)
+            steps = min(-(-(right - left) // widest), MOST_STATIONS)  # whatever was asked, a list that can be walked
             at = [left + (right - left) * k // steps for k in range(1, steps)]
             yield {"what": "stations_between", "line": name, "from_mm": left, "to_mm": right, "at_mm": at}
 

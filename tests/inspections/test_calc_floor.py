@@ -226,6 +226,11 @@ def test_too_many_stations_are_refused_rather_than_chewed_on():
     assert refused.value.field == "stations"
 
 
+def test_a_spacing_too_close_to_walk_does_not_name_a_billion_places():
+    verdict = floor.judge(sent([(0, 0), (FOOT, 0), (2 * FOOT, 0)]), limits(widest_spacing=1))
+    assert [len(m["at_mm"]) for m in verdict.missing] == [499, 499]
+
+
 @pytest.mark.parametrize("tracks", [0, 1.5, "many", True])
 def test_the_number_of_tracks_is_a_whole_number(tracks):
     with pytest.raises(BadInput) as refused:
