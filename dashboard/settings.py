@@ -87,6 +87,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "dashboard.views.pages.office_line",
             ],
         },
     },
@@ -153,6 +154,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
+AXES_LOCKOUT_CALLABLE = "dashboard.views.sign_in.locked_out"
 
 # --- keeping strangers out ------------------------------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ from dashboard.views import photos
 from dashboard.views.health import health
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("dashboard.page_urls")),
     path("health/", health, name="health"),
     path("api/v1/", include(("dashboard.api_urls", "api"))),
     path("photos/<uuid:photo_id>/", photos.photo, name="photo"),

@@ -1,0 +1,272 @@
+"""An opening as far as it is built, seen from outside: the drawing is the status. Numbers for a template, no markup.
+
+To be measured: dashed. Verified: corners marked. Frame: a heavy line. Panels: as hung. Adjusted: a line where the lead
+panel meets its jamb. Sealed: a heavy line round head and jambs, never along the sill, and the weeps. Accepted: a second
+line round it. A hatched pocket is closed, a dotted one is open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from dashboard.measures import Reader
+from jobs.stages import NUMBER, Stage
+
+UNKNOWN_WIDTH, UNKNOWN_HEIGHT = 4_000_000_000, 2_500_000_000  # nm, drawn where nobody has said
+LARGE = 760  # units across a drawing that has a page to itself
+SMALL = 480  # units across the widest drawing of a list
+HUNG = ("hung", "adjusted")
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltPanel:
+    letter: str
+    state: str
+    damaged: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What is known of an opening, as far as it can be drawn. Lengths in nm."""
+
+    stage: str
+    pocket_side: str = "left"
+    width: int | None = None
+    height: int | None = None
+    pocket: int | None = None
+    pocket_closed: bool = False
+    panels: tuple[BuiltPanel, ...] = ()  # in hanging order, lead panel first
+    sealed: frozenset[str] = frozenset()  # places of joints that are done
+    items: tuple[tuple[int, str], ...] = ()  # open punch items: number, panel's letter
+
+    def reached(self, stage: Stage) -> bool:
+        return NUMBER[Stage(self.stage)] >= NUMBER[stage]
+
+    @property
+    def next_panel(self) -> str:
+        """The panel that is hung next, once there is a frame to hang it in."""
+        if not self.reached(Stage.FRAME_SET):
+            return ""
+        return next((p.letter for p in self.panels if p.state not in HUNG), "")
+
+    @property
+    def pocket_width(self) -> int:
+        width = self.width or UNKNOWN_WIDTH
+        return self.pocket or width // max(len(self.panels), 3)
+
+    @property
+    def pockets(self) -> tuple[str, ...]:
+        return {"left": ("left",), "right": ("right",), "both": ("left", "right")}.get(self.pocket_side, ())
+
+    @property
+    def whole_width(self) -> int:
+        return (self.width or UNKNOWN_WIDTH) + len(self.pockets) * self.pocket_width
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    x: float
+    y: float
+    width: float
+    height: float
+
+    def __post_init__(self) -> None:
+        for name in ("x", "y", "width", "height"):
+            object.__setattr__(self, name, round(getattr(self, name), 1))
+
+    @property
+    def right(self) -> float:
+        return round(self.x + self.width, 1)
+
+    @property
+    def bottom(self) -> float:
+        return round(self.y + self.height, 1)
+
+    @property
+    def middle(self) -> float:
+        return round(self.x + self.width / 2, 1)
+
+    def inset(self, by: float, down: float | None = None) -> Box:
+        down = by if down is None else down
+        return Box(self.x + by, self.y + down, self.width - 2 * by, self.height - 2 * down)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPanel:
+    letter: str
+    box: Box
+    hung: bool
+    is_next: bool
+    damaged: bool
+
+    @property
+    def sash(self) -> Box:
+        return self.box.inset(self.box.width * 0.09, self.box.height * 0.05)
+
+    @property
+    def glint(self) -> str:
+        b = self.box
+        x, y, w, h = b.x + b.width * 0.3, b.y + b.height * 0.6, b.width * 0.26, b.height * 0.3
+        return f"M{x:.1f} {y:.1f}l{w:.1f} {-h:.1f}M{x + w * 0.5:.1f} {y + h * 0.1:.1f}l{w * 0.8:.1f} {-h * 0.8:.1f}"
+
+    @property
+    def letter_y(self) -> float:
+        return round(self.box.y + self.box.height * 0.88, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Balloon:
+    x: float
+    y: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A dimension string: a line between two ticks with its length written over it."""
+
+    path: str
+    ticks: tuple[str, ...]
+    x: float
+    y: float
+    text: str
+    upright: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Elevation:
+    width: float
+    height: float
+    share: float  # of the widest in its list, per cent
+    opening: Box
+    dashed: bool
+    corners: tuple[str, ...]
+    pockets: tuple[Box, ...]
+    pocket_closed: bool
+    panels: tuple[DrawnPanel, ...] = ()
+    reveals: tuple[str, ...] = ()
+    seals: tuple[str, ...] = ()
+    weeps: tuple[str, ...] = ()
+    second_line: Box | None = None
+    balloons: tuple[Balloon, ...] = ()
+    dimensions: tuple[Dimension, ...] = field(default=())
+
+
+def small(built: Built, widest: int) -> Elevation:
+    """One of a list: all of them at the scale at which the widest fills its row."""
+    scale = (SMALL - 16) / max(widest, 1)
+    return _drawn(built, scale, left=8, top=9, right=8, bottom=13, share=_share(built, scale))
+
+
+def _share(built: Built, scale: float) -> float:
+    return min(100.0, 100 * (built.whole_width * scale + 16) / SMALL)
+
+
+def large(built: Built, reader: Reader) -> Elevation:
+    """With its letters, its dimensions and its punch items; on a sheet of its own."""
+    scale = min((LARGE - 90) / built.whole_width, 300 / (built.height or UNKNOWN_HEIGHT))
+    return _drawn(built, scale, left=24, top=28, right=66, bottom=62, share=100, reader=reader)
+
+
+def _drawn(built: Built, scale: float, *, left: float, top: float, right: float, bottom: float, share: float,
+           reader: Reader | None = None) -> Elevation:
+    pocket = built.pocket_width * scale
+    opening = Box(left + (pocket if "left" in built.pockets else 0), top, (built.width or UNKNOWN_WIDTH) * scale,
+                  (built.height or UNKNOWN_HEIGHT) * scale)
+    pockets = tuple(
+        Box(opening.x - pocket if side == "left" else opening.right, top, pocket, opening.height)
+        for side in built.pockets)
+    width, height = left + built.whole_width * scale + right, top + opening.height + bottom
+    panels = tuple(_panels(built, opening))
+    accepted = built.reached(Stage.ACCEPTED)
+    return Elevation(
+        round(width, 1), round(height, 1), round(share, 2), opening, not built.reached(Stage.FRAME_SET),
+        tuple(_corners(opening)) if built.reached(Stage.OPENING_VERIFIED) else (), pockets, built.pocket_closed,
+        panels, tuple(_reveals(built, opening)), tuple(_seals(built, opening)), tuple(_weeps(built, opening)),
+        opening.inset(-7) if accepted else None,
+        tuple(_balloons(built, opening, panels)) if reader else (),
+        tuple(_dimensions(built, opening, pockets, reader)) if reader else ())
+
+
+def _corners(box: Box) -> Iterable[str]:
+    arm = min(box.width, box.height) * 0.1
+    for x, way in ((box.x, 1), (box.right, -1)):
+        for y, down in ((box.y, 1), (box.bottom, -1)):
+            yield f"M{x + way * arm:.1f} {y:.1f}H{x:.1f}V{y + down * arm:.1f}"
+
+
+def _from_left(built: Built) -> Sequence[BuiltPanel]:
+    """The lead panel closes against the jamb across from the pocket; with two pockets letters run left to right."""
+    if built.pocket_side == "left":
+        return tuple(reversed(built.panels))
+    return sorted(built.panels, key=lambda p: p.letter) if built.pocket_side == "both" else built.panels
+
+
+def _panels(built: Built, opening: Box) -> Iterable[DrawnPanel]:
+    if not built.panels or not built.reached(Stage.FRAME_SET):
+        return
+    each = opening.width / len(built.panels)
+    for n, panel in enumerate(_from_left(built)):
+        box = Box(opening.x + n * each, opening.y, each, opening.height).inset(each * 0.02, opening.height * 0.02)
+        yield DrawnPanel(panel.letter, box, panel.state in HUNG, panel.letter == built.next_panel, panel.damaged)
+
+
+def _reveals(built: Built, opening: Box) -> Iterable[str]:
+    if not built.reached(Stage.ADJUSTED):
+        return
+    inset = opening.width * 0.008
+    meets = {"left": (opening.right - inset,), "both": (opening.middle,)}.get(built.pocket_side, (opening.x + inset,))
+    for x in meets:
+        yield f"M{x:.1f} {opening.y + 3:.1f}V{opening.bottom - 3:.1f}"
+
+
+def _seals(built: Built, opening: Box) -> Iterable[str]:
+    """A joint that is done is drawn when it is done, whatever the stage; the sill is never sealed outside."""
+    done = {"head", "lock-jamb", "interlock"} if built.reached(Stage.SEALED) else built.sealed
+    jamb_right = built.pocket_side != "right"
+    sides = {"lock-jamb": opening.right if jamb_right else opening.x,
+             "interlock": opening.x if jamb_right else opening.right}
+    if "head" in done:
+        yield f"M{opening.x - 3:.1f} {opening.y - 3:.1f}H{opening.right + 3:.1f}"
+    for place, x in sides.items():
+        if place in done:
+            out = x + 3 if x == opening.right else x - 3
+            yield f"M{out:.1f} {opening.y - 3:.1f}V{opening.bottom:.1f}"
+
+
+def _weeps(built: Built, opening: Box) -> Iterable[str]:
+    if not built.reached(Stage.SEALED):
+        return
+    count = max(len(built.panels), 2)
+    for n in range(count):
+        x = opening.x + opening.width * (n + 0.5) / count
+        yield f"M{x - 4:.1f} {opening.bottom + 3:.1f}h8m-4 0v5m-2 -2l2 2l2 -2"
+
+
+def _balloons(built: Built, opening: Box, panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
+    at = {p.letter: p.box.middle for p in panels}
+    loose = [n for n, letter in built.items if letter not in at]
+    for number, letter in built.items:
+        before = [n for n, other in built.items if other == letter and n < number] if letter in at else []
+        x = at[letter] if letter in at else opening.x + opening.width * (loose.index(number) + 1) / (len(loose) + 1)
+        yield Balloon(round(x, 1), round(opening.y + opening.height * (0.22 + 0.16 * len(before)), 1), str(number))
+
+
+def _dimensions(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Dimension]:
+    if built.width:
+        yield _below(opening, reader.size(built.width))
+    if built.pocket:
+        yield from (_below(box, reader.size(built.pocket)) for box in pockets)
+    if built.height:
+        x = max([opening.right, *(box.right for box in pockets)]) + 26
+        ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for y in (opening.y, opening.bottom))
+        yield Dimension(f"M{x:.1f} {opening.y:.1f}V{opening.bottom:.1f}", ticks, round(x, 1),
+                        round(opening.y + opening.height / 2, 1), reader.size(built.height), upright=True)
+
+
+def _below(box: Box, text: str) -> Dimension:
+    y = box.bottom + 28
+    ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for x in (box.x, box.right))
+    stubs = "".join(f"M{x:.1f} {box.bottom + 12:.1f}V{y + 6:.1f}" for x in (box.x, box.right))
+    return Dimension(f"M{box.x:.1f} {y:.1f}H{box.right:.1f}{stubs}", ticks, box.middle, round(y + 20, 1), text)

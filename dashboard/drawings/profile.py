@@ -1,0 +1,170 @@
+"""A floor plotted against its limits: heights drawn many times over, and it says how many; the spots are marked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from dashboard.measures import Reader
+from inspections.calc import floor
+from jobs.calc.lengths import FOOT, MM, from_mm
+from jobs.calc.reading import length, unit_of
+
+WIDTH, LEFT, RIGHT, TOP = 820.0, 64.0, 796.0, 64.0
+DEEP = 96.0  # units for the range of the floor
+TIMES = (1, 2, 5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 300, 400, 500)
+
+Point = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnLine:
+    name: str
+    path: str
+    stations: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where it fails: the stretch, and the number of the note that says so in words."""
+
+    path: str
+    number: int
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    x: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    height: float
+    base: float
+    ground: str
+    lines: tuple[DrawnLine, ...]
+    corrected: tuple[str, ...]
+    level: float
+    lowest_allowed: float | None
+    spots: tuple[Spot, ...]
+    ticks: tuple[Tick, ...]
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    start: int
+    highest: int
+    across: float
+    down: float
+
+    def x(self, at: float) -> float:
+        return round(LEFT + (at - self.start) * self.across, 1)
+
+    def y(self, height: float) -> float:
+        return round(TOP + (self.highest - height) * self.down, 1)
+
+    def path(self, points: Iterable[Point]) -> str:
+        return "M" + "L".join(f"{self.x(at)} {self.y(height)}" for at, height in points)
+
+
+def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Mapping[str, Any] | None,
+         reader: Reader) -> Plot | None:
+    """None where too little was read to draw a line."""
+    lines = heights(payload)
+    points = [p for line in lines.values() for p in line]
+    if any(len(line) < 2 for line in lines.values()) or not lines:
+        return None
+    plan = _plan(correction)
+    limit = _range_limit(verdict)
+    highest = max(h for _, h in points)
+    lowest = min([h for _, h in [*points, *(p for line in plan.values() for p in line)]]
+                 + ([highest - limit] if limit else []))
+    start, end = min(at for at, _ in points), max(at for at, _ in points)
+    scale, times = _scale(start, end, highest, lowest)
+    base = scale.y(lowest) + 30
+    first = next(iter(lines.values()))
+    ground = f"{scale.path(first)}L{scale.x(first[-1][0])} {base:.1f}L{scale.x(first[0][0])} {base:.1f}Z"
+    return Plot(
+        base + 34, base, ground,
+        tuple(DrawnLine(name, scale.path(line), tuple((scale.x(at), scale.y(h)) for at, h in line))
+              for name, line in lines.items()),
+        tuple(scale.path(line) for line in plan.values()), scale.y(highest),
+        scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale)),
+        tuple(_ticks(start, end, scale, reader)), times)
+
+
+def heights(payload: Mapping[str, Any]) -> dict[str, list[Point]]:
+    """Up as up, against the benchmark where one was read: as they are judged."""
+    up = -1 if payload.get("read_as") == floor.DOWN_FROM_LEVEL else 1
+    sent = payload.get("benchmark_reading")
+    level = 0 if sent is None else length(sent, "benchmark_reading", unit=unit_of(payload), signed=True)
+    lines: dict[str, list[Point]] = {}
+    for row in floor.readings(payload):
+        if row.at is not None:
+            lines.setdefault(row.quantity, []).append((row.at, up * (int(row.value) - level)))
+    return lines
+
+
+def _scale(start: int, end: int, highest: int, lowest: int) -> tuple[_Scale, int]:
+    across = (RIGHT - LEFT) / max(end - start, 1)
+    wanted = DEEP / max(highest - lowest, MM) / across
+    times = max((t for t in TIMES if t <= wanted), default=1)
+    return _Scale(start, highest, across, across * times), times
+
+
+def _plan(correction: Mapping[str, Any] | None) -> dict[str, list[Point]]:
+    lines: dict[str, list[Point]] = {}
+    for station in (correction or {}).get("stations") or ():
+        lines.setdefault(station["line"], []).append((from_mm(station["at_mm"]), from_mm(station["height_mm"])))
+    return lines
+
+
+def _range_limit(verdict: Mapping[str, Any]) -> int | None:
+    found = next((f for f in verdict["findings"] if f["quantity"] == "total_range"), None)
+    return None if found is None or not found.get("limit_mm") else from_mm(found["limit_mm"])
+
+
+def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], scale: _Scale) -> Iterable[Spot]:
+    beyond = [f for f in verdict["findings"] if f["within"] is False]
+    for number, finding in enumerate(beyond, start=1):
+        for line, start, end in _stretches(finding["where"], lines):
+            part = _between(lines[line], start, end)
+            middle = part[len(part) // 2]
+            yield Spot(scale.path(part), number, scale.x((start + end) / 2), scale.y(middle[1]) - 20)
+
+
+def _stretches(at: Mapping[str, Any], lines: Mapping[str, Sequence[Point]]) -> Iterable[tuple[str, int, int]]:
+    """On which line, from where to where; a single place is drawn a little wide."""
+    if at.get("from_mm") and at.get("to_mm"):
+        line = at.get("line", "outer")
+        yield from [(line, from_mm(at["from_mm"]), from_mm(at["to_mm"]))] if line in lines else []
+    for place, named in (("low_at_mm", "low_line"), ("high_at_mm", "high_line"), ("at_mm", "line")):
+        if at.get(place):
+            line, x = at.get(named) or "outer", from_mm(at[place])
+            yield from [(line, x - 60 * MM, x + 60 * MM)] if line in lines else []
+
+
+def _between(line: Sequence[Point], start: int, end: int) -> list[Point]:
+    start, end = max(start, line[0][0]), min(end, line[-1][0])
+    inside = [p for p in line if start < p[0] < end]
+    return [(start, _height(line, start)), *inside, (end, _height(line, end))]
+
+
+def _height(line: Sequence[Point], at: int) -> int:
+    for (x0, h0), (x1, h1) in zip(line, line[1:], strict=False):
+        if x0 <= at <= x1:
+            return round(h0 + (h1 - h0) * (at - x0) / (x1 - x0))
+    return line[0][1] if at < line[0][0] else line[-1][1]
+
+
+def _ticks(start: int, end: int, scale: _Scale, reader: Reader) -> Iterable[Tick]:
+    unit = FOOT if reader.in_inches else 1000 * MM
+    each = next((n for n in (1, 2, 5, 10, 20) if (end - start) / unit / n <= 10), 50) * unit
+    first = -(-start // each) * each
+    for at in range(first, end + 1, each):
+        yield Tick(scale.x(at), f"{at // FOOT}′" if reader.in_inches else f"{at // (1000 * MM)} m")

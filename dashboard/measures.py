@@ -1,0 +1,148 @@
+"""How one reader reads: lengths, masses and temperatures in their units, times in the time zone of the job."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from inspections.services.readers import zone_of
+from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
+from jobs.models import User
+
+FINEST = 64  # marks to the inch; finer than that nobody reads a tape
+POUND_FORCE = 4.4482216152605  # N
+POUND = 453.59237  # g
+SHOWN = "D j M"  # Wed 25 Nov: a day without its year, where the year is plain
+SHOWN_WITH_YEAR = "j M Y"
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    units: str = "in"
+    zone: dt.tzinfo = dt.UTC
+
+    @classmethod
+    def of(cls, user: User) -> Reader:
+        return cls(user.units, zone_of(user.time_zone))
+
+    def at(self, time_zone: str) -> Reader:
+        """The same reader, at a job with its own clock."""
+        return replace(self, zone=zone_of(time_zone))
+
+    @property
+    def in_inches(self) -> bool:
+        return self.units == "in"
+
+    # ---- lengths ----------------------------------------------------------------------------------------
+
+    def length(self, nm: int | Fraction) -> str:
+        """`3/32"` or `2.4 mm`: a reading, as fine as it is."""
+        return format_inches(nm, _marks(nm)) if self.in_inches else format_mm(nm)
+
+    def printed(self, mm: str | None) -> str:
+        """A length as a verdict prints it: decimal millimetres."""
+        return "" if mm is None else self.length(from_mm(mm))
+
+    def place(self, nm: int | Fraction) -> str:
+        """Where along a member: `12' 0"` or `3658 mm`."""
+        if not self.in_inches:
+            return f"{round(Fraction(nm) / MM)} mm"
+        return format_inches(nm, 16, feet=True) if abs(nm) >= FOOT else format_inches(nm, 16)
+
+    def size(self, nm: int | None) -> str:
+        """A width or a height: `20' 1"`."""
+        return "–" if nm is None else self.place(nm)
+
+    def beyond(self, value: int | Fraction, limit: int | Fraction) -> str:
+        """A value that lies beyond its limit: it never reads as equal to it."""
+        said = self.length(value)
+        if said != self.length(limit) or value == limit:
+            return said
+        return (_("just over %s") if value > limit else _("just under %s")) % said
+
+    def difference(self, nm: int | Fraction) -> str:
+        """By how much: a difference too small for a tape is said to be one."""
+        if nm and not self.in_inches and abs(nm) < MM // 20:
+            return _("less than 0.1 mm")
+        if nm and self.in_inches and abs(nm) < INCH // (2 * FINEST):
+            return _('less than 1/64"')
+        return self.length(abs(nm))
+
+    def along(self, nm: int) -> str:
+        """What is typed into a form for a place along the sill."""
+        return format_inches(nm, _marks(nm), feet=True) if self.in_inches else f"{float(Fraction(nm, MM)):g}"
+
+    def typed(self, nm: int | None) -> str:
+        """What is typed into a form for a length."""
+        if nm is None:
+            return ""
+        return format_inches(nm, _marks(nm)) if self.in_inches else f"{float(Fraction(nm, MM)):g}"
+
+    # ---- other amounts ----------------------------------------------------------------------------------
+
+    def temperature(self, celsius: str) -> str:
+        value = float(celsius)
+        return f"{value * 9 / 5 + 32:.1f} °F" if self.in_inches else f"{value:.1f} °C"
+
+    def warmer(self, degrees: str) -> str:
+        """A difference of temperatures."""
+        value = float(degrees)
+        return f"{value * 9 / 5:.1f} °F" if self.in_inches else f"{value:.1f} °C"
+
+    def force(self, newtons: str) -> str:
+        value = float(newtons)
+        return f"{value / POUND_FORCE:.1f} lbf ({value:.0f} N)" if self.in_inches else f"{value:.1f} N"
+
+    def mass(self, grams: int | None) -> str:
+        if grams is None:
+            return "–"
+        return f"{grams / POUND:.0f} lb" if self.in_inches else f"{grams / 1000:.0f} kg"
+
+    # ---- times ------------------------------------------------------------------------------------------
+
+    def moment(self, at: dt.datetime | str | None) -> str:
+        """`Wed 25 Nov, 10:42`, on the clock of the job."""
+        if at is None:
+            return ""
+        local = _moment(at).astimezone(self.zone)
+        return f"{formats.date_format(local, SHOWN)}, {local:%H:%M}"
+
+    def day(self, at: dt.datetime | dt.date | str | None) -> str:
+        if at is None:
+            return ""
+        day = _moment(at).astimezone(self.zone).date() if _is_moment(at) else _day(at)
+        return formats.date_format(day, SHOWN)
+
+    def whole_day(self, day: dt.date | None) -> str:
+        return "" if day is None else formats.date_format(day, SHOWN_WITH_YEAR)
+
+
+def hours(minutes: int) -> str:
+    """`61`, `12.5`: hours, as a tape is marked."""
+    return f"{minutes / 60:.1f}".removesuffix(".0")
+
+
+def counted_days(days: int) -> str:
+    return ngettext("%d day", "%d days", days) % days
+
+
+def _marks(nm: int | Fraction) -> int:
+    """The coarsest marks that show this length exactly, sixteenths at least; else the finest there are."""
+    return next((parts for parts in (16, 32, FINEST) if (Fraction(nm) * parts / INCH).denominator == 1), FINEST)
+
+
+def _is_moment(at: dt.datetime | dt.date | str) -> bool:
+    return isinstance(at, dt.datetime) or (isinstance(at, str) and "T" in at)
+
+
+def _moment(at: dt.datetime | dt.date | str) -> dt.datetime:
+    return dt.datetime.fromisoformat(at) if isinstance(at, str) else at
+
+
+def _day(at: dt.date | str) -> dt.date:
+    return dt.date.fromisoformat(at) if isinstance(at, str) else at

@@ -1,0 +1,27 @@
+"""The addresses of the pages."""
+
+from django.urls import URLPattern, path
+
+from dashboard.forms.acts import FORMS
+from dashboard.views.crews import crew_progress_page
+from dashboard.views.jobs import job_page, jobs_page
+from dashboard.views.opening import opening_page
+from dashboard.views.opening_acts import act_page
+from dashboard.views.punch_items import close_punch_item_page, punch_items_page
+from dashboard.views.readings import inspection_page, readings_page
+from dashboard.views.sign_in import sign_in, sign_out
+
+urlpatterns: list[URLPattern] = [
+    path("", crew_progress_page, name="crew-progress"),
+    path("sign-in/", sign_in, name="sign-in"),
+    path("sign-out/", sign_out, name="sign-out"),
+    path("jobs/", jobs_page, name="jobs"),
+    path("jobs/<int:job_id>/", job_page, name="job"),
+    path("openings/<int:opening_id>/", opening_page, name="opening"),
+    path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
+    path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
+    *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")
+      for name, form in FORMS.items()),
+    path("punch-items/", punch_items_page, name="punch-items"),
+    path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),
+]

@@ -1,0 +1,368 @@
+"""The words for every code: what a tradesperson would say. Short, plain, to be translated; no code is decided here."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext_lazy as _
+
+STAGES = {
+    "to be measured": _("To be measured"),
+    "opening verified": _("Opening verified"),
+    "frame set": _("Frame set"),
+    "panels hung": _("Panels hung"),
+    "adjusted": _("Adjusted"),
+    "sealed": _("Sealed"),
+    "punch list": _("Punch list"),
+    "accepted": _("Accepted"),
+    "the pocket closes": _("The pocket closes"),
+}
+
+# What is done next, where the opening stands at this stage.
+NEXT = {
+    "to be measured": _("Measure it"),
+    "opening verified": _("Set the frame"),
+    "frame set": _("Close the pocket, hang the panels"),
+    "panels hung": _("Adjust the reveals"),
+    "adjusted": _("Seal it"),
+    "sealed": _("Walk it, list what is left"),
+    "punch list": _("Put right what is listed, hand it over"),
+    "accepted": _("Done"),
+}
+
+KINDS = {
+    "rough-opening": _("Rough opening"),
+    "floor-profile": _("Floor"),
+    "frame": _("Frame"),
+    "reveal": _("Reveal"),
+    "force": _("Force"),
+    "sealing-conditions": _("Sealing conditions"),
+    "pocket": _("Pocket"),
+    "fastener": _("Longest fastener"),
+    "benchmark": _("Benchmark and finish floors"),
+    "last-panel-gap": _("Gap for the last panel"),
+    "roller-preset": _("Rollers at preset"),
+}
+
+OCCASIONS = {
+    "frame-set": _("as set"),
+    "under-load": _("head under its load"),
+    "adjusted": _("after adjusting"),
+    "as-left": _("as left"),
+}
+
+RESULTS = {  # of a set of readings
+    "pass": _("Within every limit"),
+    "fail": _("Not within its limits"),
+    "not_enough_readings": _("Not enough read yet"),
+    "not_enough_data": _("The office has to enter something first"),
+    "tape_again": _("Tape all six again"),
+    "no_limit_set": _("No limit set"),
+    "does_not_apply": _("Does not apply here"),
+}
+
+OUTCOMES = {  # of a check at the gate
+    "passes": _("stands"),
+    "missing": _("not done yet"),
+    "stale": _("too old"),
+    "ended": _("no longer counts"),
+    "failed": _("fails"),
+    "no limit set": _("no limit set"),
+    "not enough read": _("not enough read"),
+    "photo missing": _("photo missing"),
+}
+
+ENDINGS = {
+    "re-pour": _("the floor was poured again"),
+    "structure": _("work was done on the structure"),
+    "other-trades": _("other trades were in the opening"),
+    "step-back": _("the opening went back a stage"),
+}
+
+GUARDS = {
+    "water": _("keeps water out: nobody passes it over"),
+    "structure": _("carries the wall: nobody passes it over"),
+    "lifting": _("about lifting: nobody passes it over"),
+    "pocket": _("hidden in the pocket: nobody passes it over"),
+}
+
+PARTIES = {
+    "builder": _("the builder"),
+    "owner": _("the owner"),
+    "architect": _("the architect"),
+    "supplier": _("the supplier"),
+    "trade": _("another trade"),
+    "office": _("our office"),
+}
+
+PLACES = {
+    "lock-jamb": _("lock jamb"), "lock_jamb": _("lock jamb"),
+    "interlock": _("pocket interlock"), "interlock_left": _("left interlock"),
+    "interlock_right": _("right interlock"),
+    "head": _("head"), "sill": _("sill"), "jamb": _("jamb"),
+    "outer": _("outer line"), "inner": _("inner line"),
+    "top": _("top"), "middle": _("middle"), "bottom": _("bottom"), "left": _("left"), "right": _("right"),
+    "stacked": _("panels stacked"), "spread": _("panels spread"),
+    "edge": _("along the wall"), "face": _("across the wall"), "out": _("out"), "in": _("in"),
+    "outside": _("outside"), "inside": _("inside"),
+    "near": _("near roller"), "far": _("far roller"),
+    "opening": _("opening"), "closing": _("closing"), "train": _("the train"),
+    "top_left": _("top left"), "top_right": _("top right"),
+    "rising": _("rising"), "falling": _("falling"),
+    "panel": _("panel"),
+}
+
+QUANTITIES = {
+    "worst_rise_in_a_foot": _("Rise in a foot"),
+    "total_range": _("Range of the whole floor"),
+    "cross_fall": _("Fall across the sill"),
+    "wind": _("Wind"),
+    "squeeze": _("Squeeze of the bead"),
+    "widest_spacing": _("Widest spacing of stations"),
+    "tightest_width": _("Tightest width"), "loosest_width": _("Loosest width"),
+    "tightest_height": _("Tightest height"), "loosest_height": _("Loosest height"),
+    "misclosure": _("The six tapes against each other"),
+    "rack": _("Rack"),
+    "jamb_plumb_left": _("Left jamb out of plumb"), "jamb_plumb_right": _("Right jamb out of plumb"),
+    "twist": _("Jambs twisted against each other"),
+    "depth": _("Pocket depth"), "thickness": _("Clear thickness of the pocket"),
+    "sill_level": _("Sill, highest over lowest"),
+    "sill_rise_in_a_foot": _("Sill, rise in a foot"),
+    "sill_across": _("Sill across"),
+    "end_gaps": _("Gap at one end of the sill against the other"),
+    "head_level": _("Head, highest over lowest"),
+    "head_flat": _("Head out of straight"),
+    "head_parallel": _("Head against sill"),
+    "head_over_sill": _("Head out of plumb over the sill"),
+    "members_apart": _("Jamb and interlock against each other"),
+    "member_plumb": _("Out of plumb"),
+    "member_bow": _("Bow"),
+    "member_twist": _("Twist"),
+    "roller_use": _("Roller travel this frame takes"),
+    "left_above_panels": _("Left above the panels"),
+    "taper": _("Taper"),
+    "bow": _("Bow"),
+    "gap_least": _("Narrowest gap"), "gap_most": _("Widest gap"),
+    "gap": _("Gap for the last panel"),
+    "roller_preset": _("Roller off its preset"),
+    "longest_fastener": _("Longest fastener"),
+    "force_to_start": _("Force to start"), "force_to_keep_moving": _("Force to keep moving"),
+    "dew_margin": _("Surface above the dew point"),
+    "air_least": _("Air"), "air_most": _("Air"),
+    "surface_least": _("Surface"), "surface_most": _("Surface"),
+    "humidity_least": _("Humidity"), "humidity_most": _("Humidity"),
+    "surface_dry": _("Surface dry"),
+    "tonights_low_air": _("Tonight's low, air"), "tonights_low_surface": _("Tonight's low, surface"),
+    "rain_before_skin": _("Rain before it skins"),
+}
+
+REMEDIES = {
+    "grind_or_fill_between": _("Grind the high end or fill the low end of it."),
+    "grind_high_or_fill_low": _("Grind the high place or fill the low one."),
+    "level_across_at": _("Bring inner and outer line level there."),
+    "take_out_wind_between": _("Take the wind out between those places."),
+    "fill_or_thicker_bead": _("Fill the low place, or use a thicker bead."),
+    "tape_all_six_again": _("Tape all six again: six lengths cannot tell which one is wrong."),
+    "builder_to_enlarge": _("The builder makes it larger by %(by)s."),
+    "builder_to_pack_out": _("The builder packs it out by %(by)s."),
+    "move_corner": _("Move the %(corner)s corner %(by)s to the %(towards)s."),
+    "plumb_the_jamb": _("Plumb the %(jamb)s jamb: its top leans %(top_leans)s by %(by)s."),
+    "jambs_lean_apart_across_wall": _("The jambs lean in opposite directions across the wall: bring them into line."),
+    "pocket_depth_to_be_enlarged": _("The pocket has to be made deeper."),
+    "pocket_thickness_to_be_enlarged": _("The pocket has to be made clearer across."),
+    "shim_low_or_let_down_high": _("Shim the low place or let the high one down."),
+    "shim_between": _("Shim between those places."),
+    "move_sill_towards": _("Move the sill %(by)s to the %(towards)s."),
+    "level_the_head": _("Level the head."),
+    "straighten_the_head": _("Straighten the head; in the middle it hangs %(sag)s below its ends."),
+    "bring_head_parallel": _("Bring the head parallel with the sill."),
+    "move_the_head": _("Move the head %(by)s at that end: it stands too far %(head_stands)s."),
+    "plumb_the_member": _("Plumb the %(member)s."),
+    "bring_members_parallel": _("Bring the two parallel."),
+    "straighten_member": _("Straighten it by %(by)s."),
+    "untwist_member": _("Take the twist out of it, %(by)s."),
+    "do_not_hang": _("Do not hang the panels. Report the head to the builder."),
+    "read_the_rollers": _("Read both rollers: then the turns can be worked out."),
+    "rollers_cannot_close": _("The rollers cannot close it. Read jamb, panel diagonals and sill."),
+    "turn_rollers": _("Turn the rollers: %(rollers)s."),
+    "rollers_cannot_remove_bow": _("Rollers do not take out a bow. Look at jamb and stile."),
+    "close_the_taper_first": _("Close the taper first; then this comes right."),
+    "too_narrow_not_a_roller_matter": _("Even, but too narrow: not a matter of rollers. Move the strike or the jamb."),
+    "too_wide_not_a_roller_matter": _("Even, but too wide: not a matter of rollers. Move the strike or the jamb."),
+    "roll_the_panel_before_it_away": _("Roll the panel before it on by %(by)s."),
+    "turn_roller": _("Turn it %(way)s by %(move)s."),
+    "use_a_shorter_fastener": _("Use a shorter fastener."),
+    "free_what_holds_it_at_rest": _("Free what holds it at rest: seals, strike, a flat on a roller."),
+    "level_the_track": _("The track runs uphill %(uphill)s: level it."),
+    "free_the_rollers": _("Free the rollers: look for debris in the track, seals, a panel that rubs."),
+    "wait_for_the_surface_to_warm": _("Wait for the surface to warm."),
+    "air_too_cold": _("The air is too cold for this product."),
+    "air_too_hot": _("The air is too hot for this product."),
+    "surface_too_cold": _("The surface is too cold for this product."),
+    "surface_too_hot": _("The surface is too hot for this product."),
+    "air_too_dry": _("The air is too dry for this product."),
+    "air_too_damp": _("The air is too damp for this product."),
+    "dry_the_surface": _("Dry the surface first."),
+    "wait_for_a_milder_night": _("Wait for a milder night."),
+    "cover_it_or_wait": _("Cover it, or wait until the rain is over."),
+}
+
+MISSING = {
+    "three_stations": _("Read at least three stations on the %(line)s."),
+    "inner_line": _("Read the inner line too: this sill has more than one track."),
+    "sill_end": _("Read the end of the sill at %(at)s, %(line)s."),
+    "stations_between": _("Read between %(from)s and %(to)s, %(line)s."),
+    "plumb": _("Read the %(at)s jamb for plumb %(along)s."),
+    "diagonal": _("Tape the %(at)s diagonal."),
+    "width": _("Tape the width at the %(at)s."),
+    "height": _("Tape the height at the %(at)s."),
+    "required_width": _("The unit's frame width is not entered: the office enters it."),
+    "required_height": _("The unit's frame height is not entered: the office enters it."),
+    "all_six_tapes_again": _("Tape all six lengths again."),
+    "depth": _("Measure the pocket's depth."),
+    "thickness": _("Measure the pocket's clear thickness."),
+    "longest": _("Measure the longest fastener."),
+    "board": _("Measure the board it goes through."),
+    "stud": _("Measure the flat stud behind it."),
+    "benchmark_height": _("Give the height of the benchmark."),
+    "finish_floor_inside": _("Give the finish floor inside."),
+    "finish_floor_outside": _("Give the finish floor outside."),
+    "sill": _("Read the sill, %(line)s."),
+    "head": _("Read the head, %(line)s."),
+    "gaps": _("Read the gaps between head and sill, %(line)s."),
+    "member": _("Read the %(member)s: %(read)s."),
+    "end_gaps": _("Measure the gap at the %(at)s end of the sill."),
+    "head_over_sill": _("Plumb the head over the sill at the %(at)s end."),
+    "roller_spacing": _("How far the rollers stand apart is not entered."),
+    "head_watch": _("Read the head again under its load."),
+    "head_reading": _("Read the head: %(when)s."),
+    "panel_clearance": _("The clearance above the panels is not entered."),
+    "planned_raise": _("How far the rollers will be raised is not entered."),
+    "deflection_allowed": _("What further deflection the engineer allows for is not entered."),
+    "reading_deviation": _("How close the readings come is not entered."),
+    "gap": _("Measure the gap at the %(where)s."),
+    "roller_now": _("Read the %(where)s as it stands."),
+    "roller_preset": _("The preset of the %(where)s is not entered."),
+    "roller_lowest": _("The lowest the %(where)s goes is not entered."),
+    "roller_highest": _("The highest the %(where)s goes is not entered."),
+    "from_edge": _("How far the roller stands from the edge is not entered."),
+    "thread_pitch": _("What one turn of the roller raises is not entered."),
+    "roller": _("Read both rollers of panel %(panel)s."),
+    "force_to_start": _("Read the force to start, %(way)s."),
+    "force_to_keep_moving": _("Read the force to keep moving, %(way)s."),
+    "train": _("Read the force of the whole train as well."),
+    "surface_dry": _("Say whether the surface is dry."),
+    "panel": _("Panel %(letter)s is %(state)s."),
+    "unit": _("There is no unit in this opening yet: the office enters it."),
+    "punch_item": _("No. %(number)s is open: %(item)s (%(owner)s, by %(due_day)s)."),
+    "set_aside_part": _("Set aside and not back yet: %(part)s."),
+    "acceptance": _("Say who accepts it, and how."),
+    "joint": _("This joint is not done yet."),
+    "open_the_joint": _("This joint must never be sealed: open it."),
+    "sealing_conditions": _("Say in what conditions it was sealed."),
+    "no_limit_set": _("No limit is set."),
+    "not_enough_readings": _("Not enough was read."),
+    "not_enough_data": _("The office has to enter something first."),
+}
+
+WHEN = {
+    "frame_set": _("as the frame is set"), "weight_on": _("with the weight above on it"),
+    "panels_hung": _("with the panels hung"), "acceptance": _("at acceptance"), "callback": _("at a callback"),
+}
+
+PANEL_STATES = {
+    "expected": _("not here yet"), "received": _("here, not hung"), "hung": _("hung"), "adjusted": _("adjusted"),
+}
+
+PANEL_ACTS = {
+    "receive": _("Received"), "hang": _("Hung"), "adjust": _("Adjusted"), "take-out": _("Taken out"),
+    "damage": _("Damaged"), "replace": _("Replaced"),
+}
+
+SECOND_LOOKS = {
+    "stands_out_from_its_neighbours": _("The station at %(at)s stands out from its neighbours by %(by)s."),
+    "unlike_the_drawing": _("This %(reading)s is far from the drawing: %(value)s at the %(at)s."),
+    "unlike_the_others": _("This %(reading)s is unlike the other two: %(value)s at the %(at)s."),
+    "plumb_over_more_than_the_jamb": _("The %(at)s jamb was read over more than its height."),
+    "tapes_cannot_tell_square": _("Tapes cannot tell square to that limit here: read the jambs with a level."),
+    "equal_diagonals_but_not_square": _("The diagonals are equal, but top and bottom are not: it is not square."),
+    "head_has_risen": _("The head reads higher than before at %(at)s, by %(by)s."),
+    "left_is_within_the_readings": _("What is left is less than the readings can tell."),
+    "gap": _("The gap at the %(where)s is improbably wide."),
+    "roller_now": _("The %(where)s stands outside its travel."),
+    "force_to_start": _("%(of)s: look again at the force to start, %(way)s."),
+    "force_to_keep_moving": _("%(of)s: look again at the force to keep moving, %(way)s."),
+    "friction": _("%(of)s runs harder than the panels beside it."),
+    "surface_c": _("Air and surface are improbably far apart."),
+}
+
+CAUTIONS = {
+    "structure_is_referred": _("What carries the wall is for the engineer of record and the builder to judge, "
+                               "not for us. Their drawings and local code decide."),
+    "grinding_dust_and_what_lies_below": _("Grinding raises silica dust, and bars or heating pipes may lie below. "
+                                           "The tool's and the floor's makers, site rules and local law decide."),
+    "head_clearance_not_read": _("The clearance at the head was not read: turning rollers up may bring the panel "
+                                 "against it. The maker's instructions decide."),
+    "no_forecast": _("No forecast was given: nothing is said of the hours after. The product's data sheet decides."),
+    "forecast_ends_before_skin": _("The forecast ends before the sealant has skinned. The product's data sheet "
+                                   "decides."),
+    "forecast_ends_before_morning": _("The forecast ends before morning. The product's data sheet decides."),
+    "below_freezing_constants": _("Below freezing the dew point is less certain. The product's data sheet decides."),
+}
+LIFTING_CAUTION = _("Weights are for planning. The lifting equipment's manual, site rules and local law decide.")
+GLASS_CAUTION = _("The maker's instructions decide how a panel is handled and hung.")
+
+ANSWERS = {
+    "yes": _("yes"), "no": _("no"), "maker-forbids": _("the maker does not allow it"),
+    "other-evidence": _("other evidence"),
+}
+
+SETTLED = {
+    "advanced": _("Advanced since"), "put-right": _("Put right on site"), "stands": _("Stands as it is"),
+    "mistaken": _("Entered by mistake"),
+}
+
+SOURCES = {
+    "common practice, no published source": _("Common practice, no published source."),
+    "a starting value of our own, to be replaced": _("A starting value of our own, to be replaced."),
+    "must be set by the office or the door system": _("The office or the door system has to set it."),
+    "must be set by the door system or the office": _("The office or the door system has to set it."),
+    "no limit set": _("The office or the door system has to set it."),
+}
+
+# Lines of the feed, as they are noted by the acts; what is not here is shown as it was noted.
+HAPPENED = {
+    "opening advanced": _("Advanced to %(to_stage)s"),
+    "opening passed over": _("Gate passed over, to %(to_stage)s"),
+    "opening stepped back": _("Stepped back to %(to_stage)s"),
+    "opening put back": _("Put back to %(to_stage)s"),
+    "recorded, not advanced": _("Recorded, not advanced"),
+    "readings recorded": _("Readings recorded: %(kind)s, %(result)s"),
+    "confirmed": _("Looked at: %(check)s, %(answer)s"),
+    "wait raised": _("Wait raised: %(owed_by)s owes it"),
+    "wait cleared": _("Wait cleared"),
+    "punch item raised": _("Punch item no. %(number)s raised"),
+    "punch item closed": _("Punch item no. %(number)s closed"),
+    "punch item changed": _("Punch item changed"),
+    "part set aside": _("Part set aside"),
+    "part put back": _("Part put back"),
+    "hold point released": _("The pocket closes: released"),
+    "countersignature given": _("Countersigned by the office"),
+    "countersignature refused": _("Countersignature refused"),
+    "settled": _("Settled: %(how)s"),
+    "joint done": _("Joint done: %(place)s %(side)s"),
+    "photo added": _("Photo added"),
+    "hours reported": _("Hours reported: %(hours)s"),
+    "event noted": _("%(event)s"),
+    "work given": _("Work given to %(crew)s"),
+    "work taken back": _("Work taken back from %(crew)s"),
+    "assignment changed": _("Assignment changed"),
+    "told": _("Somebody was told"),
+    "callback logged": _("Callback logged"),
+    "callback closed": _("Callback closed"),
+    "return trip booked": _("Return trip booked"),
+    "adjustment logged": _("Adjustment logged"),
+    "delivery received": _("Delivery received"),
+}
+EVENTS = {
+    "re-pour": _("Floor poured again"), "structure": _("Work on the structure"),
+    "other-trades": _("Other trades in the opening"),
+}

@@ -1,0 +1,171 @@
+"""Jobs: the list, and one job with its openings by stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Count, Q, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from dashboard import words
+from dashboard.drawings import record
+from dashboard.drawings.elevation import Elevation, small
+from dashboard.drawings.tape import Tape, tape
+from dashboard.measures import Reader
+from dashboard.views.crews import drawing_words, next_words
+from dashboard.views.pages import PAGE, page
+from inspections.services.progress import Sum3, ledgers, minutes
+from jobs.acts import Act
+from jobs.models import Job, Opening, Party, Wait
+from jobs.roles import Reach, reach
+from jobs.stages import ORDER
+
+LONGEST_SEARCH = 80
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    job: Job
+    promised: str
+    stages: tuple[tuple[str, int], ...]  # those that have any
+    waits: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobOpening:
+    pk: int
+    tag: str
+    location: str
+    stage: str
+    drawing: Elevation
+    said: str
+    next: str
+    waits: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        return f"d-{self.pk}"
+
+
+@dataclass(frozen=True, slots=True)
+class PartyLine:
+    role: str
+    party: Party
+
+
+@require_safe
+@page
+def jobs_page(request: HttpRequest) -> HttpResponse:
+    search = request.GET.get("q", "").strip().replace("\x00", "")[:LONGEST_SEARCH]
+    after = request.GET.get("after", "").replace("\x00", "")[:LONGEST_SEARCH]
+    rows = _visible_jobs(request.act)
+    if search:
+        rows = rows.filter(Q(number__icontains=search) | Q(title__icontains=search))
+    if after:
+        rows = rows.filter(number__gt=after)
+    found = list(rows.order_by("number")[: PAGE + 1])
+    shown = found[:PAGE]
+    return render(request, "dashboard/jobs.html", {
+        "jobs": _job_lines(request, shown), "q": search, "after": after,
+        "more": shown[-1].number if len(found) > PAGE else "", "here": "jobs"})
+
+
+def _visible_jobs(act: Act) -> QuerySet[Job]:
+    if reach(act.role, "read") is Reach.ALL:
+        return Job.objects.all()
+    return Job.objects.filter(pk__in=_visible(act).values("job"))
+
+
+def _visible(act: Act) -> QuerySet[Opening]:
+    return Opening.objects.visible_to(act.user, act.role, act.today())
+
+
+def _job_lines(request: HttpRequest, jobs: list[Job]) -> list[JobLine]:
+    openings = _visible(request.act).filter(job__in=jobs)
+    counts: dict[int, dict[str, int]] = {}
+    for job, stage, count in openings.order_by().values_list("job", "stage").annotate(Count("pk")):
+        counts.setdefault(job, {})[stage] = count
+    waits = dict(Wait.objects.filter(opening__in=openings, cleared_at=None).order_by().values_list("opening__job")
+                 .annotate(Count("pk")))
+    return [JobLine(job, request.reader.whole_day(job.promised_date), stage_counts(counts.get(job.pk, {})),
+                    waits.get(job.pk, 0)) for job in jobs]
+
+
+def stage_counts(counts: dict[str, int], *, every: bool = False) -> tuple[tuple[str, int], ...]:
+    return tuple((words.stage(s.value), counts.get(s.value, 0)) for s in ORDER if every or counts.get(s.value))
+
+
+@require_safe
+@page
+def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
+    act = request.act
+    job = _visible_jobs(act).select_related("builder", "owner").filter(pk=job_id).first()
+    if job is None:
+        raise Http404("There is no such job among yours.")
+    reader = request.reader.at(job.time_zone)
+    openings = list(_visible(act).filter(job=job).select_related("job", "unit").order_by("tag"))
+    contacts = _may_read_contacts(act, job)
+    money = reach(act.role, "read money") is Reach.ALL
+    context: dict[str, Any] = {
+        "job": job, "here": "jobs", "promised": reader.whole_day(job.promised_date), "days_left": _days_left(job, act),
+        "stages": stage_counts(_counted(openings), every=True), "openings": _opening_lines(openings, reader, contacts),
+        "tape": _tape(openings, act, job), "parties": _parties(job) if contacts else [], "contacts": contacts,
+        "amount": _amount(job) if money else "",
+    }
+    return render(request, "dashboard/job.html", context)
+
+
+def _may_read_contacts(act: Act, job: Job) -> bool:
+    how_far = reach(act.role, "read contacts")
+    if how_far is Reach.ALL or how_far is None:
+        return how_far is Reach.ALL
+    return Opening.objects.filter(job=job).open_to("read contacts", act.user, act.role, act.today()).exists()
+
+
+def _counted(openings: list[Opening]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for opening in openings:
+        counts[opening.stage] = counts.get(opening.stage, 0) + 1
+    return counts
+
+
+def _days_left(job: Job, act: Act) -> int | None:
+    return None if job.promised_date is None else (job.promised_date - act.today(job.time_zone)).days
+
+
+def _parties(job: Job) -> list[PartyLine]:
+    return [PartyLine(str(words.phrases.PARTIES[kind]), party) for kind, party in (
+        ("builder", job.builder), ("owner", job.owner)) if party is not None]
+
+
+def _amount(job: Job) -> str:
+    return "" if job.contract_cents is None else f"{job.contract_cents // 100:,}.{job.contract_cents % 100:02}"
+
+
+def _tape(openings: list[Opening], act: Act, job: Job) -> Tape:
+    sums = minutes("job", ledgers(Opening.objects.filter(pk__in=[o.pk for o in openings])), act.today(job.time_zone))
+    total = sums.get(job.pk, Sum3())
+    return tape(total.earned, total.planned, total.used)
+
+
+def _opening_lines(openings: list[Opening], reader: Reader, named: bool) -> list[JobOpening]:
+    drawn = record.built(openings)
+    widest = max((b.whole_width for b in drawn.values()), default=1)
+    waits: dict[int, list[str]] = {}
+    for wait in Wait.objects.filter(opening__in=openings, cleared_at=None).select_related("owed_by"):
+        waits.setdefault(wait.opening_id, []).append(wait_words(wait, reader, named))
+    return [JobOpening(o.pk, o.tag, o.location, words.stage(o.stage), small(drawn[o.pk], widest),
+                       drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), tuple(waits.get(o.pk, ())))
+            for o in openings]
+
+
+def wait_words(wait: Wait, reader: Reader, named: bool) -> str:
+    return words.reason({
+        "reason": "waiting", "what_for": wait.what_for, "owed_by_kind": wait.owed_by_kind,
+        "owed_by": "" if wait.owed_by is None else wait.owed_by.name, "since": wait.taken_at,
+        "expected_day": wait.expected_day}, reader, named)
+
+

@@ -1,0 +1,117 @@
+"""What every page has: somebody signed in, their words and units, and refusals told in plain words."""
+
+from __future__ import annotations
+
+import datetime as dt
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property, wraps
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.db import DataError, IntegrityError, OperationalError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
+
+from dashboard import words
+from dashboard.measures import Reader
+from jobs.acts import Act
+from jobs.errors import NotThere, Refusal
+from jobs.models import OfficeSettings, Opening
+from jobs.roles import LABELS, MAY, Reach, Role, reach
+
+log = logging.getLogger(__name__)
+
+View = Callable[..., HttpResponse]
+PAGE = 50  # rows of a list at once
+
+
+@dataclass(frozen=True)
+class Told:
+    """A refusal, as a page shows it."""
+
+    title: str
+    detail: str
+    reasons: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, why: Refusal, reader: Reader, named: bool = True) -> Told:
+        return cls(_(why.title), _(why.detail), words.unique(words.reason(r, reader, named) for r in why.reasons))
+
+
+def page(view: View) -> View:
+    """Signed in, in the reader's language; a refusal that the view does not show itself gets a page of its own."""
+    @wraps(view)
+    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        request.act = Act.of(request.user, timezone.now())
+        request.reader = Reader.of(request.user)
+        with translation.override(request.user.language):
+            response = _answered(view, request, *args, **kwargs)
+        if "Cache-Control" not in response:
+            response["Cache-Control"] = "private, no-cache"
+        return response
+    return shown
+
+
+def _answered(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    try:
+        return view(request, *args, **kwargs)
+    except NotThere as why:
+        raise Http404(why.detail) from why
+    except Refusal as why:
+        return refused(request, why)
+    except (IntegrityError, DataError, OperationalError) as why:
+        log.warning("Answered 409: %s", why.__class__.__name__)
+        return refused(request, Refusal(_("Somebody else was at it in the same moment, or the database is busy. "
+                                          "Nothing was done; try again.")))
+
+
+def refused(request: HttpRequest, why: Refusal) -> HttpResponse:
+    return render(request, "dashboard/refused.html", {"told": Told.of(why, request.reader)}, status=why.status)
+
+
+def office_line(request: HttpRequest) -> dict[str, Any]:
+    """For the title block of every page; whose sheet it is and what day they have."""
+    reader = getattr(request, "reader", None)
+    if reader is None:
+        return {}
+    today = timezone.now().astimezone(reader.zone).date()
+    return {"company": OfficeSettings.current().company, "today": reader.day(today), "week": today.isocalendar().week,
+            "role": LABELS[Role(request.user.role)]}
+
+
+def opening_of(act: Act, opening_id: int) -> Opening:
+    """The opening, if it is among those this person may see; otherwise there is none."""
+    found = Opening.objects.visible_to(act.user, act.role, act.today()).select_related(
+        "job__builder", "job__owner", "unit__system").filter(pk=opening_id).first()
+    if found is None:
+        raise Http404("There is no such opening among yours.")
+    return found
+
+
+@dataclass
+class Rights:
+    """What this person may do with one opening, asked of the table of roles with one query at most."""
+
+    act: Act
+    opening: Opening
+
+    def __getitem__(self, what: str) -> bool:
+        how_far = reach(self.act.role, what)
+        return how_far is Reach.ALL or (how_far is not None and self._is_own)
+
+    @cached_property
+    def _is_own(self) -> bool:
+        # Whatever the act, *own* means the same openings: of the crews one is on, or called back and accepted ones.
+        own = next(what for what in MAY if reach(self.act.role, what) is Reach.OWN)
+        return Opening.objects.filter(pk=self.opening.pk).open_to(
+            own, self.act.user, self.act.role, self.act.today()).exists()
+
+
+def today_at(opening: Opening, act: Act) -> dt.date:
+    return act.today(opening.job.time_zone)

@@ -1,0 +1,182 @@
+"""Readings: the sheet they are entered on, and the verdict on them."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from dashboard import words
+from dashboard.drawings.profile import heights, plot
+from dashboard.forms.acts import WaitForm
+from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, read
+from dashboard.measures import Reader
+from dashboard.views.opening import OpeningSheet, plan_words
+from dashboard.views.opening_acts import UNREADABLE, unreadable
+from dashboard.views.pages import Told, opening_of, page
+from inspections.calc import floor
+from inspections.models import Inspection
+from inspections.services.datums import unit_of
+from inspections.services.inspecting import record_inspection
+from inspections.services.judging import correction_of
+from jobs.calc.verdict import BadInput
+from jobs.errors import AlreadyHasOther, NotThere, Refusal
+from jobs.models import Opening
+from jobs.models.base import new_id
+from jobs.services.access import require
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@page
+def readings_page(request: HttpRequest, opening_id: int, key: str) -> HttpResponse:
+    opening = opening_of(request.act, opening_id)
+    require(request.act, "record readings", opening)
+    if key not in SHEETS:
+        raise Http404("There is no such sheet.")
+    sheet = SHEETS[key]
+    if request.method != "POST":
+        return _sheet(request, opening, sheet, _filling(request, opening, request.GET.get("place", "")), str(new_id()))
+    filling = _filling(request, opening, request.POST.get("place", ""), request.POST)
+    entry = request.POST.get("entry", "")
+    if request.POST.get("more"):  # more rows, please: nothing is recorded yet
+        return _sheet(request, opening, sheet, filling, entry)
+    return _recorded(request, opening, sheet, filling, entry)
+
+
+def _filling(request: HttpRequest, opening: Opening, place: str, typed: Mapping[str, str] | None = None) -> Filling:
+    unit = unit_of(opening)
+    panels = [] if unit is None else list(unit.panels.order_by("hanging_order", "letter"))
+    return Filling(opening, panels, request.reader, typed, place=place[:20])
+
+
+def _recorded(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str) -> HttpResponse:
+    offered = dict(_places(sheet, filling))
+    if offered and filling.place not in offered:
+        filling.errors = {"place": _("say where it was read")}
+        return _sheet(request, opening, sheet, filling, entry, unreadable(), UNREADABLE)
+    typed = read(sheet, filling)
+    try:
+        inspection = record_inspection(
+            request.act, opening.pk, sheet.kind, typed.given, entry_id=_entry(entry), occasion=sheet.occasion,
+            place=filling.place if offered else "", note=request.POST.get("note", "").strip()[:240])
+    except NotThere:
+        raise
+    except BadInput as why:
+        return _at_its_field(request, opening, sheet, typed, why, entry)
+    except Refusal as why:
+        again = str(new_id()) if isinstance(why, AlreadyHasOther) else entry
+        return _sheet(request, opening, sheet, filling, again, Told.of(why, request.reader), why.status)
+    messages.success(request, _("Recorded."))
+    return redirect("inspection", opening_id=opening.pk, inspection_id=inspection.pk)
+
+
+def _at_its_field(request: HttpRequest, opening: Opening, sheet: Sheet, typed: Typed, why: BadInput,
+                  entry: str) -> HttpResponse:
+    """What would be right, said at the field; at the top, where the sheet has no such field."""
+    name, filling = typed.field(why.field), typed.filling
+    filling.errors = {name: _(why.right)}
+    told = unreadable()
+    if name not in {f.name for f in _fields(sheet, filling)}:
+        told = Told(_("That cannot be right"), f"{words.quantity_words(why.field)}: {_(why.right)}")
+    return _sheet(request, opening, sheet, filling, entry, told, UNREADABLE)
+
+
+def _fields(sheet: Sheet, filling: Filling) -> list[Field]:
+    return [f for group in sheet.groups(filling) for f in (*group.fields, *(f for row in group.rows for f in row))]
+
+
+def _entry(text: str) -> uuid.UUID | None:
+    try:
+        return uuid.UUID(text)
+    except ValueError:
+        return None
+
+
+def _places(sheet: Sheet, filling: Filling) -> list[tuple[str, str]]:
+    if sheet.each_panel:
+        return [(p.letter, _("Panel %s") % p.letter) for p in filling.panels]
+    return [(name, words.place(name).capitalize()) for name in sheet.places]
+
+
+def _sheet(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str,
+           told: Told | None = None, status: int = 200) -> HttpResponse:
+    places = _places(sheet, filling)
+    place = filling.one("place", _("Where"), choices=[("", "–"), *places]) if places else None
+    if place is not None:
+        place = Field("place", place.label, filling.place, "", filling.errors.get("place", ""), place.choices)
+    note = filling.one("note", _("Note"))
+    wrong = [f for f in (place, *_fields(sheet, filling), note) if f is not None and f.error]
+    return render(request, "dashboard/readings.html", {
+        "opening": opening, "sheet": sheet, "place": place, "groups": sheet.groups(filling), "entry": entry,
+        "note": note, "told": told, "wrong": wrong, "here": "jobs",
+        "unit": _("inches") if request.reader.in_inches else _("millimetres")}, status=status)
+
+
+# ---- the verdict -----------------------------------------------------------------------------------------
+
+
+@require_safe
+@page
+def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.UUID) -> HttpResponse:
+    """One set of readings: the verdict as it stood that day, the readings, and for a floor how to put it right."""
+    opening = opening_of(request.act, opening_id)
+    found = Inspection.objects.filter(pk=inspection_id, opening=opening).select_related("by", "crew").first()
+    if found is None:
+        raise Http404("There is no such set of readings.")
+    found.opening = opening
+    reader = request.reader.at(opening.job.time_zone)
+    said = words.verdict(found.verdict, reader)
+    context: dict[str, Any] = {
+        "opening": opening, "inspection": found, "said": said, "what": _what(found),
+        "when": reader.moment(found.taken_at), "readings": _reading_rows(found, reader), "here": "jobs",
+        "wait": _wait(request, opening, found) if said.beyond else None, **_floor_of(found, reader)}
+    return render(request, "dashboard/inspection.html", context)
+
+
+def _what(inspection: Inspection) -> str:
+    said = words.kind(inspection.kind, inspection.occasion)
+    return f"{said}, {words.place(inspection.place)}" if inspection.place else said
+
+
+def _wait(request: HttpRequest, opening: Opening, inspection: Inspection) -> Any:
+    sheet = OpeningSheet.of(request, opening)
+    return sheet.form(WaitForm, inspection=inspection.pk, owed_by_kind="builder", what_for=_("Put right: %s") % _what(
+        inspection).lower())
+
+
+def _reading_rows(inspection: Inspection, reader: Reader) -> list[tuple[str, str, str]]:
+    rows = []
+    for row in inspection.readings.all():
+        value = reader.length(row.length) if row.length is not None else {
+            "c": reader.temperature, "n": reader.force}.get(row.unit, lambda v: f"{float(v):g} %")(str(row.number))
+        rows.append((reading_words(row.quantity), "" if row.at is None else reader.place(row.at), value))
+    return rows
+
+
+def reading_words(code: str) -> str:
+    """`gap_top` as *Gap, top*: names of readings are put together from words that stand in the tables."""
+    if code in words.phrases.QUANTITIES or code in words.phrases.PLACES:
+        return str(words.phrases.QUANTITIES.get(code, words.phrases.PLACES.get(code))).capitalize()
+    return code.replace("_", " ").capitalize()
+
+
+def _floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:
+    if inspection.kind != floor.NAME:
+        return {}
+    payload = {**inspection.given, **inspection.asked_of}
+    correction = correction_of(inspection)
+    shown = plot(payload, inspection.verdict, correction, reader)
+    if correction is None:
+        return {"plot": shown, "lines": sorted(heights(payload))}
+    return {
+        "plot": shown, "correction": correction, "plan": [plan_words(p, reader) for p in correction["plan"]],
+        "other_ways": [(title, [plan_words(p, reader) for p in correction[key]["plan"]]) for key, title in (
+            ("grind_only", _("By grinding only")), ("fill_only", _("By filling only")))
+            if correction.get(key) and correction[key]["plan"] != correction["plan"]],
+        "plan_caution": words.caution(floor.GRINDING) if any(p["act"] == "grind" for p in correction["plan"]) else ""}

@@ -1,0 +1,66 @@
+"""Signing in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import authenticate, login, logout
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from dashboard.forms.sign_in import SignInForm
+
+
+@sensitive_post_parameters("password")
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Name and password; afterwards on to where one wanted to go, if that is a page of ours."""
+    onward = _onward(request)
+    if request.method != "POST":
+        return redirect(onward) if request.user.is_authenticated else _form(request, SignInForm(), onward)
+    form = SignInForm(request.POST)
+    if not form.is_valid():
+        return _form(request, form, onward, status=422)
+    user = authenticate(request, username=form.cleaned_data["username"], password=form.cleaned_data["password"])
+    if user is None:
+        form.add_error(None, _("That name and password do not go together. Mind capitals."))
+        return _form(request, form, onward, status=422)
+    login(request, user)
+    return redirect(onward)
+
+
+def locked_out(request: HttpRequest, response: HttpResponse | None = None,
+               credentials: dict[str, Any] | None = None) -> HttpResponse:
+    """Told in place of any answer once too many passwords were guessed for this name from this address."""
+    form = SignInForm(request.POST)
+    form.is_valid()
+    minutes = int(settings.AXES_COOLOFF_TIME.total_seconds() // 60)
+    form.add_error(None, _("Too many wrong passwords for this name from here. Wait %d minutes, or ask the office for "
+                           "a new password.") % minutes)
+    answer = _form(request, form, _onward(request), status=429)
+    answer["Retry-After"] = str(minutes * 60)
+    answer["Cache-Control"] = "no-store"
+    return answer
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    logout(request)
+    return redirect("sign-in")
+
+
+def _onward(request: HttpRequest) -> str:
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    ours = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
+    return wanted if ours else settings.LOGIN_REDIRECT_URL
+
+
+def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200) -> HttpResponse:
+    return render(request, "dashboard/sign_in.html", {"form": form, "next": onward}, status=status)

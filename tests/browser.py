@@ -1,0 +1,58 @@
+"""A real browser, headless, and the rules every page is held to."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "resultTypes": ["violations"]}
+PHONE, DESK = 360, 1440
+# Wider than the page, and not inside something that scrolls by itself.
+STICKS_OUT = """() => {
+  const wide = document.documentElement.clientWidth;
+  if (document.documentElement.scrollWidth <= wide) return [];
+  return [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > wide + 1
+    && !e.closest('.scroll')).slice(0, 5).map(e => `${e.tagName}.${e.className.baseVal ?? e.className}`);
+}"""
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+@contextmanager
+def opened(browser: Browser, cookie: dict[str, Any] | None, *, width: int = DESK, dark: bool = False) -> Iterator[Page]:
+    """A page of its own, signed in by the cookie; whatever it complains of is in `page.complaints`."""
+    context = browser.new_context(viewport={"width": width, "height": 900},
+                                  color_scheme="dark" if dark else "light", reduced_motion="reduce")
+    if cookie is not None:
+        context.add_cookies([cookie])
+    page = context.new_page()
+    page.complaints = []
+    page.on("console", lambda message: page.complaints.append(message.text)
+            if message.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    try:
+        yield page
+    finally:
+        context.close()
+
+
+def violations(page: Page) -> list[str]:
+    """What axe-core finds against WCAG 2.2 A and AA."""
+    found = Axe().run(page, options=WCAG).response["violations"]
+    return [f"{v['id']}: {node['target']} {node['failureSummary'][:200]}" for v in found for node in v["nodes"][:3]]
