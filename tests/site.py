@@ -52,10 +52,10 @@ def rough_opening(**over: Any) -> dict[str, Any]:
 
 
 def floor(heights: list[int] | None = None, **over: Any) -> dict[str, Any]:
-    """Stations a foot apart, in sixteenths; 26 ft of sill, pocket included, unless told."""
+    """Stations a foot apart along both lines, in sixteenths; 26 ft of sill, pocket included, unless told."""
     heights = heights if heights is not None else [0] * 27
     stations = [{"at": f"{n} ft", "reading": f"{h}/16" if h else "0"} for n, h in enumerate(heights)]
-    return {"stations": stations, "sill_from": "0 ft", "sill_to": f"{len(heights) - 1} ft", **over}
+    return {"stations": stations, "inner": stations, "sill_from": "0 ft", "sill_to": f"{len(heights) - 1} ft", **over}
 
 
 def line(reading: float, feet: int = 26) -> list[dict[str, Any]]:
@@ -166,7 +166,7 @@ class Site:
 
     def _readings(self, stage: str) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
         if stage == Stage.OPENING_VERIFIED:
-            return [("rough-opening", rough_opening(), {}), ("floor-profile", floor(inner=floor()["stations"]), {}),
+            return [("rough-opening", rough_opening(), {}), ("floor-profile", floor(), {}),
                     ("pocket", {"depth": "65", "thickness": "8"}, {}),
                     ("benchmark", {"benchmark_height": "1000 mm", "finish_floor_inside": "0",
                                    "finish_floor_outside": "-3/4"}, {})]

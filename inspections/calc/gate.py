@@ -166,7 +166,8 @@ def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[A
     if any(f["within"] is None for f in wanted):
         return UNSET, wanted, missing
     found = {f["quantity"] for f in wanted}
-    lacking = [q for q in asked.findings if not any(_covers(q, f) for f in found)]
+    spared = verdict["computed"].get("does_not_apply", ())  # across a sill of one track there is nothing to judge
+    lacking = [q for q in asked.findings if q not in spared and not any(_covers(q, f) for f in found)]
     if lacking or (missing and verdict["result"] != PASS):
         return NOT_ENOUGH, wanted, missing or tuple({"what": q} for q in lacking)
     if not asked.findings and verdict["result"] != PASS:

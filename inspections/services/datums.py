@@ -86,10 +86,12 @@ def _rough_opening(opening: Opening, unit: Unit | None, panel: Panel | None) -> 
 
 
 def _floor(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
-    """The sill starts at 0 where nobody said otherwise, and is as long as the unit's sill, pocket included."""
-    if unit is None or unit.sill_length is None:
+    """The sill starts at 0 where nobody said otherwise, and is as long as the unit's sill, pocket included; one of
+    several tracks is read along both its lines."""
+    if unit is None:
         return {}
-    return {"sill_from": "0 mm", "sill_to": _mm(unit.sill_length)}
+    return {"sill_from": None if unit.sill_length is None else "0 mm", "sill_to": _mm(unit.sill_length),
+            "tracks": unit.tracks}
 
 
 def _reveal(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
@@ -112,7 +114,8 @@ def _frame(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str
         return {}
     clearance = None if unit.system is None else unit.system.head_clearance
     watch = {"panel_clearance": _mm(clearance), "deflection_allowed": _mm(opening.deflection_allowed)}
-    return {"roller_spacing": _mm(unit.roller_spacing), "watch": {k: v for k, v in watch.items() if v is not None}}
+    return {"roller_spacing": _mm(unit.roller_spacing), "tracks": unit.tracks,
+            "watch": {k: v for k, v in watch.items() if v is not None}}
 
 
 def _sealing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:

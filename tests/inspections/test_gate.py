@@ -65,8 +65,8 @@ def test_a_floor_out_by_a_thirty_second_says_where_and_by_how_much(site):
     site.evidence(OV, without=("floor-profile",))
     heights = [0] * 12 + [1] + [1] * 14
     given = floor(heights)
-    given["stations"][12]["reading"] = "3/32"
-    site.read("floor-profile", {**given, "inner": given["stations"]})
+    given["stations"][12]["reading"] = "3/32"  # both lines are the same list
+    site.read("floor-profile", given)
     found = outcome(site, "floor-rise")
     worst = found.findings[0]
     assert found.result == judging.FAILED
@@ -171,6 +171,23 @@ def test_plumb_not_read_leaves_the_size_judged_and_asks_for_the_plumb(site):
     site.read("rough-opening", given)
     assert outcome(site, "size").passes
     assert outcome(site, "jamb-plumb").result == judging.NOT_ENOUGH
+
+
+def test_a_sill_of_several_tracks_is_read_along_both_its_lines():
+    site = Site("AB")
+    given = floor()
+    del given["inner"]
+    site.read("floor-profile", given)
+    found = outcome(site, "floor-rise")
+    assert (found.result, found.missing[0]["what"]) == (judging.NOT_ENOUGH, "inner_line")
+
+
+def test_across_a_sill_of_one_track_there_is_nothing_to_judge():
+    site = Site("A")
+    given = floor()
+    del given["inner"]
+    site.read("floor-profile", given)
+    assert outcome(site, "floor-across").passes
 
 
 def test_six_tapes_that_do_not_agree_are_taped_again(site):

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
+from django.utils.functional import cached_property
 
 from jobs.fields import LengthField, not_negative
 from jobs.models.base import OfficeRecord, SiteRecord
@@ -33,6 +34,11 @@ class Unit(OfficeRecord):
 
     def __str__(self) -> str:
         return f"Unit in {self.opening}"
+
+    @cached_property
+    def tracks(self) -> int | None:
+        """How many tracks its panels run on; None until it has panels."""
+        return self.panels.aggregate(most=models.Max("track"))["most"]
 
 
 class Panel(OfficeRecord):
