@@ -8,5 +8,5 @@ def ship(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("inspections", "0004_check_by_office")]
+    dependencies = [("inspections", "0002_initial")]
     operations = [migrations.RunPython(ship, migrations.RunPython.noop)]
