@@ -23,4 +23,5 @@ def test_it_is_seen_past_our_own_proxies_and_no_further(rf, monkeypatch, proxies
 
 
 def test_an_address_that_is_not_known_is_still_one(rf):
-    assert client_address(rf.get("/", REMOTE_ADDR="")) == "unknown"
+    assert client_address(rf.get("/", REMOTE_ADDR="")) == "0.0.0.0"
+    assert client_address(rf.get("/", REMOTE_ADDR="not an address")) == "0.0.0.0"

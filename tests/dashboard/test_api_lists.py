@@ -16,7 +16,7 @@ from jobs.models import Delivery, Opening, Wait
 from tests.dashboard.world import World
 from tests.factories import NOW, give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
 
 @pytest.fixture

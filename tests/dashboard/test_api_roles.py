@@ -78,6 +78,8 @@ def asked(world: World, client: APIClient, name: str, method: str, side: str) ->
     assert response.status_code < 500, (name, method, side, response.content)
     if method == "GET" and name.endswith("-list") and response.status_code == 200 and name != "calculations-list":
         return "y" if str(world.id(side, name.removesuffix("-list"))) in ids_in(response.json()) else "-"
+    if response.status_code == 403 and response.json()["code"] != "not-allowed":
+        return "y"  # the role may; this gate is passed over by nobody
     return MARKS.get(response.status_code, "y")
 
 
