@@ -78,7 +78,8 @@ class Finding:
             shown["limit_is"] = "least"
         shown["where"] = {k: printed(v, "mm") if k.endswith("_mm") else v for k, v in self.where.items()}
         shown["source"] = self.source
-        shown["remedy"] = None if self.remedy is None else {"code": self.remedy.code, "values": plain(self.remedy.values)}
+        remedy = self.remedy
+        shown["remedy"] = None if remedy is None else {"code": remedy.code, "values": plain(remedy.values)}
         return shown
 
 
@@ -108,7 +109,7 @@ class Verdict:
 
 
 def overall(findings: Iterable[Finding], missing: Iterable[Any] = ()) -> str:
-    """A finding that fails is a fail all the same, whatever else is missing; then what is missing; then unset limits."""
+    """A finding that fails is a fail all the same, whatever is missing; then what is missing; then unset limits."""
     findings = tuple(findings)
     if any(f.within is False for f in findings):
         return FAIL
