@@ -334,7 +334,7 @@ HAPPENED = {
     "opening passed over": _("Gate passed over, to %(to_stage)s"),
     "opening stepped back": _("Stepped back to %(to_stage)s"),
     "opening put back": _("Put back to %(to_stage)s"),
-    "recorded, not advanced": _("Recorded, not advanced"),
+    "recorded, not advanced": _("Recorded, not advanced: %(about)s"),
     "readings recorded": _("Readings recorded: %(kind)s, %(result)s"),
     "confirmed": _("Looked at: %(check)s, %(answer)s"),
     "wait raised": _("Wait raised: %(owed_by)s owes it"),
@@ -366,3 +366,28 @@ EVENTS = {
     "re-pour": _("Floor poured again"), "structure": _("Work on the structure"),
     "other-trades": _("Other trades in the opening"),
 }
+
+# What follows from readings, by where it stands in what was computed.
+COMPUTED = {
+    "bed.packing_least_mm": _("Least packing under a level sill"),
+    "bed.packing_greatest_mm": _("Most packing under a level sill"),
+    "bed.bed_greatest_mm": _("Thickest bed that still presses the bead"),
+    "slope_mm_per_m": _("Slope, end to end"),
+    "high_end": _("High end"),
+    "rack_by_plumb_mm": _("Rack, by plumb"),
+    "rack_mm": _("Rack, by tapes"),
+    "misclosure_mm": _("Falling diagonal, taped less implied"),
+    "twist_mm": _("Twist"),
+    "longest_allowed_mm": _("Longest fastener allowed"),
+    "inside_above_outside_mm": _("Finish floor inside over outside"),
+    "taper_mm": _("Taper, top less bottom"),
+    "bow_mm": _("Bow at the middle"),
+    "setting.taper_after_mm": _("Taper left after those turns"),
+    "dew_point_c": _("Dew point"),
+    "opens_at": _("Fit to seal from"),
+    "cure_days": _("Cures through in"),
+    "water_test_after_days": _("Water test not before"),
+    "load_after_days": _("Load not before"),
+    "roller_use.worst_mm": _("Roller travel the frame takes"),
+}
+ENDS = {"level": _("level"), "from": _("where the sill starts"), "to": _("where the sill ends")}

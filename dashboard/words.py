@@ -359,9 +359,12 @@ class CheckSaid:
     evidence: Mapping[str, Any] | None
 
     @property
+    def label(self) -> str:
+        return f"{self.title}, {self.place}" if self.place else self.title
+
+    @property
     def sentence(self) -> str:
-        at = f", {self.place}" if self.place else ""
-        return f"{self.title}{at}: {self.said}."
+        return f"{self.label}: {self.said}."
 
     @property
     def beyond(self) -> tuple[Note, ...]:
@@ -416,6 +419,7 @@ def happened(what: str, more: Mapping[str, Any], titles: Mapping[str, str]) -> s
     for name, words in (("to_stage", stage), ("kind", kind)):
         if name in more:
             said[name] = words(more[name]).lower()
+    said["about"] = said["to_stage"] or str(phrases.PANEL_ACTS.get(more.get("panel_act", ""), "")).lower()
     said["event"] = str(phrases.EVENTS.get(more.get("kind", ""), more.get("kind", "")))
     said["result"] = str(phrases.RESULTS.get(more.get("result", ""), "")).lower()
     said["check"] = titles.get(more.get("check", ""), more.get("check", ""))
@@ -424,3 +428,37 @@ def happened(what: str, more: Mapping[str, Any], titles: Mapping[str, str]) -> s
     said["how"] = str(phrases.SETTLED.get(more.get("how", ""), more.get("how", ""))).lower()
     said["hours"] = hours(more["minutes"]) if "minutes" in more else ""
     return (str(template) % said).strip()
+
+
+# ---- what follows from readings --------------------------------------------------------------------------
+
+
+def follows(shown: Mapping[str, Any], reader: Reader) -> list[tuple[str, str]]:
+    """What is computed from the readings, whether they pass or not, as far as somebody on site works with it."""
+    computed = shown.get("computed") or {}
+    said = [(str(label), _computed(path, _at_path(computed, path), reader)) for path, label in phrases.COMPUTED.items()]
+    setting = computed.get("setting") or {}
+    said += [(place(m["roller"]).capitalize(), roller_move(m, reader)) for m in setting.get("rollers") or ()]
+    return [(label, value) for label, value in said if value]
+
+
+def _at_path(computed: Any, path: str) -> Any:
+    for part in path.split("."):
+        computed = computed.get(part) if isinstance(computed, Mapping) else None
+    return computed
+
+
+def _computed(path: str, value: Any, reader: Reader) -> str:
+    if value is None:
+        return ""
+    if path.endswith("_mm_per_m"):
+        return _("%s mm in a metre") % _short(f"{float(value):.2f}")
+    if path.endswith("_mm"):
+        return reader.printed(value)
+    if path.endswith("_c"):
+        return reader.temperature(value)
+    if path.endswith("_days"):
+        return _("%s days") % _short(str(value))
+    if path.endswith("_at"):
+        return reader.moment(value)
+    return str(phrases.ENDS.get(value, value))

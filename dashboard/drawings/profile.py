@@ -11,7 +11,7 @@ from inspections.calc import floor
 from jobs.calc.lengths import FOOT, MM, from_mm
 from jobs.calc.reading import length, unit_of
 
-WIDTH, LEFT, RIGHT, TOP = 820.0, 64.0, 796.0, 64.0
+LEFT, RIGHT, TOP = 104.0, 800.0, 64.0
 DEEP = 96.0  # units for the range of the floor
 TIMES = (1, 2, 5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 300, 400, 500)
 
@@ -131,22 +131,37 @@ def _range_limit(verdict: Mapping[str, Any]) -> int | None:
 
 def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], scale: _Scale) -> Iterable[Spot]:
     beyond = [f for f in verdict["findings"] if f["within"] is False]
+    taken: list[tuple[float, float]] = []
     for number, finding in enumerate(beyond, start=1):
-        for line, start, end in _stretches(finding["where"], lines):
+        for line, start, end in _stretches(finding, lines):
             part = _between(lines[line], start, end)
-            middle = part[len(part) // 2]
-            yield Spot(scale.path(part), number, scale.x((start + end) / 2), scale.y(middle[1]) - 20)
+            # Kept off the names of the levels, which stand left of the drawing.
+            x, y = max(scale.x((start + end) / 2), LEFT + 16), scale.y(_height(lines[line], (start + end) // 2)) - 20
+            while any(abs(x - other) < 24 and abs(y - above) < 24 for other, above in taken):
+                x = round(x + 25, 1)
+            taken.append((x, y))
+            yield Spot(scale.path(part), number, x, y)
 
 
-def _stretches(at: Mapping[str, Any], lines: Mapping[str, Sequence[Point]]) -> Iterable[tuple[str, int, int]]:
-    """On which line, from where to where; a single place is drawn a little wide."""
-    if at.get("from_mm") and at.get("to_mm"):
+def _stretches(finding: Mapping[str, Any], lines: Mapping[str, Sequence[Point]]) -> Iterable[tuple[str, int, int]]:
+    """On which line, from where to where; a single place is drawn a little wide, wind at both of its places."""
+    at = finding["where"]
+    if finding["quantity"] == "wind":
+        yield from _places(at, lines, (("from_mm", "line"), ("to_mm", "line")))
+    elif at.get("from_mm") and at.get("to_mm"):
         line = at.get("line", "outer")
         yield from [(line, from_mm(at["from_mm"]), from_mm(at["to_mm"]))] if line in lines else []
-    for place, named in (("low_at_mm", "low_line"), ("high_at_mm", "high_line"), ("at_mm", "line")):
-        if at.get(place):
-            line, x = at.get(named) or "outer", from_mm(at[place])
-            yield from [(line, x - 60 * MM, x + 60 * MM)] if line in lines else []
+    else:
+        yield from _places(at, lines, (("low_at_mm", "low_line"), ("high_at_mm", "high_line"), ("at_mm", "line")))
+
+
+def _places(at: Mapping[str, Any], lines: Mapping[str, Sequence[Point]],
+            named: Iterable[tuple[str, str]]) -> Iterable[tuple[str, int, int]]:
+    for place, line_name in named:
+        line = at.get(line_name) or "outer"
+        if at.get(place) and line in lines:
+            x, start, end = from_mm(at[place]), lines[line][0][0], lines[line][-1][0]
+            yield line, max(x - 60 * MM, start), min(x + 60 * MM, end)
 
 
 def _between(line: Sequence[Point], start: int, end: int) -> list[Point]:

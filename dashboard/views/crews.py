@@ -27,6 +27,7 @@ from inspections.services.progress import crew_progress
 from jobs.acts import position
 from jobs.models import Change, Opening
 from jobs.roles import reach
+from jobs.stages import Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ def drawing_words(drawn: Built) -> str:
     """What the drawing shows, for who does not see it."""
     hung = sum(p.state in HUNG for p in drawn.panels)
     parts = [words.stage(drawn.stage)]
-    if drawn.panels:
+    if drawn.panels and drawn.reached(Stage.FRAME_SET):
         parts.append(_("%(hung)d of %(all)d panels hung") % {"hung": hung, "all": len(drawn.panels)})
     if drawn.pockets:
         side = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}

@@ -88,6 +88,11 @@ class CheckRow:
     photo: ActForm | None = None
     wait: ActForm | None = None
 
+    @property
+    def stops(self) -> bool:
+        """Red is for what was seen and is wrong; what is only not done yet is not."""
+        return self.said.result not in ("missing", "no limit set", "not enough read", "photo missing")
+
 
 @dataclass(frozen=True, slots=True)
 class GateShown:
@@ -339,8 +344,9 @@ class OpeningSheet:
 
     def _stage_row(self, number: int, stage: Stage, change: StageChange | None, state: str) -> StageRow:
         if change is None:
-            standing = f"{sum(o.passes for o in self.gate.outcomes)}/{len(self.gate.outcomes)}"
-            said = _("%s checks stand") % standing if state == "now" else ""
+            said = _("%(good)d of %(all)d checks stand") % {
+                "good": sum(o.passes for o in self.gate.outcomes), "all": len(self.gate.outcomes)} if (
+                state == "now") else ""
             return StageRow(str(number), words.stage(stage.value), "", "", said, state)
         passed = change.reason if change.kind == "pass-over" else ""
         signed = getattr(change, "countersignature", None)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -21,7 +23,7 @@ from dashboard.views.opening import OpeningSheet, plan_words
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
 from inspections.calc import floor
-from inspections.models import Inspection
+from inspections.models import Inspection, Reading
 from inspections.services.datums import unit_of
 from inspections.services.inspecting import record_inspection
 from inspections.services.judging import correction_of
@@ -134,7 +136,8 @@ def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.U
     said = words.verdict(found.verdict, reader)
     context: dict[str, Any] = {
         "opening": opening, "inspection": found, "said": said, "what": _what(found),
-        "when": reader.moment(found.taken_at), "readings": _reading_rows(found, reader), "here": "jobs",
+        "when": reader.moment(found.taken_at), "as_read": as_read(found.readings.all(), reader),
+        "follows": words.follows(found.verdict, reader), "here": "jobs",
         "wait": _wait(request, opening, found) if said.beyond else None, **_floor_of(found, reader)}
     return render(request, "dashboard/inspection.html", context)
 
@@ -150,13 +153,37 @@ def _wait(request: HttpRequest, opening: Opening, inspection: Inspection) -> Any
         inspection).lower())
 
 
-def _reading_rows(inspection: Inspection, reader: Reader) -> list[tuple[str, str, str]]:
-    rows = []
-    for row in inspection.readings.all():
-        value = reader.length(row.length) if row.length is not None else {
-            "c": reader.temperature, "n": reader.force}.get(row.unit, lambda v: f"{float(v):g} %")(str(row.number))
-        rows.append((reading_words(row.quantity), "" if row.at is None else reader.place(row.at), value))
-    return rows
+@dataclass(frozen=True, slots=True)
+class AsRead:
+    """The readings: lines of stations side by side, a row a place; the others one by one."""
+
+    lines: tuple[str, ...]
+    stations: tuple[tuple[str, tuple[str, ...]], ...]
+    others: tuple[tuple[str, str], ...]
+
+
+def as_read(rows: Iterable[Reading], reader: Reader) -> AsRead:
+    rows = list(rows)
+    several = {q for q, count in Counter(r.quantity for r in rows if r.at is not None).items() if count > 1}
+    lines = tuple(dict.fromkeys(r.quantity for r in rows if r.quantity in several))
+    places = {(r.quantity, r.at): _value(r, reader) for r in rows if r.quantity in several}
+    at = sorted({place for _line, place in places})
+    return AsRead(
+        tuple(reading_words(line) for line in lines),
+        tuple((reader.place(x), tuple(places.get((line, x), "–") for line in lines)) for x in at),
+        tuple((_name(r, reader), _value(r, reader)) for r in rows if r.quantity not in several))
+
+
+def _name(row: Reading, reader: Reader) -> str:
+    said = reading_words(row.quantity)
+    return said if row.at is None else _("%(what)s, at %(at)s") % {"what": said, "at": reader.place(row.at)}
+
+
+def _value(row: Reading, reader: Reader) -> str:
+    if row.length is not None:
+        return reader.length(row.length)
+    said = {"c": reader.temperature, "n": reader.force}.get(row.unit)
+    return f"{row.number:g} %" if said is None else said(str(row.number))
 
 
 def reading_words(code: str) -> str:
