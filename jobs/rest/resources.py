@@ -79,9 +79,8 @@ class Asking:
         super().initial(request, *args, **kwargs)
         if any("\x00" in text for name, sent in request.query_params.lists() for text in (request.path, name, *sent)):
             raise BadQuery("address", "leave out the null character")
-        key = request.headers.get("Idempotency-Key")
-        if key is not None and request.method in UNSAFE and request.user.is_authenticated:
-            name = request.method.lower()
+        key, name = request.headers.get("Idempotency-Key"), request.method.lower()
+        if key is not None and request.method in UNSAFE and request.user.is_authenticated and hasattr(self, name):
             setattr(self, name, partial(self._once, getattr(self, name), key))
 
     def _once(self, handler: Callable[..., HttpResponse], key: str, request: Request, *args: Any,

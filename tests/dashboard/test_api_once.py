@@ -155,6 +155,13 @@ def test_a_key_nobody_can_keep_is_refused(key):
 
 
 @pytest.mark.django_db
+def test_an_act_that_is_not_done_here_is_refused_with_a_key_as_without():
+    response = office().put(URL, BODY, HTTP_IDEMPOTENCY_KEY="a-key")
+    assert response.status_code == 405
+    assert not IdempotentAnswer.objects.exists()
+
+
+@pytest.mark.django_db
 def test_a_replay_does_not_show_a_tokens_secret_again():
     client, user = APIClient(), make_user("lead")
     client.force_login(user)
