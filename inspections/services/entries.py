@@ -170,8 +170,8 @@ def _is_inspection(entry: Any) -> bool:
 
 def _openings(entries: Iterable[Any]) -> list[int]:
     """Locked in one order, so that two batches never wait for each other."""
-    named = {e.get("opening") for e in entries if isinstance(e, Mapping)}
-    return sorted(n for n in named if isinstance(n, int) and not isinstance(n, bool) and abs(n) < 2**53)
+    named = [e.get("opening") for e in entries if isinstance(e, Mapping)]
+    return sorted({n for n in named if isinstance(n, int) and not isinstance(n, bool) and abs(n) < 2**53})
 
 
 def _one(act: Act, entry: Any) -> dict[str, Any]:
