@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 PASS = "pass"
@@ -149,38 +150,58 @@ def printed(value: Any, unit: str, limit: Any = None, beyond: bool = False) -> s
     if value is None:
         return None
     places = PLACES.get(unit, 3)
-    scaled = value if type(value) is int and unit == "mm" else Fraction(value) * 10 ** (0 if unit == "mm" else places)
-    if scaled.denominator == 1:
-        whole = scaled.numerator
+    top, under = _ratio(value)
+    if unit != "mm":
+        top *= 10**places
+    floor, rest = divmod(top, under)
+    if not rest:
+        whole = floor
     elif beyond and limit is not None:
-        floor = scaled.numerator // scaled.denominator
         whole = floor + 1 if value > limit else floor
     else:
-        whole = half_away(scaled)
+        whole = _half_away(top, under)
     sign, digits = ("-" if whole < 0 else ""), str(abs(whole)).rjust(places + 1, "0")
     return f"{sign}{digits[:-places]}.{digits[-places:]}"
 
 
 def half_away(value: Fraction | int | float) -> int:
     """Nearest whole number, halves away from zero."""
-    value = Fraction(value)
-    twice = 2 * abs(value)
-    whole = (twice.numerator // twice.denominator + 1) // 2
-    return -whole if value < 0 else whole
+    return _half_away(*_ratio(value))
+
+
+# In whole numbers and not in fractions: a verdict of a floor prints a hundred of them.
+
+
+def _ratio(value: Fraction | int | float) -> tuple[int, int]:
+    if type(value) is int:
+        return value, 1
+    if type(value) is Fraction:
+        return value.numerator, value.denominator
+    return Fraction(value).as_integer_ratio()
+
+
+def _half_away(top: int, under: int) -> int:
+    whole = (2 * abs(top) + under) // (2 * under)
+    return -whole if top < 0 else whole
 
 
 def plain(value: Any, key: str = "") -> Any:
     """`computed` and the like as JSON: a number under a key with a unit's suffix is printed in that unit."""
-    if isinstance(value, Mapping):
-        return {k: plain(v, k) for k, v in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [plain(v, key) for v in value]
-    if isinstance(value, bool) or value is None or isinstance(value, str):
+    if isinstance(value, (str, bool)) or value is None:
         return value
     if isinstance(value, (int, float, Fraction)):
-        for unit in ("mm_per_m", "mm", "c", "deg", "n", "kg", "pct", "days", "hours"):
-            if key.endswith(f"_{unit}"):
-                return printed(value, unit)
-        if isinstance(value, Fraction):
-            return float(value)
+        unit = _unit_of(key)
+        if unit is not None:
+            return printed(value, unit)
+        return float(value) if isinstance(value, Fraction) else value
+    if isinstance(value, (list, tuple)):
+        return [plain(v, key) for v in value]
+    if isinstance(value, Mapping):
+        return {k: plain(v, k) for k, v in value.items()}
     return value
+
+
+@lru_cache(maxsize=1024)
+def _unit_of(key: str) -> str | None:
+    suffixes = ("mm_per_m", "mm", "c", "deg", "n", "kg", "pct", "days", "hours")
+    return next((unit for unit in suffixes if key.endswith(f"_{unit}")), None)
