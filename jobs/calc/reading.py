@@ -16,6 +16,7 @@ from jobs.calc import lengths
 from jobs.calc.verdict import BadInput, Limit
 
 _HUGE = 10**15  # nothing on a site is; a whole number too large for a float cannot be calculated with at all
+KILOMETRE = 1_000_000.0  # in millimetres; no length is longer
 _NUMBER = re.compile(r"^\s*([+\-\u2212]?\d+(?:\.\d+)?)\s*([A-Za-z°%/²³]*)\s*$")
 
 
@@ -38,15 +39,30 @@ def unit_of(payload: Mapping[str, Any]) -> str:
 
 def length(value: Any, field: str, *, unit: str = "in", signed: bool = False) -> int:
     """Whole nanometres. `signed=False` refuses a negative size."""
-    if isinstance(value, bool) or not isinstance(value, (int, float, str, Decimal)):
-        raise BadInput(field, value, 'a length is a number of millimetres or text such as 8\' 0-1/2" or 2451.1 mm')
-    try:
-        nm = lengths.parse(value, unit) if isinstance(value, str) else lengths.from_mm(Decimal(str(value)))
-    except ValueError as why:
-        raise BadInput(field, value, str(why)) from why
+    nm = _near(value) if type(value) is float else None
+    if nm is None:
+        nm = _exactly(value, field, unit)
     if not signed and nm < 0:
         raise BadInput(field, value, "a size cannot be negative")
     return nm
+
+
+def _near(value: float) -> int | None:
+    """Nanometres, where a number of millimetres lies so near to whole ones that no rounding can be in doubt."""
+    if not -KILOMETRE < value < KILOMETRE:
+        return None
+    scaled = value * lengths.MM
+    nm = round(scaled)
+    return nm if abs(scaled - nm) < 0.001 else None
+
+
+def _exactly(value: Any, field: str, unit: str) -> int:
+    if isinstance(value, bool) or not isinstance(value, (int, float, str, Decimal)):
+        raise BadInput(field, value, 'a length is a number of millimetres or text such as 8\' 0-1/2" or 2451.1 mm')
+    try:
+        return lengths.parse(value, unit) if isinstance(value, str) else lengths.from_mm(Decimal(str(value)))
+    except ValueError as why:
+        raise BadInput(field, value, str(why)) from why
 
 
 def number(value: Any, field: str, *, least: float | None = None, most: float | None = None) -> float:

@@ -202,3 +202,13 @@ def test_an_inch_is_only_divided_as_tapes_are(parts):
 def test_a_bare_number_is_in_inches_or_in_millimetres():
     with pytest.raises(ValueError, match="bare number"):
         parse("1", "ft")
+
+
+@given(st.floats(-20_000, 20_000))
+def test_a_number_of_millimetres_is_read_the_same_on_the_short_way_as_on_the_exact_one(value):
+    assert reading.length(value, "width", signed=True) == lengths.from_mm(Decimal(str(value)))
+
+
+@given(st.integers(-10**10, 10**10))
+def test_millimetres_with_six_places_keep_every_nanometre(nm):
+    assert reading.length(nm / 1_000_000, "width", signed=True) == nm

@@ -99,7 +99,7 @@ def _advance() -> Iterator[Line]:
 
 def _correction() -> Iterator[Line]:
     corrected, solver = correction_of_a_floor()
-    yield "floor correction, 60 stations on two lines", "ms", corrected, "the solver alone", solver
+    yield "floor correction, 60 stations on two lines", "ms", corrected, "the solver alone, its three plans", solver
 
 
 def _progress(few: int, many: int) -> Iterator[Line]:
