@@ -12,7 +12,7 @@ from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import JSONRenderer
 
-OPTIONS = orjson.OPT_UTC_Z | orjson.OPT_NAIVE_UTC | orjson.OPT_NON_STR_KEYS
+OPTIONS = orjson.OPT_UTC_Z | orjson.OPT_NON_STR_KEYS
 
 # A NUL is a letter no column of a PostgreSQL table can hold.
 _NUL = re.compile(rb"(?<!\\)(?:\\\\)*\\u0000")

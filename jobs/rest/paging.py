@@ -138,7 +138,7 @@ def field_at(model: type[models.Model], path: str) -> models.Field:
 
 
 def cursor(name: str, values: Sequence[Any], back: bool) -> str:
-    packed = orjson.dumps([name, int(back), *values], option=orjson.OPT_NAIVE_UTC, default=str)
+    packed = orjson.dumps([name, int(back), *values], default=str)
     return base64.urlsafe_b64encode(packed).rstrip(b"=").decode()
 
 

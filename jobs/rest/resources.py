@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Any
+from urllib.parse import urlencode
 
 from django.db import models
 from django.http import HttpResponse
@@ -86,6 +87,13 @@ class Asking:
     def _once(self, handler: Callable[..., HttpResponse], key: str, request: Request, *args: Any,
               **kwargs: Any) -> HttpResponse:
         return carried_out_once(request, key, partial(handler, request, *args, **kwargs))
+
+    def perform_content_negotiation(self, request: Request, force: bool = False) -> Any:
+        """JSON is what there is; only somebody who will not take it is asked further."""
+        if request.META.get("HTTP_ACCEPT", "*/*") in ("*/*", "application/json"):
+            renderer = self.renderer_classes[0]()
+            return renderer, renderer.media_type
+        return super().perform_content_negotiation(request, force)
 
     @property
     def reader(self) -> Reader:
@@ -220,9 +228,9 @@ class Resource(Asking, GenericViewSet):
         return rows
 
     def _link(self, cut: paging.Cut, at: Sequence[Any], back: bool) -> str:
-        query = self.request.query_params.copy()
-        query["cursor"] = paging.cursor(cut.name, at, back)
-        return self.request.build_absolute_uri(f"{self.request.path}?{query.urlencode()}")
+        asked = dict(self.request.query_params.lists())
+        query = urlencode({**asked, "cursor": paging.cursor(cut.name, at, back)}, doseq=True)
+        return self.request.build_absolute_uri(f"{self.request.path}?{query}")
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> HttpResponse:
         rows = self.plan().rows(self.get_queryset().filter(pk=kwargs["pk"]))

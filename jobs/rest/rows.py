@@ -20,8 +20,10 @@ Change = Callable[[Any], Any] | None
 
 def millimetres(nm: int) -> str:
     """As `lengths.to_mm`, without its cost."""
-    whole, part = divmod(abs(nm), 1_000_000)
-    return f"{'-' if nm < 0 else ''}{whole}.{part:06}"
+    if nm >= 0:
+        return f"{nm // 1_000_000}.{nm % 1_000_000:06}"
+    whole, part = divmod(-nm, 1_000_000)
+    return f"-{whole}.{part:06}"
 
 
 @dataclass(frozen=True, slots=True)

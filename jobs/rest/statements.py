@@ -12,6 +12,7 @@ from typing import Any
 
 import orjson
 from django.db import connection, models
+from django.db.models.functions import Cast
 from django.db.models.query import get_related_populators
 
 from jobs.rest.paging import Cut, field_at, leaves
@@ -44,10 +45,17 @@ def _write(found: models.QuerySet, plan: Plan, cut: Cut) -> str | None:
     """The SQL of this page for any values of its cursor; None where its parameters are not the cursor's alone."""
     if plan.many:
         return None
-    sql, params = cut.page(found).values_list(*wanted(plan, cut)).query.sql_with_params()
+    asked = (_as_kept(found.model, path) for path in wanted(plan, cut))
+    sql, params = cut.page(found).values_list(*asked).query.sql_with_params()
     if tuple(params) != tuple(_params(cut)):
         return None
     return sql if params else sql.replace("%%", "%")
+
+
+def _as_kept(model: type[models.Model], path: str) -> Any:
+    """SQLite's driver takes each time apart and puts it together again; as text it comes as it is kept."""
+    is_time = isinstance(field_at(model, path), models.DateTimeField)
+    return Cast(path, models.TextField()) if is_time and connection.vendor == "sqlite" else path
 
 
 def _params(cut: Cut) -> list[Any]:
@@ -102,8 +110,16 @@ def _reader(field: models.Field) -> Callable[[Any], Any] | None:
         field = field.target_field
     if isinstance(field, models.JSONField):
         return orjson.Fragment
-    # SQLite's times come without a zone: they are UTC, and are written so.
-    return _dashed if connection.vendor == "sqlite" and isinstance(field, models.UUIDField) else None
+    if connection.vendor != "sqlite":
+        return None
+    if isinstance(field, models.DateTimeField):
+        return _moment
+    return _dashed if isinstance(field, models.UUIDField) else None
+
+
+def _moment(kept: str) -> str:
+    """SQLite keeps a time as text in UTC: 2026-03-10 15:00:00.5."""
+    return f"{kept[:10]}T{kept[11:]}Z"
 
 
 def _dashed(kept: str) -> str:
