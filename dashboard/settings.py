@@ -266,6 +266,10 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "task": "dashboard.tasks.forget_expired_sign_ins",
         "schedule": crontab(hour=3, minute=20),
     },
+    "forget old answers": {
+        "task": "dashboard.tasks.forget_old_answers",
+        "schedule": crontab(minute=40),
+    },
     "make missing thumbnails": {
         "task": "inspections.tasks.make_missing_thumbnails",
         "schedule": timedelta(seconds=10),
