@@ -6,7 +6,7 @@ import datetime as dt
 
 from django.db import connection
 
-from jobs.models import Crew, CrewMember, Job, Opening, User
+from jobs.models import Crew, CrewMember, Job, User
 from jobs.stages import WORKED, Stage
 
 COUNT = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < %s) "
@@ -54,5 +54,21 @@ def give_all_active_to_crews(crews: int, today: dt.date) -> None:
         cursor.execute("ANALYZE")
 
 
-def past() -> int:
-    return Opening.objects.filter(stage=Stage.ACCEPTED.value).count()
+def give_all_past_to_crews(crews: int, today: dt.date) -> None:
+    """What was accepted was done by somebody, a year ago."""
+    first = Crew.objects.order_by("pk").first()
+    then, now = today - dt.timedelta(days=365), dt.datetime.now(dt.UTC)
+    past = ("FROM jobs_opening o WHERE o.stage = %s AND NOT EXISTS (SELECT 1 FROM jobs_workstep w "
+            "WHERE w.opening_id = o.id)")
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO jobs_workstep (opening_id, stage, planned_minutes, skills, hands, wait_after_minutes, ready, "
+            f"not_ready, version, created_at) SELECT o.id, %s, 600, '[]', 2, 0, %s, '[]', 1, %s {past}",
+            [WORKED[0].value, False, now, Stage.ACCEPTED.value])
+        cursor.execute(
+            "INSERT INTO jobs_assignment (opening_id, work_step_id, crew_id, start_day, end_day, planned_minutes, "
+            "firmness, against, told_whom, version, created_at) "
+            "SELECT w.opening_id, w.id, %s + (w.opening_id %% %s), %s, %s, 600, 'inked', '[]', '', 1, %s "
+            "FROM jobs_workstep w WHERE NOT EXISTS (SELECT 1 FROM jobs_assignment a WHERE a.work_step_id = w.id) "
+            "AND w.stage = %s", [first.pk, crews, then, then + dt.timedelta(days=2), now, WORKED[0].value])
+        cursor.execute("ANALYZE")

@@ -132,8 +132,9 @@ def _in_hand(act: Act, crews: list[int]) -> dict[int, Opening]:
     visible = Opening.objects.active().visible_to(act.user, act.role, act.today())
     given = Assignment.objects.filter(opening__in=visible, crew__in=crews).order_by("start_day", "pk")
     crew_of = dict(given.values_list("opening", "crew"))
-    found = visible.filter(pk__in=crew_of).select_related("job", "unit").order_by("job__number", "tag")
-    openings = {o.pk: o for o in found}
+    # Found by key alone and ordered here: ordered in SQL, a planner may walk a job's whole past instead.
+    found = Opening.objects.filter(pk__in=crew_of).select_related("job", "unit").order_by()
+    openings = {o.pk: o for o in sorted(found, key=lambda o: (o.job.number, o.tag, o.pk))}
     for opening in openings.values():
         opening.crew_in_hand = crew_of[opening.pk]
     return openings

@@ -594,7 +594,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='assignment',
-            index=models.Index(fields=['crew', 'start_day'], name='jobs_assign_crew_id_d98fa7_idx'),
+            index=models.Index(fields=['crew', 'end_day', 'start_day'], name='jobs_assign_crew_id_ce3581_idx'),
         ),
         migrations.AddIndex(
             model_name='assignment',

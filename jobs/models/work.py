@@ -61,7 +61,8 @@ class Assignment(OfficeRecord):
             models.CheckConstraint(condition=Q(told_at=None, told_by=None) | Q(told_at__isnull=False,
                                    told_by__isnull=False), name="assignment_told_by_somebody"),
         ]
-        indexes = [models.Index(fields=["crew", "start_day"]), models.Index(fields=["opening", "crew"])]
+        # By the last day: what is over is most of the rows, and nobody asks for it by crew.
+        indexes = [models.Index(fields=["crew", "end_day", "start_day"]), models.Index(fields=["opening", "crew"])]
 
     def __str__(self) -> str:
         return f"{self.crew}: {self.work_step}"

@@ -24,6 +24,7 @@ from jobs.stages import Stage
 OPENINGS = "/api/v1/openings/?page_size=50"
 PAST = (10_000, 1_000_000)
 ACTIVE = 2_000
+CREWS = 40
 PARTS = ("lists", "acts", "progress")
 Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
 
@@ -104,10 +105,13 @@ def _correction() -> Iterator[Line]:
 
 def _progress(few: int, many: int) -> Iterator[Line]:
     rows.openings(ACTIVE, Stage.TO_BE_MEASURED, "A")
-    rows.give_all_active_to_crews(40, dt.datetime.now(dt.UTC).date())
+    today = dt.datetime.now(dt.UTC).date()
+    rows.give_all_active_to_crews(CREWS, today)
     rows.openings(few, Stage.ACCEPTED, "P")
+    rows.give_all_past_to_crews(CREWS, today)
     before = _crew_progress_time()
     rows.openings(many - few, Stage.ACCEPTED, "Q")
+    rows.give_all_past_to_crews(CREWS, today)
     after = _crew_progress_time()
     yield f"crew progress, {ACTIVE:,} active, {many:,} past", "ms", after, f"with {few:,} past", before
 
