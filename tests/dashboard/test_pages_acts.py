@@ -1,0 +1,325 @@
+"""What is done from the page of an opening: each act a plain form post, by whom it may be done."""
+
+import datetime as dt
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from inspections.models import Confirmation, Countersignature, HoldPoint, Joint, PunchItem, SetAsidePart, Settlement
+from inspections.services.closing import raise_punch_item, set_part_aside
+from inspections.services.gates import pass_over
+from inspections.services.panels import handle_panel
+from inspections.services.waits import raise_wait
+from jobs.models import Change, Event, StageChange, TimeReport, Wait
+from jobs.models.base import new_id
+from jobs.stages import Stage
+from tests.factories import make_user
+from tests.pictures import jpeg
+from tests.site import floor, frame
+from tests.visits import as_role, at, post, site_today, text
+from units.models import PanelChange
+
+pytestmark = pytest.mark.django_db
+ROLES = ("office", "lead", "installer", "customer-service", "guest")
+SITE = ("office", "lead", "installer")
+TODAY = dt.date.today().isoformat()
+
+
+def a_wait(site):
+    return raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+
+
+def an_item(site):
+    return raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
+                            due_day=dt.date.today())
+
+
+def a_lead_passed_over(site):
+    site.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
+    site.evidence(Stage.FRAME_SET, without=("frame",))
+    return pass_over(site.act(), site.opening.pk, "The trim covers it.").countersignature
+
+
+def kept_panel(site):
+    handle_panel(site.act(), site.panel("B").pk, "receive")
+    return handle_panel(site.act(), site.panel("B").pk, "hang", done_on_site=True)
+
+
+# name of the form: (stage, what is made first, what is posted, who may, what is made by it)
+ACTS = {
+    "wait": (Stage.TO_BE_MEASURED, None, lambda s, m: {"what_for": "the floor", "owed_by_kind": "builder"},
+             SITE, Wait),
+    "clear-wait": (Stage.TO_BE_MEASURED, a_wait, lambda s, m: {
+        "wait": m.pk, "version": 1, "how": "poured again", "standby_hours": "1.5"}, ("office", "lead"), None),
+    "event": (Stage.TO_BE_MEASURED, None, lambda s, m: {"kind": "re-pour"}, SITE, Event),
+    "set-aside": (Stage.TO_BE_MEASURED, None, lambda s, m: {"what": "Track cover"}, SITE, SetAsidePart),
+    "put-back": (Stage.TO_BE_MEASURED, lambda s: set_part_aside(s.act(), s.opening.pk, what="Track cover"),
+                 lambda s, m: {"part": m.pk}, SITE, None),
+    "punch": (Stage.TO_BE_MEASURED, None, lambda s, m: {"what": "Scratch", "owner": s.lead.pk, "due_day": TODAY},
+              SITE, PunchItem),
+    "close-item": (Stage.TO_BE_MEASURED, an_item, lambda s, m: {"item": m.pk, "version": 1, "how": "polished out"},
+                   ("office", "lead"), None),
+    "hours": (Stage.TO_BE_MEASURED, None, lambda s, m: {
+        "work_step": s.opening.work_steps.first().pk, "day": TODAY, "hours": "12.5"}, SITE, TimeReport),
+    "joint": (Stage.TO_BE_MEASURED, None, lambda s, m: {"joint": "seal:head:outside", "done": "yes"}, SITE, Joint),
+    "confirm": (Stage.TO_BE_MEASURED, None, lambda s, m: {"spot": "header-in:", "answer": "yes"}, SITE, Confirmation),
+    "panel": (Stage.TO_BE_MEASURED, None, lambda s, m: {"panel": s.panel("A").pk, "what": "receive"}, SITE,
+              PanelChange),
+    "panel-next": (Stage.TO_BE_MEASURED, None, lambda s, m: {"panel": s.panel("A").pk, "what": "receive"}, SITE,
+                   PanelChange),
+    "advance": (Stage.TO_BE_MEASURED, lambda s: s.evidence(Stage.OPENING_VERIFIED),
+                lambda s, m: {"to": "opening verified"}, SITE, StageChange),
+    "step-back": (Stage.OPENING_VERIFIED, None, lambda s, m: {"to": "to be measured", "reason": "poured again"},
+                  ("office", "lead"), StageChange),
+    "pass-over": (Stage.OPENING_VERIFIED, lambda s: (
+        s.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set"),
+        s.evidence(Stage.FRAME_SET, without=("frame",))),
+        lambda s, m: {"to": "frame set", "reason": "The trim covers it."}, ("office", "lead"), StageChange),
+    "countersign": (Stage.OPENING_VERIFIED, a_lead_passed_over, lambda s, m: {
+        "countersignature": m.pk, "version": 1, "give": "yes"}, ("office",), None),
+    "release": (Stage.FRAME_SET, lambda s: s.evidence("the pocket closes"), lambda s, m: {}, ("office", "lead"),
+                HoldPoint),
+    "settle": (Stage.FRAME_SET, kept_panel, lambda s, m: {
+        "record": m.pk, "of": "panel", "how": "stands", "note": "hung first on purpose"}, ("office", "lead"),
+        Settlement),
+    "accept": (Stage.PUNCH_LIST, None, lambda s, m: {"accepted_by": "The owner", "how": "signed on site"},
+               ("office", "lead"), StageChange),
+}
+
+
+def ready(name):
+    stage, first, data, may, made = ACTS[name]
+    site = site_today(stage)
+    thing = first(site) if first else None
+    return site, {k: str(v) for k, v in data(site, thing).items()}, may, made
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_who_may_do_it_does_it_and_comes_back_to_its_place_on_the_page(client, name):
+    site, data, may, _ = ready(name)
+    answer = post(client, as_role(site, may[-1]), at(site, f"opening-{name}"), **data)
+    assert answer.status_code == 302, text(answer)[text(answer).find('class="told"'):][:400]
+    assert answer.url.startswith(at(site) + "#")
+    page = text(client.get(at(site)))
+    assert 'class="said" role="status"' in page, "and is told that it is done"
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_who_may_not_is_told_so_and_nothing_is_done(client, name):
+    site, data, may, _ = ready(name)
+    for role in (r for r in ROLES if r not in may):
+        person, before = as_role(site, role), Change.objects.count()
+        answer = post(client, person, at(site, f"opening-{name}"), **data)
+        assert answer.status_code == 403, role
+        assert "may" in text(answer)
+        assert Change.objects.count() == before
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_to_another_crew_the_opening_is_not_there(client, name):
+    site = site_today()
+    assert post(client, make_user("lead"), at(site, f"opening-{name}")).status_code == 404
+
+
+@pytest.mark.parametrize("name", [n for n, act in ACTS.items() if act[4] is not None])
+def test_pressed_twice_it_is_one_record(client, name):
+    site, data, _, made = ready(name)
+    before, entry = made.objects.count(), str(new_id())
+    for _press in range(2):
+        assert post(client, site.office, at(site, f"opening-{name}"), **{**data, "entry": entry}).status_code == 302
+    assert made.objects.count() == before + 1
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_an_empty_or_odd_form_is_never_a_fault_of_ours(client, name):
+    site, data, _, _ = ready(name)
+    for odd in ({}, {k: "\x00<b>" for k in data}, {k: "9" * 400 for k in data}, {"entry": "no id", **data}):
+        client.force_login(site.office)
+        answer = client.post(at(site, f"opening-{name}"), odd)
+        assert answer.status_code < 500
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_an_act_takes_a_post(client, name):
+    site = site_today()
+    client.force_login(site.office)
+    assert client.get(at(site, f"opening-{name}")).status_code == 405
+
+
+# ---- refused, with what was typed ------------------------------------------------------------------------
+
+
+def test_a_refused_form_keeps_what_was_typed_and_says_at_the_field_what_would_be_right(client):
+    site = site_today()
+    answer = post(client, site.office, at(site, "opening-punch"), what="Scratch on the cover", owner="",
+                  due_day="tomorrow", place="sill")
+    page = text(answer)
+    assert answer.status_code == 422
+    assert 'value="Scratch on the cover"' in page
+    assert 'value="sill"' in page
+    assert 'id="punch-due_day_error"' in page
+    assert 'aria-invalid="true"' in page
+    assert not PunchItem.objects.exists()
+
+
+def test_a_refusal_of_the_act_itself_lands_at_its_field(client):
+    site = site_today()
+    answer = post(client, site.office, at(site, "opening-wait"), what_for="the floor", owed_by_kind="the moon")
+    assert answer.status_code == 422
+    assert "one of: builder" in text(answer)
+    assert 'value="the floor"' in text(answer)
+
+
+def test_a_form_that_was_changed_and_sent_again_keeps_the_first_and_offers_the_second(client):
+    site, entry = site_today(), str(new_id())
+    post(client, site.office, at(site, "opening-wait"), entry=entry, what_for="the floor", owed_by_kind="builder")
+    answer = post(client, site.office, at(site, "opening-wait"), entry=entry, what_for="the wall",
+                  owed_by_kind="builder")
+    assert answer.status_code == 409
+    assert [w.what_for for w in Wait.objects.all()] == ["the floor"]
+    form = answer.context["o"].raise_wait
+    assert form["entry"].value() != entry
+    assert form["what_for"].value() == "the wall"
+
+
+def test_a_version_that_lost_says_that_somebody_was_faster(client):
+    site = site_today()
+    wait = a_wait(site)
+    answer = post(client, site.office, at(site, "opening-clear-wait"), wait=str(wait.pk), version="7", how="poured")
+    assert answer.status_code == 412
+    assert "changed by somebody else" in text(answer)
+    assert 'value="poured"' in text(answer)
+
+
+# ---- gates -----------------------------------------------------------------------------------------------
+
+
+def test_a_gate_that_says_no_shows_every_reason_and_offers_to_record_it_as_done(client):
+    site = site_today()
+    answer = post(client, site.lead, at(site, "opening-advance"), to="opening verified")
+    assert answer.status_code == 409
+    assert "Pocket wall open: not done yet." in text(answer)
+    assert 'name="done_on_site" value="1"' in text(answer)
+    assert not StageChange.objects.exists()
+
+
+def test_done_all_the_same_it_is_kept_and_not_advanced(client):
+    site = site_today()
+    answer = post(client, site.lead, at(site, "opening-advance"), to="opening verified", done_on_site="1")
+    assert answer.status_code == 302
+    site.opening.refresh_from_db()
+    kept = StageChange.objects.get()
+    assert (kept.advanced, site.opening.stage) == (False, "to be measured")
+    assert "Done on site: opening verified" in text(client.get(at(site)))
+
+
+def test_an_old_page_never_advances_twice(client):
+    """Two windows with the same page: the second names the stage it was shown, which is passed by then."""
+    site = site_today(Stage.OPENING_VERIFIED)
+    answer = post(client, site.lead, at(site, "opening-advance"), to="opening verified")
+    assert answer.status_code == 409
+    assert "It stands at opening verified already." in text(answer)
+
+
+def test_a_guarded_check_is_passed_over_by_nobody(client):
+    site = site_today()
+    client.force_login(site.office)
+    page = text(client.get(at(site)))
+    assert at(site, "opening-pass-over") not in page
+    assert "Nobody passes over:" in page
+    answer = post(client, site.office, at(site, "opening-pass-over"), to="opening verified", reason="no time")
+    assert answer.status_code == 403
+
+
+def test_a_panel_out_of_order_is_refused_then_kept(client):
+    site = site_today(Stage.FRAME_SET)
+    handle_panel(site.act(), site.panel("B").pk, "receive")
+    data = {"panel": str(site.panel("B").pk), "what": "hang", "entry": str(new_id())}
+    answer = post(client, site.lead, at(site, "opening-panel-next"), **data)
+    assert answer.status_code == 409
+    assert "Panel B comes after A." in text(answer)
+    assert post(client, site.lead, at(site, "opening-panel-next"), **data, done_on_site="1").status_code == 302
+    assert PanelChange.objects.get(act="hang").advanced is False
+
+
+def test_a_panel_of_another_opening_is_not_reached_through_this_one(client):
+    site, other = site_today(), site_today()
+    answer = post(client, site.lead, at(site, "opening-panel"), panel=str(other.panel("A").pk), what="receive")
+    assert answer.status_code == 422
+    assert not PanelChange.objects.exists()
+
+
+@pytest.mark.parametrize(("name", "field", "made"), [
+    ("clear-wait", "wait", a_wait), ("close-item", "item", an_item),
+    ("put-back", "part", lambda s: set_part_aside(s.act(), s.opening.pk, what="Track cover"))])
+def test_records_of_another_opening_are_not_reached_through_this_one(client, name, field, made):
+    site, other = site_today(), site_today()
+    thing = made(other)
+    answer = post(client, site.lead, at(site, f"opening-{name}"), **{field: str(thing.pk), "version": "1", "how": "x"})
+    assert answer.status_code == 422
+    thing.refresh_from_db()
+    assert thing.version == 1
+
+
+def test_a_refused_countersignature_says_why_and_puts_the_opening_back(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    owed = a_lead_passed_over(site)
+    data = {"countersignature": str(owed.pk), "version": "1", "give": "no"}
+    assert post(client, site.office, at(site, "opening-countersign"), **data).status_code == 422
+    answer = post(client, site.office, at(site, "opening-countersign"), **data, reason="Not at a sill.")
+    assert answer.status_code == 302
+    site.opening.refresh_from_db()
+    assert (Countersignature.objects.get().state, site.opening.stage) == ("refused", "opening verified")
+
+
+def test_accepted_subject_to_an_item_leaves_it_open(client):
+    site = site_today(Stage.PUNCH_LIST)
+    item = an_item(site)
+    values = {"accepted_by": "The owner", "how": "signed on site"}
+    assert post(client, site.lead, at(site, "opening-accept"), **values).status_code == 409
+    assert post(client, site.lead, at(site, "opening-accept"), **values, subject_to=[str(item.pk)]).status_code == 302
+    site.opening.refresh_from_db()
+    item.refresh_from_db()
+    assert (site.opening.stage, item.closed_at) == ("accepted", None)
+
+
+def test_a_wait_is_raised_straight_from_a_failed_verdict_with_its_correction(client):
+    site = site_today()
+    read = site.read("floor-profile", floor([0, 0, 3, 0, 0, 0, 0]))
+    client.force_login(site.lead)
+    row = next(r for r in client.get(at(site)).context["o"].next_gate.not_passing if r.wait)
+    assert row.wait["inspection"].value() == str(read.pk)
+    post(client, site.lead, at(site, "opening-wait"), inspection=str(read.pk), what_for="Put the floor right",
+         owed_by_kind="builder")
+    assert Wait.objects.get().because["correction"]["plan"]
+    page = text(client.get(at(site)))
+    assert "Grind from" in page or "Fill from" in page
+
+
+# ---- photos and answers ----------------------------------------------------------------------------------
+
+
+def test_an_answer_and_its_photo_come_together(client, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    site = site_today()
+    picture = SimpleUploadedFile("any name.txt", jpeg(40, 30))
+    answer = post(client, site.lead, at(site, "opening-confirm"), spot="floor-sound:", answer="yes", photo=picture)
+    assert answer.status_code == 302
+    assert "Floor sound; flashed or waterproofed where it is wood: photo missing" not in text(client.get(at(site)))
+
+
+def test_a_photo_that_is_none_takes_its_answer_back_and_says_so(client, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    site = site_today()
+    answer = post(client, site.lead, at(site, "opening-confirm"), spot="floor-sound:", answer="yes",
+                  looked_at="dry, no cracks", photo=SimpleUploadedFile("floor.jpg", b"no picture"))
+    assert answer.status_code == 422
+    assert "dry, no cracks" in text(answer)
+    assert not Confirmation.objects.exists()
+
+
+def test_only_the_office_is_offered_other_evidence(client):
+    site = site_today()
+    for person, offered in ((site.office, True), (site.lead, False)):
+        client.force_login(person)
+        assert ('value="other-evidence"' in text(client.get(at(site)))) == offered

@@ -1,0 +1,142 @@
+"""Crew progress: every crew and how far each has got."""
+
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from inspections.services.panels import handle_panel
+from inspections.services.waits import raise_wait
+from jobs.models import OfficeSettings
+from jobs.stages import Stage
+from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
+from tests.visits import as_role, queries, site_today, text
+
+pytestmark = pytest.mark.django_db
+URL = "/"
+
+
+def test_without_crews_it_says_that_there_are_none(client):
+    client.force_login(make_user())
+    assert "No crew yet" in text(client.get(URL))
+
+
+def test_each_crew_shows_its_openings_as_far_as_they_are_built(client):
+    site = site_today(Stage.FRAME_SET, tag="A2", location="dining")
+    client.force_login(site.office)
+    shown = text(client.get(URL))
+    assert site.crew.name in shown
+    assert f"{site.opening.job.number} · A2" in shown
+    assert "Frame set; 0 of 2 panels hung; pocket left, open" in shown
+    assert "Next: Close the pocket, hang the panels" in shown
+
+
+def test_the_next_panel_is_named_once_the_pocket_is_closed(client):
+    site = site_today(Stage.FRAME_SET, panels="ABC")
+    site.close_pocket()
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    handle_panel(site.act(), site.panel("A").pk, "hang")
+    client.force_login(site.office)
+    assert "Next: Hang B, then C" in text(client.get(URL))
+
+
+def test_what_is_waited_for_says_who_owes_it_and_since_when(client):
+    site = site_today()
+    builder = make_party(name="Quoin and Daughters")
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
+    client.force_login(site.office)
+    assert "Quoin and Daughters owes: the floor, since" in text(client.get(URL))
+
+
+def test_a_guest_reads_no_party_by_name(client):
+    site = site_today()
+    builder = make_party(name="Quoin and Daughters")
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
+    client.force_login(make_user("guest"))
+    shown = text(client.get(URL))
+    assert "The builder owes: the floor" in shown
+    assert "Quoin" not in shown
+
+
+def test_hours_stand_on_a_tape_and_in_words(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    client.force_login(site.office)
+    assert "hours earned, " in text(client.get(URL))
+    assert "<b>10</b> earned, " in text(client.get(URL))
+
+
+def test_a_lead_sees_the_crews_they_are_on_and_no_other(client):
+    site, other = site_today(), site_today()
+    client.force_login(site.lead)
+    shown = text(client.get(URL))
+    assert site.crew.name in shown
+    assert other.opening.job.number not in shown
+
+
+def test_asked_again_while_nothing_has_happened_it_sends_nothing(client):
+    site = site_today()
+    client.force_login(site.office)
+    mark = client.get(URL)["ETag"]
+    assert client.get(URL, headers={"If-None-Match": mark}).status_code == 304
+    site.read("last-panel-gap", {"gap": "18"})
+    assert client.get(URL, headers={"If-None-Match": mark}).status_code == 200
+
+
+def test_another_person_or_other_rights_never_get_the_unchanged_answer(client):
+    site = site_today()
+    client.force_login(site.office)
+    mark = client.get(URL)["ETag"]
+    client.force_login(site.lead)
+    assert client.get(URL, headers={"If-None-Match": mark}).status_code == 200
+    mark = client.get(URL)["ETag"]
+    type(site.lead).objects.filter(pk=site.lead.pk).update(role="guest")
+    assert client.get(URL, headers={"If-None-Match": mark}).status_code == 200
+
+
+def test_the_unchanged_answer_costs_few_queries(client, django_assert_max_num_queries):
+    site = site_today()
+    client.force_login(site.office)
+    mark = client.get(URL)["ETag"]
+    with django_assert_max_num_queries(3):  # the session, the person, where the feed stands
+        client.get(URL, headers={"If-None-Match": mark})
+
+
+def crews(count):
+    for _ in range(count):
+        lead = make_user("lead")
+        crew = make_crew(lead)
+        for m in range(2):
+            opening = make_opening(make_job(), tag=f"A{m}")
+            make_unit(opening, "AB")
+            give_work(opening, crew)
+    return lead
+
+
+def test_it_takes_as_many_queries_for_ten_crews_as_for_twenty(client):
+    OfficeSettings.objects.create(pk=1, company="Marrow Bay Sliding Walls")
+    client.force_login(make_user())
+    crews(10)
+    ten = queries(client, URL)
+    crews(10)
+    assert queries(client, URL) == ten == 21
+
+
+@pytest.mark.parametrize("role", ["office", "lead", "installer", "customer-service", "guest"])
+def test_everybody_may_look_at_it(client, role):
+    site = site_today()
+    client.force_login(as_role(site, role))
+    assert client.get(URL).status_code == 200
+
+
+def test_what_cannot_be_read_in_numbers_is_not_shown_as_nought(client):
+    opening = make_opening(rough_width=None, rough_height=None)
+    give_work(opening, make_crew(make_user("lead")))
+    client.force_login(make_user())
+    assert client.get(reverse("crew-progress")).status_code == 200
+
+
+def test_today_is_the_readers_own(client):
+    client.force_login(make_user(time_zone="Pacific/Kiritimati"))
+    there = timezone.now().astimezone(dt.timezone(dt.timedelta(hours=14)))
+    assert f"{there:%a} {there.day} {there:%b}" in text(client.get(URL))

@@ -1,0 +1,153 @@
+"""The list of jobs, and one job."""
+
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+
+from inspections.services.waits import raise_wait
+from jobs.models import AccessCode, Job
+from jobs.stages import Stage
+from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
+from tests.visits import as_role, queries, site_today, text
+
+pytestmark = pytest.mark.django_db
+LIST = "/jobs/"
+
+
+def job_url(job):
+    return reverse("job", args=[job.pk])
+
+
+def test_without_jobs_it_says_that_there_are_none(client):
+    client.force_login(make_user())
+    assert "No jobs yet" in text(client.get(LIST))
+
+
+def test_a_job_stands_with_its_openings_by_stage(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    make_opening(site.opening.job)
+    client.force_login(site.office)
+    shown = text(client.get(LIST))
+    assert site.opening.job.title in shown
+    assert "<b>1</b> to be measured" in shown
+    assert "<b>1</b> opening verified" in shown
+
+
+def test_it_is_searched_by_number_and_by_name(client):
+    make_job(number="J-77", title="Larch Point")
+    make_job(number="J-88", title="Mill Lane")
+    client.force_login(make_user())
+    assert "Larch Point" in text(client.get(LIST, {"q": "larch"}))
+    assert "Mill Lane" not in text(client.get(LIST, {"q": "77"}))
+    assert "No job with “nowhere”" in text(client.get(LIST, {"q": "nowhere"}))
+
+
+@pytest.mark.parametrize("odd", ["%", "'", "\x00", "<script>", "ä" * 500])
+def test_an_odd_search_is_only_a_search(client, odd):
+    client.force_login(make_user())
+    answer = client.get(LIST, {"q": odd, "after": odd})
+    assert answer.status_code == 200
+    assert "<script>" not in text(answer).replace("htmx", "")
+
+
+def test_long_lists_go_on_where_they_stopped(client):
+    Job.objects.bulk_create(Job(number=f"K-{n:03}", title=f"House {n}") for n in range(60))
+    client.force_login(make_user())
+    first = client.get(LIST)
+    assert (len(first.context["jobs"]), first.context["more"]) == (50, "K-049")
+    rest = client.get(LIST, {"after": "K-049"})
+    assert (next(line.job.number for line in rest.context["jobs"]), rest.context["more"]) == ("K-050", "")
+
+
+def test_a_lead_sees_the_jobs_of_their_crews(client):
+    site, other = site_today(), site_today()
+    client.force_login(site.lead)
+    shown = text(client.get(LIST))
+    assert site.opening.job.number in shown
+    assert other.opening.job.number not in shown
+    assert client.get(job_url(other.opening.job)).status_code == 404
+
+
+def test_it_takes_as_many_queries_for_ten_jobs_as_for_twenty(client):
+    client.force_login(make_user())
+    for _ in range(10):
+        make_opening()
+    ten = queries(client, LIST)
+    for _ in range(10):
+        make_opening()
+    assert queries(client, LIST) == ten == 6
+
+
+# ---- one job ---------------------------------------------------------------------------------------------
+
+
+def test_a_job_shows_every_stage_with_its_count(client):
+    site = site_today(Stage.FRAME_SET)
+    client.force_login(site.office)
+    stages = dict(client.get(job_url(site.opening.job)).context["stages"])
+    assert (stages["Frame set"], stages["Accepted"], len(stages)) == (1, 0, 8)
+
+
+def test_a_job_without_openings_says_so(client):
+    client.force_login(make_user())
+    assert "No openings yet" in text(client.get(job_url(make_job())))
+
+
+def a_job(**over):
+    values = {"builder": make_party(name="Quoin and Daughters", phone="555-0142"), "address": "7 Invented Row",
+              "contract_cents": 12_345_600, "access_notes": "Gate on the east side",
+              "promised_date": dt.date(2031, 5, 6)}
+    job = make_job(**{**values, **over})
+    AccessCode.objects.create(job=job, what="Gate", code="4711-secret")
+    return job
+
+
+SEEN = {  # who reads: party and address, contract amount
+    "office": (True, True), "lead": (True, False), "installer": (True, False), "customer-service": (True, False),
+    "guest": (False, False)}
+
+
+@pytest.mark.parametrize("role", SEEN)
+def test_who_reads_contacts_and_money_of_a_job(client, role):
+    contacts, money = SEEN[role]
+    site = site_today()
+    Job.objects.filter(pk=site.opening.job_id).update(
+        **{f.attname: getattr(a_job(), f.attname) for f in Job._meta.fields
+           if f.name in ("builder", "address", "contract_cents", "access_notes")})
+    client.force_login(as_role(site, role))
+    shown = text(client.get(job_url(site.opening.job)))
+    assert [word in shown for word in ("Quoin", "555-0142", "Invented Row", "east side")] == [contacts] * 4
+    assert ("123,456.00" in shown) == money
+
+
+@pytest.mark.parametrize("role", SEEN)
+def test_no_page_shows_an_access_code(client, role):
+    job = a_job()
+    client.force_login(make_user(role))
+    for url in (LIST, job_url(job)):
+        assert "4711" not in text(client.get(url))
+
+
+def test_what_is_waited_for_stands_at_its_opening(client):
+    site = site_today()
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder",
+               expected_day=dt.date(2031, 5, 6))
+    client.force_login(site.office)
+    assert "Waiting on the builder: the floor, since" in text(client.get(job_url(site.opening.job)))
+
+
+def test_a_job_takes_as_many_queries_for_ten_openings_as_for_twenty(client):
+    job, crew = make_job(), make_crew(make_user("lead"))
+    client.force_login(make_user())
+
+    def ten_more(start):
+        for n in range(start, start + 10):
+            opening = make_opening(job, tag=f"T{n}")
+            make_unit(opening, "AB")
+            give_work(opening, crew)
+
+    ten_more(0)
+    ten = queries(client, job_url(job))
+    ten_more(10)
+    assert queries(client, job_url(job)) == ten == 13

@@ -1,0 +1,285 @@
+"""The page of one opening: what it shows."""
+
+import zoneinfo
+
+import pytest
+
+from inspections.services.closing import accept_opening, raise_punch_item, set_part_aside
+from inspections.services.gates import pass_over, step_back
+from inspections.services.panels import handle_panel
+from inspections.services.photos import store_photo
+from inspections.services.standing import countersign
+from inspections.services.waits import raise_wait
+from inspections.services.work import note_event
+from jobs.stages import Stage
+from tests.factories import make_opening, make_party, make_user
+from tests.pictures import jpeg
+from tests.site import floor, frame
+from tests.visits import as_role, at, queries, site_today, text
+
+pytestmark = pytest.mark.django_db
+ROLES = ("office", "lead", "installer", "customer-service", "guest")
+
+
+def shown(client, site, person=None):
+    client.force_login(person or site.office)
+    answer = client.get(at(site))
+    assert answer.status_code == 200
+    return text(answer)
+
+
+def test_an_opening_with_nothing_recorded_says_so_everywhere(client):
+    client.force_login(make_user())
+    opening = make_opening(rough_width=None, rough_height=None)
+    page = text(client.get(f"/openings/{opening.pk}/"))
+    for words in ("No unit in this opening yet", "Nothing is waited for", "Nothing read yet", "No punch items",
+                  "Nothing was set aside", "No photos", "Not yet. 0 of"):
+        assert words in page
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_everybody_who_may_see_it_sees_it(client, role):
+    site = site_today()
+    assert "Next: opening verified" in shown(client, site, as_role(site, role))
+
+
+@pytest.mark.parametrize("role", ["lead", "installer"])
+def test_the_opening_of_another_crew_is_not_there(client, role):
+    site = site_today()
+    client.force_login(make_user(role))
+    assert client.get(at(site)).status_code == 404
+
+
+def test_an_opening_that_is_not_there_is_not_there(client):
+    client.force_login(make_user())
+    assert client.get("/openings/999999/").status_code == 404
+    assert client.get(f"/openings/{10**30}/").status_code == 404
+
+
+def test_the_title_block_says_which_job_opening_unit_crew_and_when(client):
+    site = site_today(Stage.OPENING_VERIFIED, tag="A2", location="great room")
+    page = shown(client, site)
+    for words in (site.opening.job.title, "A2, great room", "2 panels, one way, pocket left",
+                  f"{site.crew.name}, pencilled", "Opening verified, since"):
+        assert words in page
+
+
+def test_each_stage_says_on_what_it_stood(client):
+    site = site_today(Stage.FRAME_SET)
+    page = shown(client, site)
+    assert "15 checks" in page
+    assert "10 checks" in page
+    assert "hold point, not released" in page
+
+
+def test_a_gate_says_every_reason_at_once(client):
+    site = site_today()
+    site.read("floor-profile", floor([0, 0, 3, 0, 0, 0, 0]))
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+    page = shown(client, site)
+    assert "Waiting on the builder: the floor" in page
+    assert 'Rise in a foot: 3/16"' in page
+    assert 'at most 1/16"' in page
+    assert '1/8" over' in page
+    assert "Grind the high end or fill the low end of it." in page
+    assert "Pocket wall open: not done yet" in page
+    assert "hidden in the pocket: nobody passes it over" in page
+
+
+def test_a_gate_that_passes_offers_the_next_stage(client):
+    site = site_today()
+    site.evidence(Stage.OPENING_VERIFIED)
+    page = shown(client, site)
+    assert "All 15 checks stand." in page
+    assert "Opening verified: done" in page
+
+
+def test_lengths_are_read_in_the_readers_units(client):
+    site = site_today()
+    site.read("floor-profile", floor([0, 0, 3, 0, 0, 0, 0]))
+    site.office.units = "mm"
+    site.office.save()
+    page = shown(client, site)
+    assert "Rise in a foot: 4.8 mm" in page
+    assert "between 305 mm and 610 mm" in page
+
+
+def test_times_stand_on_the_clock_of_the_job(client):
+    site = site_today()
+    type(site.opening.job).objects.filter(pk=site.opening.job_id).update(time_zone="Asia/Kathmandu")
+    made = site.read("last-panel-gap", {"gap": "18"})
+    there = made.taken_at.astimezone(zoneinfo.ZoneInfo("Asia/Kathmandu"))
+    assert f"{there:%H:%M}, {site.lead.name}" in shown(client, site)
+
+
+def passed_over():
+    site = site_today(Stage.OPENING_VERIFIED)
+    site.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
+    site.evidence(Stage.FRAME_SET, without=("frame",))
+    change = pass_over(site.act(), site.opening.pk, "The trim covers it.")
+    return site, change
+
+
+def test_a_gate_passed_over_stays_visible_with_its_reason_and_what_the_office_owes(client):
+    site, change = passed_over()
+    page = shown(client, site)
+    assert "Passed over: The trim covers it." in page
+    assert "9 of 10 checks; not: Gap at one end of the sill against the other" in page
+    assert "The office still owes its countersignature." in page
+    countersign(site.act(site.office), change.countersignature.pk, give=True, version=1)
+    assert f"Countersigned by {site.office.name}" in shown(client, site)
+
+
+def test_the_hold_point_says_what_it_waits_for_until_it_is_released(client):
+    site = site_today(Stage.FRAME_SET)
+    page = shown(client, site)
+    assert "The pocket stays open. 0 of 4 checks stand." in page
+    assert "The pocket is not released to close." in page
+    site.close_pocket()
+    assert "The pocket stays open" not in shown(client, site)
+
+
+def test_what_was_done_out_of_order_is_kept_with_its_reasons(client):
+    site = site_today(Stage.FRAME_SET)
+    handle_panel(site.act(), site.panel("B").pk, "receive")
+    handle_panel(site.act(), site.panel("B").pk, "hang", done_on_site=True)
+    page = shown(client, site)
+    assert "Recorded, not advanced" in page
+    assert "Panel B comes after A." in page
+
+
+def test_panels_stand_with_weight_track_and_state_and_a_caution(client):
+    site = site_today(Stage.FRAME_SET)
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    page = shown(client, site)
+    assert "399 lb" in page
+    assert "here, not hung" in page
+    assert "The lifting equipment's manual, site rules and local law decide." in page
+
+
+def test_evidence_that_no_longer_counts_says_what_ended_it(client):
+    site = site_today()
+    site.evidence(Stage.OPENING_VERIFIED)
+    note_event(site.act(), site.opening.pk, "re-pour")
+    assert "no longer counts: the floor was poured again" in shown(client, site)
+
+
+def test_items_parts_and_events_are_listed(client):
+    site = site_today()
+    raise_punch_item(site.act(), site.opening.pk, what="Scratch on the cover", owner_id=site.lead.pk,
+                     due_day=site.act().today())
+    set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="van")
+    page = shown(client, site)
+    for words in ("1. Scratch on the cover", "Track cover", "must go back"):
+        assert words in page
+
+
+def test_history_stands_in_the_order_it_happened(client):
+    site = site_today(Stage.FRAME_SET)
+    step_back(site.act(), site.opening.pk, "opening verified", "the sill came out")
+    page = shown(client, site)
+    history = page[page.index('id="history"'):]
+    told = [history.index(words) for words in ("Advanced to opening verified", "Advanced to frame set",
+                                              "Stepped back to opening verified")]
+    assert told == sorted(told)
+
+
+def test_a_long_history_goes_on_further_back(client):
+    site = site_today()
+    for _ in range(70):
+        site.confirm("header-in")
+    client.force_login(site.office)
+    first = client.get(at(site)).context["o"]
+    assert len(first.history) == 60
+    earlier = client.get(at(site), {"before": first.earlier_history}).context["o"]
+    assert (len(earlier.history), earlier.earlier_history) == (10, None)
+
+
+@pytest.mark.parametrize("odd", ["x", "-1", "9" * 40, "²"])
+def test_an_odd_place_in_the_history_is_as_if_it_were_not_there(client, odd):
+    site = site_today()
+    client.force_login(site.office)
+    assert client.get(at(site), {"before": odd}).status_code == 200
+
+
+def test_accepted_says_by_whom_and_subject_to_what(client):
+    site = site_today(Stage.PUNCH_LIST)
+    item = raise_punch_item(site.act(), site.opening.pk, what="Scratch on the cover", owner_id=site.lead.pk,
+                            due_day=site.act().today())
+    accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed on site", subject_to=[item.pk])
+    page = shown(client, site)
+    assert "Accepted by The owner, signed on site." in page
+    assert "Subject to: 1. Scratch on the cover" in page
+
+
+def test_photos_stand_with_their_captions(client, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    site = site_today()
+    store_photo(site.act(), site.opening.pk, jpeg(40, 30), caption="Header from inside")
+    assert 'alt="Header from inside"' in shown(client, site)
+
+
+# ---- what a role may not, is not on its page -------------------------------------------------------------
+
+FORBIDDEN = {
+    "guest": ("opening-wait", "opening-confirm", "opening-advance", "opening-step-back", "opening-punch", "readings"),
+    "installer": ("opening-pass-over", "opening-step-back", "opening-clear-wait", "opening-countersign"),
+    "lead": ("opening-countersign",),
+    "customer-service": ("opening-confirm", "opening-advance", "opening-hours", "opening-punch"),
+}
+
+
+@pytest.mark.parametrize("role", FORBIDDEN)
+def test_no_form_is_offered_for_what_this_role_may_not_do(client, role):
+    site, _ = passed_over()
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+    page = shown(client, site, as_role(site, role))
+    for name in FORBIDDEN[role]:
+        address = at(site, name, "frame") if name == "readings" else at(site, name)
+        assert f'action="{address}"' not in page
+        assert f'href="{address}"' not in page
+
+
+def test_the_office_is_offered_every_act(client):
+    site, _ = passed_over()
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+    page = shown(client, site)
+    for name in ("wait", "clear-wait", "confirm", "step-back", "punch", "countersign", "hours", "joint", "event",
+                 "set-aside", "photo", "panel", "panel-next"):
+        assert f'action="{at(site, f"opening-{name}")}"' in page
+
+
+def test_a_guest_reads_no_party_by_name(client):
+    site = site_today()
+    builder = make_party(name="Quoin and Daughters")
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
+    assert "Quoin" in shown(client, site)
+    assert "Quoin" not in shown(client, site, make_user("guest"))
+
+
+def test_nothing_on_the_page_promises_what_is_not_ours_to_promise(client):
+    site = site_today(Stage.FRAME_SET)
+    assert "safe" not in shown(client, site).lower()
+
+
+# ---- how many queries ------------------------------------------------------------------------------------
+
+
+def test_it_takes_as_many_queries_for_ten_rows_of_each_as_for_twenty(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+
+    def ten_more():
+        for _ in range(10):
+            site.read("last-panel-gap", {"gap": "18"})
+            site.confirm("header-in")
+            raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+            raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
+                             due_day=site.act().today())
+            set_part_aside(site.act(), site.opening.pk, what="Track cover")
+            note_event(site.act(), site.opening.pk, "re-pour")
+
+    client.force_login(site.office)
+    ten_more()
+    ten = queries(client, at(site))
+    ten_more()
+    assert queries(client, at(site)) == ten == 28

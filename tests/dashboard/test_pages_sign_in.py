@@ -1,0 +1,81 @@
+"""Signing in and out of the pages."""
+
+import pytest
+from django.urls import reverse
+
+from tests.factories import make_user
+from tests.visits import text
+
+pytestmark = pytest.mark.django_db
+PASSWORD = "a long enough password"
+
+
+def signed_in(client, person, password=PASSWORD, **more):
+    return client.post(reverse("sign-in"), {"username": person.username, "password": password, **more})
+
+
+@pytest.mark.parametrize("name", ["crew-progress", "jobs", "punch-items"])
+def test_every_page_asks_to_sign_in_first_and_leads_back(client, name):
+    answer = client.get(reverse(name))
+    assert (answer.status_code, answer.url) == (302, f"/sign-in/?next={reverse(name)}")
+
+
+def test_name_and_password_lead_to_crew_progress(client):
+    assert signed_in(client, make_user()).url == "/"
+    assert client.get("/").status_code == 200
+
+
+def test_one_is_led_on_to_where_one_wanted_to_go(client):
+    assert signed_in(client, make_user(), next="/jobs/?q=larch").url == "/jobs/?q=larch"
+
+
+@pytest.mark.parametrize("elsewhere", ["https://elsewhere.example/", "//elsewhere.example/", "javascript:alert(1)",
+                                       "http:///elsewhere.example", "\\\\elsewhere.example"])
+def test_nobody_is_led_on_to_another_site(client, elsewhere):
+    assert signed_in(client, make_user(), next=elsewhere).url == "/"
+
+
+def test_a_wrong_password_keeps_the_name_and_says_so(client):
+    person = make_user()
+    answer = signed_in(client, person, "wrong")
+    assert answer.status_code == 422
+    assert "do not go together" in text(answer)
+    assert f'value="{person.username}"' in text(answer)
+    assert "wrong" not in answer.context["form"].as_p().replace("Wrong", "")
+
+
+def test_somebody_unknown_is_told_the_same(client):
+    known, unknown = signed_in(client, make_user(), "wrong"), client.post(
+        reverse("sign-in"), {"username": "nobody", "password": "wrong"})
+    assert [str(e) for e in known.context["form"].non_field_errors()] == [
+        str(e) for e in unknown.context["form"].non_field_errors()]
+
+
+def test_after_five_wrong_passwords_one_waits_and_is_told_how_long(client):
+    person = make_user()
+    answers = [signed_in(client, person, "wrong") for _ in range(6)]
+    assert answers[-1].status_code == 429
+    assert "Wait 15 minutes" in text(answers[-1])
+    assert signed_in(client, person).status_code == 429, "the right password does not help then either"
+
+
+def test_a_closed_account_does_not_sign_in(client):
+    assert signed_in(client, make_user(is_active=False)).status_code == 422
+
+
+def test_signing_out_takes_a_post_and_ends_it(client):
+    client.force_login(make_user())
+    assert client.get(reverse("sign-out")).status_code == 405
+    assert client.post(reverse("sign-out")).url == reverse("sign-in")
+    assert client.get("/").status_code == 302
+
+
+def test_who_is_signed_in_already_is_led_on(client):
+    client.force_login(make_user())
+    assert client.get(reverse("sign-in")).url == "/"
+
+
+def test_an_address_with_nothing_at_it_is_answered_in_the_look_of_the_pages(client):
+    answer = client.get("/nothing-here/")
+    assert answer.status_code == 404
+    assert "sillbook.css" in text(answer)
