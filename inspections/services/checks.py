@@ -67,11 +67,15 @@ def limits_of(kind: str, checks: Iterable[Asked], *, first: Asked | None = None)
     """The limits a kind of check is judged by: those of all its checks, `first` standing over the others."""
     raw: dict[str, Any] = {}
     for asked in checks:
-        if asked.judged_by == kind:
+        if STANDS_ON.get(asked.judged_by, asked.judged_by) == kind:
             raw.update(asked.limits)
     if first is not None:
         raw.update(first.limits)
     return read_limits(kind, raw)
+
+
+# The joints' check stands on sealing conditions: its limits are theirs.
+STANDS_ON = {"joints": "sealing-conditions"}
 
 
 def read_limits(kind: str, raw: Mapping[str, Any]) -> dict[str, Limit]:
