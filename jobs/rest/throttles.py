@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import random
-import time
+from random import randrange
+from time import time
 from typing import Any
 
 from django.conf import settings
@@ -18,7 +18,7 @@ SAMPLED = 16  # of the reads, one in so many is counted, as that many: counting 
 
 def counted(key: str, weight: int) -> int:
     """Adds to the count of this minute and returns it."""
-    slot = f"rate:{key}:{int(time.time() // MINUTE)}"
+    slot = f"rate:{key}:{int(time() // MINUTE)}"
     try:
         cache.add(slot, 0, 2 * MINUTE)
         return cache.incr(slot, weight)
@@ -33,10 +33,10 @@ class ByTheMinute(BaseThrottle):
         reading = request.method in ("GET", "HEAD", "OPTIONS")
         rate = getattr(view, "rate", None) or ("reads" if reading else "writes")
         weight = SAMPLED if rate == "reads" else 1
-        if weight > 1 and random.randrange(weight):  # noqa: S311 - no secret hangs on it
+        if weight > 1 and randrange(weight):  # noqa: S311 - no secret hangs on it
             return True
         who = request.user.pk if request.user and request.user.is_authenticated else self.get_ident(request)
         return counted(f"{rate}:{who}", weight) <= settings.RATES[rate]
 
     def wait(self) -> float:
-        return MINUTE - time.time() % MINUTE
+        return MINUTE - time() % MINUTE

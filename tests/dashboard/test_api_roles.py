@@ -119,21 +119,14 @@ def everything_read(world: World, role: str) -> Iterator[tuple[str, str]]:
                 yield name, client.get(address(world, name, side)).content.decode(errors="replace")
 
 
+CONTACTS = ("555-0101", "b@builder.example", "by the side gate", "1 Invented Way", "a private reason", "at nine")
+MONEY = ("12345600", "contract_cents")
+
+
 @pytest.mark.parametrize("role", ROLES)
-def test_an_access_code_is_in_no_list_and_in_no_other_record(role):
-    shown = [name for name, text in everything_read(World(), role) if CODE in text]
-    assert shown == []
-
-
-@pytest.mark.parametrize("role", [role for role in ROLES if role != "office"])
-def test_money_is_for_the_office_alone(role):
-    shown = [name for name, text in everything_read(World(), role) if "12345600" in text or "contract_cents" in text]
-    assert shown == []
-
-
-def test_a_guest_reads_nobodys_contacts():
-    secrets = ("555-0101", "b@builder.example", "by the side gate", "1 Invented Way", "a private reason", "at nine")
-    shown = [(name, secret) for name, text in everything_read(World(), "guest") for secret in secrets if secret in text]
+def test_nobody_reads_codes_only_the_office_reads_money_and_a_guest_no_contacts(role):
+    secrets = {"office": (CODE,), "guest": (CODE, *MONEY, *CONTACTS)}.get(role, (CODE, *MONEY))
+    shown = [(name, secret) for name, text in everything_read(World(), role) for secret in secrets if secret in text]
     assert shown == []
 
 
