@@ -33,7 +33,6 @@ from jobs.services.access import require
 
 UNSAFE = ("POST", "PUT", "PATCH", "DELETE")
 _plans: dict[tuple[type, tuple[str, ...]], Plan] = {}
-_readers: dict[Any, tuple[Callable[[Any], Any] | None, ...]] = {}
 
 
 class KeyPages(BasePagination):
@@ -205,23 +204,17 @@ class Resource(Asking, GenericViewSet):
 
     def _columns(self, plan: Plan, cut: paging.Cut) -> statements.Columns:
         """The page's columns: by SQL written before where the whole table is read, else through the ORM."""
-        paths = statements.wanted(plan, cut)
         if self.reads_all() and not self.request.query_params.keys() - ALWAYS:
-            columns = statements.read(id(plan), self.get_queryset, plan, cut)
+            columns = statements.read(self.get_queryset, plan, cut)
             if columns is not None:
-                return statements.as_read(columns, self._readers(plan, paths))
+                return columns
         found = cut.page(self.filter_queryset(self.get_queryset()))
-        return list(zip(*found.values_list(*paths), strict=True))
+        return list(zip(*found.values_list(*statements.wanted(plan, cut)), strict=True))
 
     def reads_all(self) -> bool:
         """Whether this reader sees every row of the table."""
         ordinary = type(self).get_queryset is Resource.get_queryset
         return ordinary and (self.through is None or self.reader.reach(self.reads) is Reach.ALL)
-
-    def _readers(self, plan: Plan, paths: tuple[str, ...]) -> tuple[Callable[[Any], Any] | None, ...]:
-        if (plan, paths) not in _readers:
-            _readers[plan, paths] = statements.readers(self.model, paths)
-        return _readers[plan, paths]
 
     def completed(self, rows: list[Row]) -> list[Row]:
         """Adds what no column of a row's own query holds, for all rows at once."""

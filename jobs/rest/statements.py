@@ -19,21 +19,27 @@ from jobs.rest.paging import Cut, field_at, leaves
 from jobs.rest.rows import Plan, changed
 
 Columns = list[Sequence[Any]]
-_written: dict[Hashable, str | None] = {}
+Reader = Callable[[Any], Any] | None
+MOST = 1000  # texts kept: whoever asks for every page size there is fills no memory
+_written: dict[Hashable, tuple[str, tuple[Reader, ...]] | None] = {}
 
 
-def read(key: Hashable, found: Callable[[], models.QuerySet], plan: Plan, cut: Cut) -> Columns | None:
-    """The columns of this page, the plan's first and then the sort keys'; None where the ordinary way is needed."""
+def read(found: Callable[[], models.QuerySet], plan: Plan, cut: Cut) -> Columns | None:
+    """The columns of this page, as `wanted` names them; None where the ordinary way is needed."""
     empty = None if cut.after is None else tuple(value is None for value in cut.after)
-    key = (key, connection.vendor, cut.name, cut.size, cut.back, empty)
+    key = (id(plan), connection.vendor, cut.name, cut.size, cut.back, empty)  # plans are kept for good
     if key not in _written:
+        if len(_written) >= MOST:
+            _written.clear()
         _written[key] = _write(found(), plan, cut)
-    sql = _written[key]
-    if sql is None:
+    if _written[key] is None:
         return None
+    sql, readers = _written[key]
     with connection.cursor() as cursor:
         cursor.execute(sql, _params(cut) or None)
-        return list(zip(*cursor.fetchall(), strict=True))
+        columns = list(zip(*cursor.fetchall(), strict=True))
+    return [column if reader is None else changed(column, reader)
+            for column, reader in zip(columns, readers, strict=bool(columns))]
 
 
 def wanted(plan: Plan, cut: Cut) -> tuple[str, ...]:
@@ -41,15 +47,17 @@ def wanted(plan: Plan, cut: Cut) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*plan.paths, *(key.path for key in cut.keys))))
 
 
-def _write(found: models.QuerySet, plan: Plan, cut: Cut) -> str | None:
-    """The SQL of this page for any values of its cursor; None where its parameters are not the cursor's alone."""
+def _write(found: models.QuerySet, plan: Plan, cut: Cut) -> tuple[str, tuple[Reader, ...]] | None:
+    """The SQL of this page for any values of its cursor, and how its columns are read; None where its parameters are
+    not the cursor's alone."""
     if plan.many:
         return None
     asked = (_as_kept(found.model, path) for path in wanted(plan, cut))
     sql, params = cut.page(found).values_list(*asked).query.sql_with_params()
     if tuple(params) != tuple(_params(cut)):
         return None
-    return sql if params else sql.replace("%%", "%")
+    readers = tuple(_reader(field_at(found.model, path)) for path in wanted(plan, cut))
+    return sql if params else sql.replace("%%", "%"), readers
 
 
 def _as_kept(model: type[models.Model], path: str) -> Any:
@@ -100,12 +108,8 @@ class Lookup:
 # --- what a database gives, as the answer says it -------------------------------------------------------------------
 
 
-def readers(model: type[models.Model], paths: Sequence[str]) -> tuple[Callable[[Any], Any] | None, ...]:
-    """For each column, what turns the database's own value into one that is written as the ORM's would be."""
-    return tuple(_reader(field_at(model, path)) for path in paths)
-
-
-def _reader(field: models.Field) -> Callable[[Any], Any] | None:
+def _reader(field: models.Field) -> Reader:
+    """What turns the database's own value into one that is written as the ORM's would be."""
     while isinstance(field, models.ForeignKey):
         field = field.target_field
     if isinstance(field, models.JSONField):
@@ -125,9 +129,3 @@ def _moment(kept: str) -> str:
 def _dashed(kept: str) -> str:
     """SQLite keeps a UUID as 32 letters."""
     return f"{kept[:8]}-{kept[8:12]}-{kept[12:16]}-{kept[16:20]}-{kept[20:]}"
-
-
-def as_read(columns: Columns, by: Sequence[Callable[[Any], Any] | None]) -> Columns:
-    if not columns:
-        return []
-    return [column if reader is None else changed(column, reader) for column, reader in zip(columns, by, strict=True)]
