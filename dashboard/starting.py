@@ -11,11 +11,14 @@ from django.contrib.auth import get_user_model
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.db import Error, connection, transaction
+from django.utils import timezone
 from redis.exceptions import RedisError
 
 from dashboard import broker, environment, pulse
-from dashboard.demo import SignIn, make_demo
+from dashboard.demo.company import SignIn
+from dashboard.demo.making import make_demo
 from dashboard.supervisor import BROKER, CannotStart, Commands, check_free, hold
+from inspections.photos_store import keep
 from jobs.roles import Role
 
 FIRST_LOGIN = "office"
@@ -51,13 +54,14 @@ def make_first_office_account() -> str | None:
 def demo_sign_ins(seed: int) -> list[SignIn]:
     """Who may sign in to the demo, which is made the first time; the same afterwards. Raises CannotStart."""
     kept = settings.DATA / "demo.json"
-    if kept.exists():
-        return [SignIn(**one) for one in json.loads(kept.read_text(encoding="utf-8"))]
     if get_user_model().objects.exists():
+        if kept.exists():
+            return [SignIn(**one) for one in json.loads(kept.read_text(encoding="utf-8"))]
         raise CannotStart("The database holds real records; give the demo an empty one (DATABASE_URL, SILLBOOK_DATA).")
     with transaction.atomic():
-        sign_ins = make_demo(seed)
-    kept.write_text(json.dumps([asdict(one) for one in sign_ins]), encoding="utf-8")
+        sign_ins = make_demo(timezone.now(), seed)
+        # Before the demo is there for good: cut off in between, it is made again and this written anew.
+        keep(kept, json.dumps([asdict(one) for one in sign_ins]).encode())
     return sign_ins
 
 

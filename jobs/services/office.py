@@ -12,6 +12,7 @@ from django.db.models import F, ProtectedError
 from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, Refusal, SomeoneWasFaster
 from jobs.models import Job, Opening
+from jobs.models.base import OfficeRecord
 from jobs.services.access import require
 
 Record = TypeVar("Record", bound=models.Model)
@@ -24,6 +25,8 @@ def create(act: Act, model: type[Record], values: Mapping[str, Any], *, record: 
     plain, many = _split(model, values)
     with carry_out(act) as done:
         made = model(**plain)
+        if isinstance(made, OfficeRecord):
+            made.created_at = act.now
         _checked(made)
         _saved(made, force_insert=True)
         for name, rows in many.items():

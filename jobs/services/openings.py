@@ -15,8 +15,11 @@ def make_opening(act: Act, values: Mapping[str, Any]) -> Opening:
     """The opening and one work step a stage; what each takes is planned afterwards."""
     with carry_out(act):
         opening = office.create(act, Opening, values, record="openings")
+        opening.stage_since = act.now
+        opening.save(update_fields=["stage_since"])
         WorkStep.objects.bulk_create([
-            WorkStep(opening=opening, stage=stage.value, ready=before is ORDER[0], not_ready=_not_yet(before))
+            WorkStep(opening=opening, stage=stage.value, ready=before is ORDER[0], not_ready=_not_yet(before),
+                     created_at=act.now)
             for before, stage in TRANSITIONS.items()])
     return opening
 

@@ -1,0 +1,225 @@
+"""The made-up company: its people, crews, equipment, the parties it deals with, and two door systems nobody makes.
+
+Telephone numbers are 555-01xx, mail is under `.example`, and Marrow Bay lies where the map shows open sea.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.contrib.auth import get_user_model
+
+from dashboard.demo.diary import HOLIDAYS, ZONE, Calendar
+from inspections.models import Check
+from jobs.acts import Act
+from jobs.models import Crew, CrewMember, DayOff, Equipment, OfficeSettings, Party, User
+from jobs.roles import LABELS, Role
+from jobs.services import office
+from jobs.services.people import make_person
+from units.models import DoorSystem
+
+NAME = "Marrow Bay Sliding Walls"
+SEA = (36.15, -123.40)  # Marrow Bay's yard: open water on any map
+MM = 1_000_000
+
+
+@dataclass(frozen=True)
+class SignIn:
+    """One account of the demo, as shown to whoever started it."""
+
+    role: str
+    login: str
+    password: str
+
+
+# login: name, role, crew, skills
+PEOPLE: dict[str, tuple[str, Role, str, list[str]]] = {
+    "ottilie": ("Ottilie Ferrowmere", Role.OFFICE, "", []),
+    "bram": ("Bram Tidewillow", Role.LEAD, "Alder", ["frame", "hanging", "sealing", "lifter"]),
+    "pim": ("Pim Oakhollow", Role.INSTALLER, "Alder", ["hanging", "sealing"]),
+    "sefa": ("Sefa Lindquill", Role.INSTALLER, "Alder", ["hanging", "lifter"]),
+    "tobin": ("Tobin Marlstep", Role.INSTALLER, "Alder", ["frame"]),
+    "ines": ("Ines Corvalune", Role.LEAD, "Birch", ["frame", "hanging", "sealing", "lifter"]),
+    "wren": ("Wren Dunlatch", Role.INSTALLER, "Birch", ["hanging", "lifter"]),
+    "kit": ("Kit Barrowmoth", Role.INSTALLER, "Birch", ["hanging", "sealing"]),
+    "lale": ("Lale Fennelquist", Role.INSTALLER, "Birch", ["frame"]),
+    "juno": ("Juno Hartsledge", Role.LEAD, "Cedar", ["frame", "hanging", "sealing", "lifter"]),
+    "osk": ("Osk Pebbleford", Role.INSTALLER, "Cedar", ["hanging", "lifter"]),
+    "mirre": ("Mirre Saltvane", Role.INSTALLER, "Cedar", ["hanging", "sealing"]),
+    "dov": ("Dov Candlewick", Role.INSTALLER, "Cedar", ["hanging", "frame"]),
+    "nell": ("Nell Quillfeather", Role.CUSTOMER_SERVICE, "", []),
+    "rafe": ("Rafe Ostermoth", Role.GUEST, "", []),
+}
+SHOWN = ("ottilie", "bram", "pim", "nell", "rafe")  # one for each role
+READS_MM = ("juno", "osk")
+
+PARTIES: dict[str, tuple[str, str, str]] = {  # kind, name, whom to ask for
+    "sprat": ("builder", "Sprat & Gull Builders", "Corin Halfpenny-Reef"),
+    "lantern": ("builder", "Lanternfish Homes", "Dagny Overwater"),
+    "mossback": ("builder", "Mossback & Daughters", "Thessaly Mossback"),
+    "umberleigh": ("owner", "The Umberleigh household", "Perpetua Umberleigh"),
+    "pellucid": ("owner", "The Pellucid family", "Anselm Pellucid"),
+    "vetch": ("owner", "Hyacinth Vetchling", "Hyacinth Vetchling"),
+    "wray": ("owner", "Casper Wrayburn-Kelp", "Casper Wrayburn-Kelp"),
+    "loft": ("owner", "The Harbour Loft company", "Ludo Spindrift"),
+    "tidepool": ("owner", "Friends of the Tidepool Pavilion", "Marguerite Samphire"),
+    "fennel": ("owner", "Ivo and Bea Thistledown", "Bea Thistledown"),
+    "oblique": ("architect", "Studio Oblique Angle", "Rafe Ostermoth"),
+    "guillemot": ("supplier", "Guillemot Works (invented)", "the order desk"),
+    "hollowbark": ("supplier", "Hollowbark Joinery (invented)", "the order desk"),
+}
+
+EQUIPMENT: tuple[dict[str, Any], ...] = (
+    {"name": "Vacuum lifter, big", "kind": "vacuum lifter", "rated_grams": 400_000,
+     "rating_includes": "Four pads, upright glass, dry and clean. Takes off a third for a wet or coated face.",
+     "rating_source": "nameplate and manual of an invented lifter, page 12"},
+    {"name": "Vacuum lifter, small", "kind": "vacuum lifter", "rated_grams": 260_000,
+     "rating_includes": "Two circuits, upright glass. Tilted: see the table in its manual.",
+     "rating_source": "nameplate and manual of an invented lifter, page 8"},
+    {"name": "Panel cart 1", "kind": "panel cart", "rated_grams": 500_000, "rating_includes": "Level, hard ground.",
+     "rating_source": "plate on the cart"},
+    {"name": "Panel cart 2", "kind": "panel cart", "rated_grams": 500_000, "rating_includes": "Level, hard ground.",
+     "rating_source": "plate on the cart"},
+)
+
+
+def _sealant(name: str, page: int, **over: Any) -> dict[str, Any]:
+    return {"name": name, "air_least_c": 5, "air_most_c": 40, "surface_least_c": 4, "surface_most_c": 50,
+            "skin_minutes": 60, "cure_mm_per_sqrt_day": 2.5, "bead_depth": "9.5 mm", "water_test_after_days": 7,
+            "source": f"data sheet of an invented sealant, page {page}", **over}
+
+
+SEALED = [{"place": place, "side": side, "rule": "seal"} for place, side in (
+    ("head", "outside"), ("lock-jamb", "outside"), ("interlock", "outside"), ("sill", "inside"))]
+OPEN = [{"place": "sill", "side": "outside", "rule": "never-seal"}]
+SYSTEMS: dict[str, dict[str, Any]] = {
+    "guillemot-9": {
+        "name": "Guillemot 9", "edition": "3", "material": "aluminium", "roller_preset": 9_525_000,
+        "roller_lowest": 4 * MM, "roller_highest": 15 * MM, "thread_pitch": 1_250_000, "roller_from_edge": 100 * MM,
+        "head_clearance": 32 * MM, "head_clearance_least": 4 * MM, "pan_test_allowed": True,
+        "finishing_steps": ["Track covers pressed in from the pocket end", "Screw plugs in every jamb hole",
+                            "Pile seals trimmed flush, not stretched", "Protective film off, sill vacuumed"],
+        "joints": SEALED + OPEN, "products": [_sealant("Limpet 40", 2), _sealant("Limpet Primerless", 5)],
+    },
+    "hollowbark-4": {
+        "name": "Hollowbark 4", "edition": "1", "material": "wood-clad", "roller_preset": 9_525_000,
+        "roller_lowest": 5 * MM, "roller_highest": 16 * MM, "thread_pitch": 1_500_000, "roller_from_edge": 120 * MM,
+        "head_clearance": 30 * MM, "head_clearance_least": 5 * MM, "pan_test_allowed": False,
+        "finishing_steps": ["Head block back and screwed", "Interior stops nailed, holes filled",
+                            "Bare edges oiled on all four sides", "Drip cap clipped along its whole length"],
+        "joints": [*SEALED, {"place": "head", "side": "inside", "rule": "seal"}, *OPEN],
+        "products": [_sealant("Barnacle Soft", 1, surface_least_c=7, cure_mm_per_sqrt_day=2.0)],
+    },
+}
+# code: {limit: value}, page of the maker's instructions
+LIMITS: dict[str, dict[str, tuple[dict[str, Any], int]]] = {
+    "guillemot-9": {
+        "size": ({"clearance_least": "1/2 in", "clearance_most": "1 1/2 in"}, 14),
+        "reveal-gap": ({"gap_least": "5 mm", "gap_most": "11 mm"}, 38),
+        "force": ({"force_to_start": 110, "force_to_keep_moving": 75}, 41),
+        "pan-tested": ({}, 22),
+    },
+    "hollowbark-4": {
+        "size": ({"clearance_least": "1/2 in", "clearance_most": "1 1/4 in"}, 9),
+        "reveal-gap": ({"gap_least": "4 mm", "gap_most": "12 mm"}, 27),
+        "force": ({"force_to_start": 120, "force_to_keep_moving": 85}, 29),
+        "pan-tested": ({}, 19),
+    },
+}
+
+
+@dataclass
+class Company:
+    """Everybody and everything there is before the first job, by short names."""
+
+    calendar: Calendar
+    people: dict[str, User] = field(default_factory=dict)
+    crews: dict[str, Crew] = field(default_factory=dict)
+    parties: dict[str, Party] = field(default_factory=dict)
+    equipment: dict[str, Equipment] = field(default_factory=dict)
+    systems: dict[str, DoorSystem] = field(default_factory=dict)
+    sign_ins: list[SignIn] = field(default_factory=list)
+
+    @property
+    def office(self) -> User:
+        return self.people["ottilie"]
+
+    def lead(self, crew: str) -> User:
+        return self.team(crew)[0]
+
+    def team(self, crew: str) -> list[User]:
+        return [self.people[login] for login, (_, _, theirs, _) in PEOPLE.items() if theirs == crew]
+
+
+def found_company(calendar: Calendar, founded: dt.datetime) -> Company:
+    company = Company(calendar)
+    _people(company, founded)
+    act = Act.of(company.office, founded)
+    office.create(act, OfficeSettings, {
+        "id": 1, "company": NAME, "time_zone": ZONE, "holiday_region": HOLIDAYS,
+        "reply_address": "office@marrowbay.example"}, record="office-settings")
+    _crews(company, act)
+    for number, (key, (kind, name, contact)) in enumerate(PARTIES.items(), start=20):
+        company.parties[key] = office.create(act, Party, {
+            "kind": kind, "name": name, "contact": contact, "phone": f"555-01{number}",
+            "email": f"{key}@{kind}.example", "may_be_told": "dates and what is waited for"}, record="parties")
+    for values in EQUIPMENT:
+        until = calendar.day(0) + dt.timedelta(days=170)
+        company.equipment[values["name"]] = office.create(
+            act, Equipment, {**values, "inspected_until": until}, record="equipment")
+    for code, values in SYSTEMS.items():
+        company.systems[code] = _system(act, code, values)
+    return company
+
+
+def _people(company: Company, founded: dt.datetime) -> None:
+    for number, (login, (name, role, _, _)) in enumerate(PEOPLE.items(), start=1):
+        values = {"username": login, "name": name, "role": role.value, "phone": f"555-01{number:02}",
+                  "email": f"{login}@marrowbay.example", "time_zone": ZONE, "date_joined": founded,
+                  "units": "mm" if login in READS_MM else "in"}
+        password = secrets.token_urlsafe(12)  # made for this installation; written nowhere but in its data folder
+        if role is Role.OFFICE:  # the first account: nobody is there yet who could make it
+            person = get_user_model().objects.create_user(password=password, **values)
+        else:
+            person = make_person(Act.of(company.office, founded), values, password)
+        company.people[login] = person
+        if login in SHOWN:
+            company.sign_ins.append(SignIn(LABELS[role], login, password))
+
+
+def _crews(company: Company, act: Act) -> None:
+    for name in ("Alder", "Birch", "Cedar"):
+        company.crews[name] = office.create(act, Crew, {
+            "name": name, "base": "The yard, Slipway Row, Marrow Bay", "latitude": SEA[0], "longitude": SEA[1],
+            "time_zone": ZONE, "holiday_region": HOLIDAYS}, record="crews")
+    for login, (_, role, crew, skills) in PEOPLE.items():
+        if crew:
+            office.create(act, CrewMember, {
+                "crew": company.crews[crew], "user": company.people[login], "leads": role is Role.LEAD,
+                "skills": skills, "from_day": act.today(ZONE)}, record="crew-members")
+
+
+def off(company: Company, act: Act, first: int, last: int, reason: str, **whose: Any) -> DayOff:
+    """`user` or `crew` does not work from one working day to another."""
+    return office.create(act, DayOff, {
+        "from_day": company.calendar.day(first), "to_day": company.calendar.day(last), "reason": reason, **whose},
+        record="days-off")
+
+
+def _system(act: Act, code: str, values: Mapping[str, Any]) -> DoorSystem:
+    sources = {name: _page(page) for name, page in
+               (("roller_preset", 33), ("thread_pitch", 33), ("head_clearance", 16), ("joints", 44), ("products", 45))}
+    system = office.create(act, DoorSystem, {"code": code, **values, "sources": sources}, record="door-systems")
+    for check, (limits, page) in LIMITS[code].items():
+        rows = {name: {"value": value, "source": _page(page)} for name, value in limits.items()}
+        office.create(act, Check, {"code": check, "system": system, "limits": rows, "source": _page(page)},
+                      record="checks")
+    return system
+
+
+def _page(page: int) -> str:
+    return f"maker's instructions of an invented system, page {page}"

@@ -1,0 +1,156 @@
+"""The jobs of the made-up company: each opening with its unit, its panels and the work planned for it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import random
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from dashboard.demo.company import HOLIDAYS, SEA, ZONE, Company
+from jobs.acts import Act
+from jobs.models import AccessCode, Crew, Delivery, Job, Opening, User, WorkStep
+from jobs.services import office
+from jobs.services.openings import make_opening
+from jobs.stages import Stage
+from units.models import DoorSystem, Panel, Unit
+
+INCH = 25_400_000
+GLASS = {"aluminium": ("6 + 16 + 6 insulating, clear", 30), "wood-clad": ("8 + 14 + 8 insulating, low iron", 40)}
+EDGE_GRAMS_A_METRE = {"aluminium": 5200, "wood-clad": 7400}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What the shop drawing says of one opening. Inches; the frame is an inch smaller than the rough opening."""
+
+    tag: str
+    where: str
+    crew: str
+    width: int
+    height: int
+    panels: int
+    pocket: str = "left"
+    substrate: str = "concrete"
+
+
+@dataclass
+class Door:
+    """One opening as the story keeps hold of it."""
+
+    opening: Opening
+    unit: Unit
+    drawn: Drawn
+    crew: Crew
+    team: list[User]  # the lead first
+    office: User
+    chance: random.Random
+    kept: dict[str, uuid.UUID | int] = field(default_factory=dict)  # what a later page of the diary comes back to
+
+    @property
+    def lead(self) -> User:
+        return self.team[0]
+
+    @property
+    def system(self) -> DoorSystem:
+        return self.unit.system
+
+    @property
+    def panels(self) -> list[Panel]:
+        return list(self.unit.panels.order_by("hanging_order"))
+
+    def panel(self, letter: str) -> Panel:
+        return self.unit.panels.get(letter=letter)
+
+    @property
+    def sill(self) -> Fraction:
+        """Inches, its run into the pocket included."""
+        return Fraction(int(self.unit.sill_length), INCH)
+
+    @property
+    def height_mm(self) -> int:
+        return int(self.unit.frame_height) // 1_000_000
+
+    def step(self, stage: Stage) -> WorkStep:
+        return WorkStep.objects.get(opening=self.opening, stage=stage.value)
+
+    def now_at(self) -> Stage:
+        self.opening.refresh_from_db()
+        return Stage(self.opening.stage)
+
+
+def take_on(company: Company, act: Act, number: str, title: str, *, builder: str, owner: str, street: str,
+            off_yard: tuple[float, float], promised: dt.date, dollars: int, notes: str = "",
+            code: str = "") -> Job:
+    """A new job. `off_yard`: degrees north and east of the yard."""
+    job = office.create(act, Job, {
+        "number": number, "title": title, "builder": company.parties[builder], "owner": company.parties[owner],
+        "address": f"{street}, Marrow Bay", "latitude": SEA[0] + off_yard[0], "longitude": SEA[1] + off_yard[1],
+        "time_zone": ZONE, "holiday_region": HOLIDAYS, "promised_date": promised, "contract_cents": dollars * 100,
+        "access_notes": notes}, record="jobs")
+    if code:
+        office.create(act, AccessCode, {"job": job, "what": "Gate", "code": code}, record="access-codes")
+    return job
+
+
+def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, seed: int) -> Door:
+    """The opening, its unit and panels off the shop drawing, and what each step is planned to take."""
+    made = company.systems[system]
+    opening = make_opening(act, {
+        "job": job, "tag": drawn.tag, "location": drawn.where, "rough_width": (drawn.width + 1) * INCH,
+        "rough_height": (drawn.height + 1) * INCH, "substrate": drawn.substrate, "pocket_side": drawn.pocket,
+        "recess": 2 * INCH, "benchmark": "Red line on the lock-jamb stud, 1000 mm above finish floor",
+        "deflection_allowed": drawn.width * INCH // 720})
+    panel_width = drawn.width // drawn.panels + 3
+    unit = office.create(act, Unit, {
+        "opening": opening, "system": made, "order_number": f"{job.number}-{drawn.tag}",
+        "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH,
+        "sill_length": (drawn.width + panel_width + 6) * INCH, "pocket_depth_needed": (panel_width + 6) * INCH,
+        "pocket_thickness_needed": (2 * drawn.panels + 1) * INCH, "roller_spacing": (panel_width - 8) * INCH,
+    }, record="units")
+    for order, letter in enumerate("ABCDEFGH"[:drawn.panels], start=1):
+        office.create(act, Panel, {"unit": unit, "letter": letter, **_panel(made, drawn, panel_width, order)},
+                      record="panels")
+    door = Door(opening, unit, drawn, company.crews[drawn.crew], company.team(drawn.crew), company.office,
+                random.Random(f"{seed} {drawn.tag}"))  # noqa: S311  (dice, not secrets)
+    _plan(act, door)
+    return door
+
+
+def _panel(system: DoorSystem, drawn: Drawn, width: int, order: int) -> dict[str, Any]:
+    position = "lead" if order == 1 else "pocket" if order == drawn.panels else "intermediate"
+    glass, kg_a_square_metre = GLASS[system.material]
+    area = Fraction(width * (drawn.height - 3) * 254 * 254, 10**8)  # square metres
+    edge = Fraction(2 * (width + drawn.height - 3) * 254, 10**4)
+    grams = int(area * kg_a_square_metre * 1000 + edge * EDGE_GRAMS_A_METRE[system.material]) + 350 * (order == 1)
+    return {"position": position, "track": order, "hanging_order": order, "width": width * INCH,
+            "height": (drawn.height - 3) * INCH, "glass": glass, "computed_grams": grams}
+
+
+SKILLS: Mapping[Stage, list[str]] = {Stage.FRAME_SET: ["frame"], Stage.PANELS_HUNG: ["hanging", "lifter"],
+                                     Stage.SEALED: ["sealing"]}
+
+
+def _plan(act: Act, door: Door) -> None:
+    """Person-minutes by size: a longer sill is more levelling, each panel is half a morning for the crew."""
+    count, feet = door.drawn.panels, door.drawn.width // 12
+    minutes = {Stage.OPENING_VERIFIED: 120 + 6 * feet, Stage.FRAME_SET: 720 + 30 * feet, Stage.PANELS_HUNG: 420 * count,
+               Stage.ADJUSTED: 180 * count, Stage.SEALED: 240 + 12 * feet, Stage.PUNCH_LIST: 240, Stage.ACCEPTED: 60}
+    heaviest = max(panel.grams or 0 for panel in door.panels)
+    for stage, planned in minutes.items():
+        lifts = stage is Stage.PANELS_HUNG
+        step = door.step(stage)
+        office.change(act, step, {
+            "planned_minutes": planned, "hands": 3 if lifts else 2 if stage is Stage.FRAME_SET else 1,
+            "skills": SKILLS.get(stage, []), "lifting_grams": heaviest if lifts else None,
+            "wait_after_minutes": 24 * 60 if stage is Stage.SEALED else 0,
+        }, version=step.version, record="work-steps")
+
+
+def expect(company: Company, act: Act, doors: list[Door], what: str, supplier: str, day: dt.date) -> Delivery:
+    return office.create(act, Delivery, {
+        "job": doors[0].opening.job, "openings": [door.opening for door in doors], "what": what, "expected_day": day,
+        "supplier": company.parties[supplier]}, record="deliveries")
