@@ -201,6 +201,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_RENDERER_CLASSES": ["jobs.rest.bodies.FastJSON"],
     "DEFAULT_PARSER_CLASSES": ["jobs.rest.bodies.StrictJSON"],
     "DEFAULT_SCHEMA_CLASS": "jobs.rest.schema.Described",
+    "DEFAULT_METADATA_CLASS": None,  # what there is to know stands in the schema
     "EXCEPTION_HANDLER": "dashboard.problems.problem_response",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
     "NUM_PROXIES": PROXIES,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -52,6 +53,15 @@ class FiniteFloat(serializers.FloatField):
         if not math.isfinite(value):
             raise serializers.ValidationError("Write a plain number, with a point for decimals.")
         return value
+
+
+class Moment(serializers.DateTimeField):
+    """A time with its zone: without one it could be any of twenty-four."""
+
+    def enforce_timezone(self, value: dt.datetime) -> dt.datetime:
+        if value.tzinfo is None:
+            raise serializers.ValidationError("Write the time with its zone: 2026-03-10T09:30:00-07:00 or …T16:30:00Z.")
+        return super().enforce_timezone(value)
 
 
 class Id(serializers.IntegerField):

@@ -23,6 +23,7 @@ from jobs.models import Opening
 from jobs.rest import marks, paging, statements
 from jobs.rest.bodies import answer, dumped
 from jobs.rest.errors import BadQuery
+from jobs.rest.fields import Moment
 from jobs.rest.filters import ALWAYS, Filters
 from jobs.rest.once import carried_out_once
 from jobs.rest.reader import Reader, reader_of
@@ -333,4 +334,4 @@ class Entry(serializers.Serializer):
 
     id = serializers.UUIDField(required=False,
                                help_text="Chosen by the device (UUID version 7). Sent twice, it is one.")
-    taken_at = serializers.DateTimeField(required=False, allow_null=True, help_text="By the device's own clock.")
+    taken_at = Moment(required=False, allow_null=True, help_text="By the device's own clock.")

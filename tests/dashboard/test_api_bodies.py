@@ -162,6 +162,17 @@ def test_a_refused_filter_lists_those_there_are(office):
     assert "stage" in document["fields"]["status"]
 
 
+def test_a_time_without_its_zone_is_asked_for_it(office):
+    body = {"opening": make_opening().pk, "kind": "re-pour", "taken_at": "2026-03-10T09:30:00"}
+    assert "zone" in problem(office.post("/api/v1/events/", body), 422)["fields"]["taken_at"]
+    assert office.post("/api/v1/events/", {**body, "taken_at": "2026-03-10T09:30:00-07:00"}).status_code == 201
+
+
+@pytest.mark.parametrize("address", ["openings/", "openings/1/", "site-entries/", "tokens/", "calculations/lengths/"])
+def test_nothing_is_told_by_asking_for_options(office, address):
+    problem(office.options(f"/api/v1/{address}"), 405)
+
+
 # --- office records -------------------------------------------------------------------------------------------------
 
 def test_a_tag_that_is_taken_is_refused_in_words(office):
