@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from dashboard.measures import hours
 
 LENGTH = 290.0
-STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)  # hours between two numbers
+STEPS = tuple(n * 10**power for power in range(9) for n in (1, 2, 5))  # hours between two numbers
 
 
 @dataclass(frozen=True, slots=True)

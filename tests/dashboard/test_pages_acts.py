@@ -5,7 +5,16 @@ import datetime as dt
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from inspections.models import Confirmation, Countersignature, HoldPoint, Joint, PunchItem, SetAsidePart, Settlement
+from inspections.models import (
+    Confirmation,
+    Countersignature,
+    HoldPoint,
+    Joint,
+    Photo,
+    PunchItem,
+    SetAsidePart,
+    Settlement,
+)
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
@@ -20,8 +29,16 @@ from tests.visits import as_role, at, post, site_today, text
 from units.models import PanelChange
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+
+
 ROLES = ("office", "lead", "installer", "customer-service", "guest")
 SITE = ("office", "lead", "installer")
+JPEG = jpeg(40, 30)
 TODAY = dt.date.today().isoformat()
 
 
@@ -63,6 +80,8 @@ ACTS = {
         "work_step": s.opening.work_steps.first().pk, "day": TODAY, "hours": "12.5"}, SITE, TimeReport),
     "joint": (Stage.TO_BE_MEASURED, None, lambda s, m: {"joint": "seal:head:outside", "done": "yes"}, SITE, Joint),
     "confirm": (Stage.TO_BE_MEASURED, None, lambda s, m: {"spot": "header-in:", "answer": "yes"}, SITE, Confirmation),
+    "photo": (Stage.TO_BE_MEASURED, None, lambda s, m: {"caption": "Header", "photo": JPEG},
+              ("office", "lead", "installer"), Photo),
     "panel": (Stage.TO_BE_MEASURED, None, lambda s, m: {"panel": s.panel("A").pk, "what": "receive"}, SITE,
               PanelChange),
     "panel-next": (Stage.TO_BE_MEASURED, None, lambda s, m: {"panel": s.panel("A").pk, "what": "receive"}, SITE,
@@ -91,13 +110,22 @@ def ready(name):
     stage, first, data, may, made = ACTS[name]
     site = site_today(stage)
     thing = first(site) if first else None
-    return site, {k: str(v) for k, v in data(site, thing).items()}, may, made
+    return site, {k: sent(v) for k, v in data(site, thing).items()}, may, made
+
+
+def sent(value):
+    return value if isinstance(value, bytes) else str(value)
+
+
+def with_files(data):
+    """Bytes go as a file: a new one each time, as a browser would send it."""
+    return {k: SimpleUploadedFile("picture.jpg", v) if isinstance(v, bytes) else v for k, v in data.items()}
 
 
 @pytest.mark.parametrize("name", ACTS)
 def test_who_may_do_it_does_it_and_comes_back_to_its_place_on_the_page(client, name):
     site, data, may, _ = ready(name)
-    answer = post(client, as_role(site, may[-1]), at(site, f"opening-{name}"), **data)
+    answer = post(client, as_role(site, may[-1]), at(site, f"opening-{name}"), **with_files(data))
     assert answer.status_code == 302, text(answer)[text(answer).find('class="told"'):][:400]
     assert answer.url.startswith(at(site) + "#")
     page = text(client.get(at(site)))
@@ -109,7 +137,7 @@ def test_who_may_not_is_told_so_and_nothing_is_done(client, name):
     site, data, may, _ = ready(name)
     for role in (r for r in ROLES if r not in may):
         person, before = as_role(site, role), Change.objects.count()
-        answer = post(client, person, at(site, f"opening-{name}"), **data)
+        answer = post(client, person, at(site, f"opening-{name}"), **with_files(data))
         assert answer.status_code == 403, role
         assert "may" in text(answer)
         assert Change.objects.count() == before
@@ -126,14 +154,15 @@ def test_pressed_twice_it_is_one_record(client, name):
     site, data, _, made = ready(name)
     before, entry = made.objects.count(), str(new_id())
     for _press in range(2):
-        assert post(client, site.office, at(site, f"opening-{name}"), **{**data, "entry": entry}).status_code == 302
+        answer = post(client, site.office, at(site, f"opening-{name}"), **{**with_files(data), "entry": entry})
+        assert answer.status_code == 302
     assert made.objects.count() == before + 1
 
 
 @pytest.mark.parametrize("name", ACTS)
 def test_an_empty_or_odd_form_is_never_a_fault_of_ours(client, name):
     site, data, _, _ = ready(name)
-    for odd in ({}, {k: "\x00<b>" for k in data}, {k: "9" * 400 for k in data}, {"entry": "no id", **data}):
+    for odd in ({}, {k: "\x00<b>" for k in data}, {k: "9" * 400 for k in data}, {"entry": "no id", **with_files(data)}):
         client.force_login(site.office)
         answer = client.post(at(site, f"opening-{name}"), odd)
         assert answer.status_code < 500
@@ -299,8 +328,7 @@ def test_a_wait_is_raised_straight_from_a_failed_verdict_with_its_correction(cli
 # ---- photos and answers ----------------------------------------------------------------------------------
 
 
-def test_an_answer_and_its_photo_come_together(client, settings, tmp_path):
-    settings.MEDIA_ROOT = tmp_path
+def test_an_answer_and_its_photo_come_together(client):
     site = site_today()
     picture = SimpleUploadedFile("any name.txt", jpeg(40, 30))
     answer = post(client, site.lead, at(site, "opening-confirm"), spot="floor-sound:", answer="yes", photo=picture)
@@ -308,8 +336,7 @@ def test_an_answer_and_its_photo_come_together(client, settings, tmp_path):
     assert "Floor sound; flashed or waterproofed where it is wood: photo missing" not in text(client.get(at(site)))
 
 
-def test_a_photo_that_is_none_takes_its_answer_back_and_says_so(client, settings, tmp_path):
-    settings.MEDIA_ROOT = tmp_path
+def test_a_photo_that_is_none_takes_its_answer_back_and_says_so(client):
     site = site_today()
     answer = post(client, site.lead, at(site, "opening-confirm"), spot="floor-sound:", answer="yes",
                   looked_at="dry, no cracks", photo=SimpleUploadedFile("floor.jpg", b"no picture"))

@@ -1,0 +1,156 @@
+"""The drawing is the status; it is read here as numbers, and once as the SVG that comes of them."""
+
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+
+import pytest
+from django.template.loader import render_to_string
+from django.utils import translation
+
+from dashboard.drawings.elevation import Built, BuiltPanel, large, small
+from dashboard.drawings.profile import plot
+from dashboard.drawings.tape import tape
+from dashboard.measures import Reader
+from inspections.calc import floor as floor_calc
+from jobs.calc.lengths import INCH
+from jobs.calc.verdict import Limit
+from jobs.stages import NUMBER, Stage
+from tests.site import floor
+
+READER = Reader("in")
+PANELS = tuple(BuiltPanel(letter, "hung") for letter in "ABCD")
+BUILT = Built(stage="accepted", width=6_000_000_000, height=2_700_000_000, pocket=1_600_000_000, panels=PANELS)
+
+
+def at(stage, **over):
+    return large(replace(BUILT, stage=stage.value, **over), READER)
+
+
+def test_it_fills_in_as_the_work_is_done():
+    for stage in Stage:
+        drawn, n = at(stage), NUMBER[stage]
+        assert drawn.dashed == (n < 2)
+        assert bool(drawn.corners) == (n >= 1)
+        assert bool(drawn.panels) == (n >= 2)
+        assert bool(drawn.reveals) == (n >= 4)
+        assert bool(drawn.weeps) == (n >= 5)
+        assert bool(drawn.second_line) == (n >= 7)
+
+
+def test_the_sill_is_never_drawn_sealed():
+    drawn = at(Stage.SEALED)
+    assert len(drawn.seals) == 3
+    for path in drawn.seals:
+        assert f"{drawn.opening.bottom}H" not in path
+
+
+def test_a_joint_done_early_is_drawn_early():
+    assert len(at(Stage.FRAME_SET, sealed=frozenset({"head"})).seals) == 1
+
+
+@pytest.mark.parametrize(("side", "letters", "pockets"), [
+    ("left", "DCBA", 1), ("right", "ABCD", 1), ("both", "ABCD", 2), ("none", "ABCD", 0)])
+def test_the_lead_panel_closes_across_from_the_pocket(side, letters, pockets):
+    drawn = at(Stage.PANELS_HUNG, pocket_side=side)
+    assert "".join(p.letter for p in drawn.panels) == letters
+    assert len(drawn.pockets) == pockets
+
+
+def test_the_next_panel_is_the_first_not_hung():
+    panels = (BuiltPanel("A", "hung"), BuiltPanel("B", "received"), BuiltPanel("C", "expected"))
+    drawn = at(Stage.FRAME_SET, panels=panels)
+    assert [p.letter for p in drawn.panels if p.is_next] == ["B"]
+
+
+def test_every_opening_of_a_list_has_the_same_scale():
+    wide, narrow = replace(BUILT, width=12_000_000_000), BUILT
+    drawn = [small(built, wide.whole_width) for built in (wide, narrow)]
+    assert drawn[0].share == 100
+    assert drawn[1].opening.width / drawn[0].opening.width == pytest.approx(0.5, abs=0.01)
+    assert drawn[1].share / drawn[1].width == pytest.approx(drawn[0].share / drawn[0].width, rel=0.01)
+
+
+def test_dimension_strings_say_the_sizes():
+    assert [d.text for d in at(Stage.FRAME_SET).dimensions] == ["19' 8 1/4\"", "5' 3\"", "8' 10 5/16\""]
+
+
+def test_punch_items_are_balloons_where_they_are():
+    drawn = at(Stage.PUNCH_LIST, items=((1, "B"), (2, ""), (3, "B")))
+    middle = next(p.box.middle for p in drawn.panels if p.letter == "B")
+    assert [(b.text, b.x == middle) for b in drawn.balloons] == [("1", True), ("2", False), ("3", True)]
+    assert len({(b.x, b.y) for b in drawn.balloons}) == 3
+
+
+def test_an_opening_of_which_nothing_is_known_is_drawn_all_the_same():
+    assert small(Built(stage="to be measured", pocket_side="none"), 0).width > 0
+
+
+@pytest.mark.parametrize("language", ["en", "es", "de"])
+def test_the_svg_is_well_formed_with_its_title_whatever_the_language(language):
+    drawn = at(Stage.PANELS_HUNG, items=((1, "B"),))
+    with translation.override(language):
+        svg = render_to_string("dashboard/_elevation.html", {
+            "d": drawn, "key": "k", "title": "A <1>", "desc": "4 & 4", "lettered": 1})
+    root = ET.fromstring(svg.strip())
+    assert [root[0].text, root[1].text] == ["A <1>", "4 & 4"]
+    assert len([e for e in root if e.get("class") == "panel"]) == 4
+    assert "," not in "".join(e.get("d", "") + e.get("x", "") for e in root)
+
+
+# ---- hours -----------------------------------------------------------------------------------------------
+
+
+def test_a_tape_is_marked_in_hours_and_holds_everything_on_it():
+    drawn = tape(61 * 60, 74 * 60, 66 * 60)
+    assert [m.number for m in drawn.marks if m.number] == ["20", "40", "60"]
+    assert drawn.earned < drawn.used < drawn.planned <= 290
+
+
+@pytest.mark.parametrize("minutes", [(0, 0, 0), (-120, 0, 0), (10**7, 1, 1)])
+def test_a_tape_is_drawn_for_any_hours(minutes):
+    drawn = tape(*minutes)
+    assert 0 <= drawn.earned <= 290
+    assert len(drawn.marks) < 60
+
+
+# ---- a floor ---------------------------------------------------------------------------------------------
+
+LIMITS = {"rise_in_a_foot": Limit(INCH // 16), "total_range": Limit(INCH // 4), "window": Limit(12 * INCH),
+          "widest_spacing": Limit(12 * INCH), "cross_fall": Limit(INCH // 16), "wind": Limit(INCH // 16),
+          "bed_least": Limit(0), "bead": Limit(INCH // 2), "squeeze_least": Limit(25), "grind_cost": Limit(3),
+          "fill_cost": Limit(1)}
+
+
+def plotted(payload, reader=READER):
+    verdict = floor_calc.judge_with_correction(payload, LIMITS).as_dict()
+    return plot(payload, verdict, verdict["computed"].get("correction"), reader)
+
+
+def test_each_failing_spot_is_marked_with_the_number_of_its_note():
+    payload = floor([0, 0, 5, 0, 0])
+    failing = [f for f in floor_calc.judge(payload, LIMITS).findings if f.within is False]
+    drawn = plotted(payload)
+    assert {spot.number for spot in drawn.spots} == set(range(1, len(failing) + 1))
+    assert drawn.corrected
+
+
+def test_no_two_numbers_stand_on_each_other():
+    drawn = plotted(floor([0, 1, 2, 4, 7, 4], inner=floor([0] * 6)["stations"]))
+    places = [(s.x, s.y) for s in drawn.spots]
+    assert all(abs(a[0] - b[0]) >= 20 or abs(a[1] - b[1]) >= 20 for a in places for b in places if a is not b)
+
+
+def test_how_many_times_over_heights_are_drawn_is_what_is_drawn():
+    drawn = plotted(floor([0, 0, 2, 0, 0]))
+    (x0, y0), (x1, y1) = drawn.lines[0].stations[1:3]
+    assert (y0 - y1) / (x1 - x0) == pytest.approx(drawn.times * (2 / 16) / 12, rel=0.02)
+
+
+def test_a_reading_off_a_rod_is_drawn_with_up_as_up():
+    high = plotted({**floor([0, 0, 2, 0, 0]), "read_as": "down_from_level"})
+    assert high.lines[0].stations[2][1] > high.lines[0].stations[1][1], "a larger reading is a lower floor"
+
+
+def test_ticks_are_feet_or_metres():
+    assert [t.text for t in plotted(floor([0] * 27)).ticks] == ["0′", "5′", "10′", "15′", "20′", "25′"]
+    assert plotted(floor([0] * 27), Reader("mm")).ticks[-1].text == "7 m"

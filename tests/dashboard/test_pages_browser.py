@@ -1,0 +1,193 @@
+"""The pages in a real browser: nothing sticks out, nothing is complained of, everybody can read and use them."""
+
+import datetime as dt
+import os
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from inspections.models import Inspection
+from inspections.services.closing import raise_punch_item, set_part_aside
+from inspections.services.gates import pass_over
+from inspections.services.panels import handle_panel
+from inspections.services.waits import raise_wait
+from jobs.models import Assignment, Crew, OfficeSettings, Wait
+from jobs.stages import Stage
+from tests.browser import DESK, PHONE, STICKS_OUT, chromium, opened, violations
+from tests.site import floor, frame
+from tests.visits import at, site_today
+
+pytestmark = pytest.mark.django_db(transaction=True)
+OPEN_ALL = "document.querySelectorAll('details').forEach(fold => { fold.open = true; })"
+FLOOR = [0, 1, 1, 2, 3, 3, 4, 6, 5, 4, 3, 3, 2, 1, 1, 0, 0, 0, 1, 1, 1, 2, 2, 1, 1, 0, 0]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    # Playwright runs a loop of its own in this thread; Django would take our plain calls for calls from inside it.
+    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with chromium() as running:
+        yield running
+    if before is None:
+        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def cookie(client, live_server):
+    def signed_in(person):
+        client.force_login(person)
+        return {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    return signed_in
+
+
+def a_site_with_everything():
+    """One crew: an opening to be measured whose floor failed, one in the middle of hanging, one passed over."""
+    OfficeSettings.objects.create(pk=1, company="Marrow Bay Sliding Walls")
+    site = site_today(Stage.FRAME_SET, panels="ABCD", tag="A2", location="great room")
+    site.close_pocket()
+    for letter in "AD":
+        handle_panel(site.act(), site.panel(letter).pk, "receive")
+    handle_panel(site.act(), site.panel("A").pk, "hang")
+    handle_panel(site.act(), site.panel("D").pk, "hang", done_on_site=True)
+    handle_panel(site.act(), site.panel("C").pk, "damage", reason="a corner of the glass is chipped")
+    for what, panel in (("Scratch on the sill cover", "A"), ("A reveal that is a hair tight at the head", "B")):
+        raise_punch_item(site.act(), site.opening.pk, what=what, owner_id=site.lead.pk, place="sill",
+                         due_day=timezone.now().date() - dt.timedelta(days=2), panel_id=site.panel(panel).pk)
+    set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="in the van")
+    measured = site_today(tag="B1", pocket_side="right", panels="ABC", rough_width=9_144_000_000)
+    measured.read("floor-profile", floor(FLOOR, inner=floor([0] * 27)["stations"]))
+    raise_wait(measured.act(), measured.opening.pk, what_for="the floor: grind the high place", owed_by_kind="builder",
+               inspection_id=Inspection.objects.get(opening=measured.opening).pk)
+    passed = site_today(Stage.OPENING_VERIFIED, tag="C1", pocket_side="both", panels="ABCDEF",
+                        rough_width=12_192_000_000)
+    passed.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
+    passed.evidence(Stage.FRAME_SET, without=("frame",))
+    pass_over(passed.act(), passed.opening.pk, "The trim covers it; the builder agreed on site.")
+    Assignment.objects.update(crew=site.crew)
+    Crew.objects.exclude(pk=site.crew.pk).update(active=False)
+    return site, measured, passed
+
+
+def pages(site, measured, passed):
+    verdict = Inspection.objects.get(opening=measured.opening)
+    return ["/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
+            at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
+            at(site, "readings", "rough-opening"), "/punch-items/"]
+
+
+def wrong_with(page, url):
+    """Everything that is wrong with this page, folded and unfolded."""
+    page.goto(url)
+    found = [f"sticks out: {e}" for e in page.evaluate(STICKS_OUT)]
+    page.evaluate(OPEN_ALL)
+    found += [f"sticks out unfolded: {e}" for e in page.evaluate(STICKS_OUT)]
+    found += [f"complains: {c}" for c in page.complaints] + violations(page)
+    page.complaints.clear()
+    return found
+
+
+@pytest.mark.parametrize(("width", "dark"), [(DESK, False), (PHONE, False), (PHONE, True)])
+def test_every_page_at_a_desk_and_on_a_phone_by_day_and_by_night(browser, live_server, cookie, width, dark):
+    made = a_site_with_everything()
+    with opened(browser, cookie(made[0].office), width=width, dark=dark) as page:
+        wrong = {url: found for url in pages(*made) if (found := wrong_with(page, live_server.url + url))}
+    assert wrong == {}
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_signing_in_and_being_lost_are_in_the_same_look(browser, live_server, dark):
+    with opened(browser, None, width=PHONE, dark=dark) as page:
+        assert wrong_with(page, f"{live_server.url}/sign-in/") == []
+        assert [w for w in wrong_with(page, f"{live_server.url}/nothing-here/") if "404" not in w] == []
+
+
+def test_the_rules_would_find_something_if_there_were_something(browser, live_server):
+    with opened(browser, None, width=PHONE) as page:
+        page.goto(f"{live_server.url}/sign-in/")
+        page.evaluate("document.querySelector('label').remove()")
+        page.evaluate("document.body.insertAdjacentHTML('beforeend', '<p style=\"color: red\">x</p>')")
+        page.evaluate("document.querySelector('main').append(Object.assign(document.createElement('img'),"
+                      " {width: 900, src: '/static/dashboard/sillbook.svg'}))")
+        assert page.evaluate(STICKS_OUT)
+        assert any("label" in found for found in violations(page))
+        assert any("Content Security Policy" in complaint for complaint in page.complaints)
+
+
+# ---- by keyboard alone -----------------------------------------------------------------------------------
+
+
+def tab_to(page, wanted, most=150):
+    """Tab until what has the focus says or is called so."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        here = page.evaluate(r"(e => e.name || e.textContent || '')(document.activeElement).replace(/\s+/g, ' ')")
+        if wanted in here:
+            assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid", "one sees where"
+            return
+    raise AssertionError(f"{wanted!r} is not reached by keyboard")
+
+
+def test_a_floor_is_read_by_keyboard_alone(browser, live_server):
+    site = site_today(tag="B1")
+    with opened(browser, None) as page:
+        page.goto(live_server.url)
+        page.wait_for_function("document.activeElement.name === 'username'")
+        page.keyboard.type(site.lead.username)
+        page.keyboard.press("Tab")
+        page.keyboard.type("a long enough password")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"{live_server.url}/")
+        tab_to(page, f"{site.opening.job.number} · B1")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"**{at(site)}")
+        tab_to(page, "Enter readings: Floor, rise in a foot")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/readings/floor-profile/")
+        for name, typed in (("sill_to", "2'0\""), ("floor[0].outer", "0"), ("floor[1].outer", "3/16"),
+                            ("floor[2].outer", "0")):
+            tab_to(page, name)
+            page.keyboard.type(typed)  # what stands in a field is selected on coming to it, and typed over
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/inspections/**")
+        assert page.title().startswith("Floor, B1")
+        assert "3/16\" between" in page.inner_text("main")
+    assert Inspection.objects.get().result == "fail"
+
+
+def test_the_first_stop_leads_past_the_title_block(browser, live_server, cookie):
+    site = site_today()
+    with opened(browser, cookie(site.lead)) as page:
+        page.goto(live_server.url)
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.innerText") == "Skip to the sheet"
+        page.keyboard.press("Enter")
+        assert page.evaluate("document.activeElement.id") == "main"
+
+
+# ---- without and with scripts ----------------------------------------------------------------------------
+
+
+def test_an_act_works_without_any_script(browser, live_server, cookie):
+    site = site_today()
+    context = browser.new_context(java_script_enabled=False)
+    context.add_cookies([cookie(site.lead)])
+    page = context.new_page()
+    page.goto(live_server.url + at(site))
+    page.click("#waits summary:has-text('Raise a wait')")
+    page.fill("#waits input[name=what_for]", "the floor")
+    page.click("#waits button:has-text('Raise the wait')")
+    assert "Waiting since now" in page.inner_text("[role=status]")
+    context.close()
+    assert Wait.objects.get().what_for == "the floor"
+
+
+def test_crew_progress_takes_up_by_itself_what_has_happened(browser, live_server, cookie):
+    site = site_today()
+    with opened(browser, cookie(site.office)) as page:
+        page.goto(live_server.url)
+        raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
+        page.evaluate("htmx.ajax('GET', '/', {target: '#crews', select: '#crews', swap: 'outerHTML'})")
+        page.wait_for_selector("text=The builder owes: the floor")
+        assert page.complaints == []

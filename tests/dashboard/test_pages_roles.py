@@ -1,0 +1,91 @@
+"""Who gets which page: a row for every address that is no part of the API; a new one without a row fails."""
+
+import pytest
+from django.urls import get_resolver, reverse
+
+from dashboard.forms.acts import FORMS
+from inspections.services.closing import raise_punch_item
+from inspections.services.photos import store_photo
+from tests.dashboard.test_pages_acts import ACTS
+from tests.factories import make_user
+from tests.pictures import jpeg
+from tests.visits import as_role, site_today
+
+pytestmark = pytest.mark.django_db
+ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
+
+# Of each page, for those on the opening's crew (or of no crew at all): 2 shown, 3 refused, 5 not this way, s sign in.
+PAGES = {
+    "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "inspection": "22222s",
+    "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
+    "close-punch-item": "555555", "sign-in": "rrrrr2", "sign-out": "555555", "health": "hhhhhh",
+    **{f"opening-{name}": "555555" for name in FORMS},
+}
+ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
+OF_AN_OPENING = {"job", "opening", "inspection", "readings", "photo", "photo-thumbnail"}
+
+
+def page_names(patterns=None, within=""):
+    for entry in get_resolver().url_patterns if patterns is None else patterns:
+        here = within + str(entry.pattern)
+        if hasattr(entry, "url_patterns"):
+            yield from page_names(entry.url_patterns, here)
+        elif not here.startswith("api/"):
+            yield entry.name
+
+
+def test_every_page_has_its_row_and_every_row_its_page():
+    assert set(page_names()) == set(PAGES)
+
+
+def test_every_act_is_tried_by_every_role():
+    assert set(ACTS) == set(FORMS)
+
+
+@pytest.fixture
+def world(settings, tmp_path, monkeypatch):
+    settings.MEDIA_ROOT = tmp_path
+    monkeypatch.setattr("dashboard.pulse.alive", lambda: {"database": True})
+    site = site_today()
+    made = site.read("last-panel-gap", {"gap": "18"})
+    photo = store_photo(site.act(), site.opening.pk, jpeg(40, 30))
+    item = raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
+                            due_day=site.act().today())
+    keys = {"job": [site.opening.job_id], "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
+            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "close-punch-item": [item.pk]}
+    return site, lambda name: reverse(name, args=keys.get(
+        name, [site.opening.pk] if name.startswith("opening") else []))
+
+
+def test_each_role_gets_the_pages_that_are_theirs(client, world):
+    site, url = world
+    people = {role: None if role == "nobody" else as_role(site, role) for role in ROLES}
+    wrong = []
+    for name, row in PAGES.items():
+        for role, expected in zip(ROLES, row, strict=True):
+            client.logout() if people[role] is None else client.force_login(people[role])
+            got = client.get(url(name)).status_code
+            wrong += [(name, role, got)] if got not in ANSWERS[expected] else []
+    assert wrong == []
+
+
+@pytest.mark.parametrize("role", ["lead", "installer"])
+def test_to_another_crew_nothing_of_the_opening_is_there(client, world, role):
+    _, url = world
+    client.force_login(make_user(role))
+    assert {name: client.get(url(name)).status_code for name in OF_AN_OPENING} == dict.fromkeys(OF_AN_OPENING, 404)
+    assert client.post(url("close-punch-item"), {"how": "x", "version": "1"}).status_code == 404
+
+
+def test_a_closed_account_is_signed_out(client, world):
+    site, url = world
+    client.force_login(site.lead)
+    type(site.lead).objects.filter(pk=site.lead.pk).update(is_active=False)
+    assert client.get(url("opening")).status_code == 302
+
+
+def test_a_form_from_elsewhere_is_not_taken(client, world):
+    site, url = world
+    client.handler.enforce_csrf_checks = True
+    client.force_login(site.office)
+    assert client.post(url("opening-wait"), {"what_for": "x", "owed_by_kind": "builder"}).status_code == 403
