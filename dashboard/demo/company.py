@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import make_password
 
 from dashboard.demo.diary import HOLIDAYS, ZONE, Calendar
 from inspections.models import Check
@@ -181,14 +182,20 @@ def _people(company: Company, founded: dt.datetime) -> None:
         values = {"username": login, "name": name, "role": role.value, "phone": f"555-01{number:02}",
                   "email": f"{login}@marrowbay.example", "time_zone": ZONE, "date_joined": founded,
                   "units": "mm" if login in READS_MM else "in"}
-        password = secrets.token_urlsafe(12)  # made for this installation; written nowhere but in its data folder
-        if role is Role.OFFICE:  # the first account: nobody is there yet who could make it
-            person = get_user_model().objects.create_user(password=password, **values)
-        else:
-            person = make_person(Act.of(company.office, founded), values, password)
-        company.people[login] = person
-        if login in SHOWN:
-            company.sign_ins.append(SignIn(LABELS[role], login, password))
+        company.people[login] = _person(company, founded, values, login in SHOWN)
+
+
+def _person(company: Company, founded: dt.datetime, values: dict[str, Any], shown: bool) -> User:
+    """Those shown get a password, made for this installation and written nowhere but in its data folder. Nobody signs
+    in as the others: they are there to be on a crew."""
+    if not shown:
+        values = {**values, "password": make_password(None)}
+        return office.create(Act.of(company.office, founded), User, values, record="people", may="keep people")
+    password = secrets.token_urlsafe(12)
+    company.sign_ins.append(SignIn(LABELS[Role(values["role"])], values["username"], password))
+    if not company.people:  # the first account: nobody is there yet who could make it
+        return get_user_model().objects.create_user(password=password, **values)
+    return make_person(Act.of(company.office, founded), values, password)
 
 
 def _crews(company: Company, act: Act) -> None:

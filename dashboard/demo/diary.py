@@ -40,7 +40,7 @@ class Calendar:
         """That working day at this time, such as `07:30`, where the work is."""
         hours, minutes = map(int, clock.split(":"))
         there = dt.datetime.combine(self.day(number), dt.time(hours, minutes), ZoneInfo(ZONE))
-        return min(there.astimezone(dt.UTC), self.now)
+        return there.astimezone(dt.UTC)
 
 
 @dataclass
@@ -49,10 +49,9 @@ class Clock:
 
     now: dt.datetime
     chance: random.Random
-    latest: dt.datetime
 
     def act(self, user: User, *, device_time: dt.datetime | None = None) -> Act:
-        self.now = min(self.now + dt.timedelta(seconds=self.chance.randint(50, 240)), self.latest)
+        self.now += dt.timedelta(seconds=self.chance.randint(50, 240))
         return Act(user=user, role=user.role, now=self.now, device_time=device_time)
 
     def entry_id(self) -> uuid.UUID:
@@ -78,4 +77,4 @@ class Diary:
     def carry_out(self) -> None:
         for now, number, page in sorted(self.pages, key=lambda p: p[:2]):
             chance = random.Random(f"{self.seed} page {number}")  # noqa: S311  (dice, not secrets)
-            page(Clock(now, chance, self.calendar.now))
+            page(Clock(now, chance))

@@ -73,11 +73,11 @@ class Story:
 
     def plan(self, tag: str, stage: Stage, first: int, last: int, *, gear: Sequence[str] = (),
              ink: bool = True) -> None:
-        """Pencilled early, inked and told two days before."""
-        self.office(max(first - PENCILLED_AHEAD, FIRST_PLANS), "15:00",
-                    lambda act: self._pencil(act, tag, stage, first, last, gear))
+        """Pencilled early, inked and told two days before; nothing later than yesterday."""
+        pencilled, inked = (min(max(first - ahead, FIRST_PLANS), -1) for ahead in (PENCILLED_AHEAD, INKED_AHEAD))
+        self.office(pencilled, "15:00", lambda act: self._pencil(act, tag, stage, first, last, gear))
         if ink:
-            self.office(max(first - INKED_AHEAD, FIRST_PLANS), "16:00", lambda act: self.ink(act, tag, stage))
+            self.office(inked, "16:00", lambda act: self.ink(act, tag, stage))
 
     def _pencil(self, act: Act, tag: str, stage: Stage, first: int, last: int, gear: Sequence[str]) -> None:
         door = self.doors[tag]

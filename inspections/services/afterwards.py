@@ -36,7 +36,7 @@ def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, call
             raise Refusal("This opening is not accepted yet: raise a punch item.", code="not-accepted-yet")
         callback = Callback.objects.create(
             number=_next_number(), opening=opening, panel=panel_in(opening, panel_id), called_at=act.taken_at,
-            taken_by=act.user, caller=caller, severity=severity, symptom=symptom.strip())
+            taken_by=act.user, caller=caller, severity=severity, symptom=symptom.strip(), created_at=act.now)
         Opening.objects.filter(pk=opening.pk, called_back=False).update(called_back=True)
         done.note(act, "callback logged", "callbacks", callback.pk, opening=opening, severity=severity)
     return callback
@@ -56,7 +56,8 @@ def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int |
             raise Refusal("This callback is closed; log a new one.", code="callback-closed")
         if crew_id is not None and not Crew.objects.filter(pk=crew_id).exists():
             raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
-        trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring)
+        trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
+                                         created_at=act.now)
         done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)
     return trip
 

@@ -30,6 +30,7 @@ def assign(act: Act, work_step_id: int, *, crew_id: int, start_day: dt.date, end
             raise Invalid("There is no such work step.", fields={"work_step": "the id of a work step"})
         assignment = Assignment(
             opening=step.opening, work_step=step, start_day=start_day, end_day=end_day, firmness=firmness,
+            created_at=act.now,
             planned_minutes=step.planned_minutes if planned_minutes is None else planned_minutes)
         crew, gear = _crew(crew_id), _equipment(equipment)
         assignment.crew = crew
@@ -136,14 +137,14 @@ def _claimed(assignment_id: int, version: int) -> Assignment:
 
 def _crew(crew_id: int) -> Crew:
     # Held until the act is done: two schedulers weighing the same crew see each other's work.
-    crew = Crew.objects.select_for_update().filter(pk=crew_id).first()
+    crew = Crew.objects.select_for_update(no_key=True).filter(pk=crew_id).first()
     if crew is None:
         raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
     return crew
 
 
 def _equipment(ids: Sequence[int]) -> list[Equipment]:
-    found = list(Equipment.objects.select_for_update().filter(pk__in=ids).order_by("pk"))
+    found = list(Equipment.objects.select_for_update(no_key=True).filter(pk__in=ids).order_by("pk"))
     if len(found) != len(set(ids)):
         raise Invalid("There is no such equipment.", fields={"equipment": "ids of equipment"})
     return found
