@@ -21,13 +21,15 @@ from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 from jobs.services.stages import keep_unadvanced, move
 from jobs.stages import Stage, is_step_back
+from units.models import Panel
+from units.services.panels import write_state
 
 
 def advance_opening(act: Act, opening_id: int, *, to: str | None = None, entry_id: uuid.UUID | None = None,
                     done_on_site: bool = False, accepting: Accepting | None = None) -> StageChange:
     """Moves the opening on if its gate passes, once. Otherwise refuses with every reason; told that it was done on
     site, keeps it as recorded and not advanced instead."""
-    mark = fingerprint("advance", opening_id, to, done_on_site, accepting and accepting.accepted_by)
+    mark = fingerprint("advance", opening_id, to, done_on_site, accepting and accepting.as_sent())
     with carry_out(act) as done:
         opening = locked(opening_id)
         require(act, "accept" if to == Stage.ACCEPTED else "advance", opening)
@@ -112,8 +114,16 @@ def go_back(act: Act, done: Done, opening: Opening, target: Stage, kind: str, re
     change = move(act, done, opening, result, reason=reason, entry_id=entry_id, fingerprint=fingerprint)
     if undoes(change, HOLD_POINT):
         HoldPoint.objects.filter(opening=opening, undone_at=None).update(undone_at=act.now, undone_by=change)
+        if kind == "step-back":
+            _panels_out(act, done, opening, reason)
     after_move(act, done, opening, change)
     return change
+
+
+def _panels_out(act: Act, done: Done, opening: Opening, reason: str) -> None:
+    """With the frame out, no panel hangs in it."""
+    for panel in Panel.objects.filter(unit__opening=opening, state__in=("hung", "adjusted")):
+        write_state(act, done, opening, panel, "take-out", reason=f"The frame came out: {reason}")
 
 
 def after_move(act: Act, done: Done, opening: Opening, change: StageChange) -> None:
@@ -161,7 +171,8 @@ def accept_opening(act: Act, opening_id: int, *, accepted_by: str, how: str, sub
     accepting = Accepting(accepted_by.strip(), how.strip(), tuple(subject_to))
     with carry_out(act):
         opening = locked(opening_id)
-        items = _items_of(opening, accepting.subject_to)
+        sent_before = StageChange.objects.filter(pk=entry_id).exists()  # then its items may be closed by now
+        items = [] if sent_before else _items_of(opening, accepting.subject_to)
         change = advance_opening(act, opening_id, to=Stage.ACCEPTED.value, entry_id=entry_id, accepting=accepting,
                                  done_on_site=done_on_site)
         if change.advanced and not hasattr(change, "acceptance"):

@@ -27,6 +27,9 @@ class Accepting:
     how: str
     subject_to: tuple[uuid.UUID, ...] = ()
 
+    def as_sent(self) -> list[Any]:
+        return [self.accepted_by, self.how, sorted(map(str, self.subject_to))]
+
 
 @dataclass(frozen=True)
 class Gate:

@@ -13,7 +13,7 @@ from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Opening, StageChange
 from jobs.services.access import locked, require
-from jobs.stages import NUMBER, Stage
+from jobs.stages import NUMBER, ORDER, Stage
 from units.models import PanelChange
 
 HOW = [how for how, _ in Settlement.HOW]
@@ -43,9 +43,12 @@ def countersign(act: Act, countersignature_id: int, *, give: bool, reason: str =
 
 
 def _put_back(act: Act, done: object, opening: Opening, passed: StageChange, reason: str) -> StageChange | None:
-    """To where the opening stood before the gate was passed over, however far it has got since."""
+    """To where the opening stood before the gate was passed over, however far it has got since; unless it went back
+    there since: then what it stands on now is not what was passed over."""
     before = Stage(passed.from_stage)
-    if NUMBER[Stage(opening.stage)] <= NUMBER[before]:
+    since = StageChange.objects.filter(opening=opening, advanced=True, server_time__gt=passed.server_time,
+                                       to_stage__in=ORDER[:NUMBER[before] + 1])
+    if NUMBER[Stage(opening.stage)] <= NUMBER[before] or since.exists():
         return None
     return go_back(act, done, opening, before, "put-back", f"Countersignature refused: {reason}")
 
