@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -28,9 +29,9 @@ from inspections.services.work import note_event, report_hours
 from jobs.acts import Act, Done, carry_out
 from jobs.calc.verdict import BadInput
 from jobs.errors import AlreadyHasOther, Invalid, NotThere, Refusal
-from jobs.models import Event, Opening, StageChange, TimeReport, Wait
+from jobs.models import Event, Opening, StageChange, TimeReport, Wait, WorkStep
 from jobs.services.access import require
-from units.models import PanelChange
+from units.models import Panel, PanelChange
 
 STORED, HAD, KEPT, REFUSED = "stored", "had already", "recorded, not advanced", "refused"
 MOST = 1000
@@ -50,17 +51,27 @@ class Kind:
     fixed: Mapping[str, Any] | None = None
 
 
-def text(value: Any, field: str) -> str:
-    if not isinstance(value, str):
-        raise BadInput(field, value, "text here")
-    if len(value) > 4000 or "\x00" in value:
-        raise BadInput(field, f"{len(value)} letters", "at most 4000 letters, and none of them NUL")
-    return value
+def words(most: int) -> Callable[[Any, str], str]:
+    """Text of at most so many letters: as many as its column holds, on every database."""
+    def text(value: Any, field: str) -> str:
+        if not isinstance(value, str):
+            raise BadInput(field, value, "text here")
+        if len(value) > most or "\x00" in value:
+            raise BadInput(field, f"{len(value)} letters", f"at most {most} letters, and none of them NUL")
+        return value
+
+    return text
 
 
 def whole(value: Any, field: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or abs(value) > 2**53:
         raise BadInput(field, value, "a whole number here")
+    return value
+
+
+def minutes(value: Any, field: str) -> int:
+    if not 0 <= whole(value, field) <= 1_000_000:
+        raise BadInput(field, value, "minutes, from 0 to 1000000")
     return value
 
 
@@ -91,7 +102,10 @@ def moment(value: Any, field: str) -> dt.datetime:
             found = None
     if found is None or found.tzinfo is None:
         raise BadInput(field, value, "a time with its zone, such as 2026-03-31T09:30:00-07:00")
-    return found
+    try:
+        return found.astimezone(dt.UTC)
+    except OverflowError as why:
+        raise BadInput(field, value, "a time between the years 1 and 9999") from why
 
 
 def an_id(value: Any, field: str) -> uuid.UUID:
@@ -115,35 +129,44 @@ def a_list(value: Any, field: str) -> list[Any]:
 
 KINDS: dict[str, Kind] = {
     "confirmation": Kind("confirmations", Confirmation, confirm, "opening", {
-        "check_code": text, "answer": text, "looked_at": text, "stands_at": text, "place": text, "panel_id": whole},
-        whole),
-    "stage-change": Kind("stage-changes", StageChange, advance_opening, "opening", {"to": text}, whole,
+        "check_code": words(60), "answer": words(16), "looked_at": words(400), "stands_at": words(200),
+        "place": words(20), "panel_id": whole}, whole),
+    "stage-change": Kind("stage-changes", StageChange, advance_opening, "opening", {"to": words(20)}, whole,
                          fixed={"done_on_site": True}),
-    "step-back": Kind("stage-changes", StageChange, step_back, "opening", {"to": text, "reason": text}, whole),
-    "panel-change": Kind("panels", PanelChange, handle_panel, "panel", {"what": text, "reason": text}, whole,
-                         fixed={"done_on_site": True}),
+    "step-back": Kind("stage-changes", StageChange, step_back, "opening", {"to": words(20), "reason": words(2000)},
+                      whole),
+    "panel-change": Kind("panels", PanelChange, handle_panel, "panel", {"what": words(10), "reason": words(2000)},
+                         whole, fixed={"done_on_site": True}),
     "joint": Kind("joints", Joint, do_joint, "opening", {
-        "place": text, "side": text, "rule": text, "product": text, "conditions_id": an_id, "done": truth,
-        "note": text}, whole),
+        "place": words(60), "side": words(20), "rule": words(10), "product": words(120), "conditions_id": an_id,
+        "done": truth, "note": words(240)}, whole),
     "punch-item": Kind("punch-items", PunchItem, raise_punch_item, "opening", {
-        "what": text, "owner_id": whole, "due_day": day, "panel_id": whole, "place": text, "cause": text}, whole),
-    "punch-item-closed": Kind("punch-items", PunchItem, close_punch_item, "punch_item", {"how": text}, an_id, False),
+        "what": words(240), "owner_id": whole, "due_day": day, "panel_id": whole, "place": words(60),
+        "cause": words(10)}, whole),
+    "punch-item-closed": Kind("punch-items", PunchItem, close_punch_item, "punch_item", {"how": words(240)}, an_id,
+                              False),
     "part-set-aside": Kind("set-aside-parts", SetAsidePart, set_part_aside, "opening", {
-        "what": text, "where_kept": text}, whole),
-    "part-put-back": Kind("set-aside-parts", SetAsidePart, put_part_back, "part", {"note": text}, an_id, False),
+        "what": words(160), "where_kept": words(160)}, whole),
+    "part-put-back": Kind("set-aside-parts", SetAsidePart, put_part_back, "part", {"note": words(160)}, an_id, False),
     "adjustment": Kind("adjustments", Adjustment, log_adjustment, "opening", {
-        "what": text, "turns": a_list, "before": an_object, "after": an_object, "note": text, "panel_id": whole,
-        "callback_id": whole, "trip_id": whole}, whole),
+        "what": words(240), "turns": a_list, "before": an_object, "after": an_object, "note": words(400),
+        "panel_id": whole, "callback_id": whole, "trip_id": whole}, whole),
     "wait": Kind("waits", Wait, raise_wait, "opening", {
-        "what_for": text, "owed_by_kind": text, "owed_by_id": whole, "expected_day": day, "inspection_id": an_id},
-        whole),
-    "wait-cleared": Kind("waits", Wait, clear_wait, "wait", {"how": text, "standby_minutes": whole}, an_id, False),
+        "what_for": words(240), "owed_by_kind": words(12), "owed_by_id": whole, "expected_day": day,
+        "inspection_id": an_id}, whole),
+    "wait-cleared": Kind("waits", Wait, clear_wait, "wait", {"how": words(240), "standby_minutes": minutes}, an_id,
+                         False),
     "time-report": Kind("time-reports", TimeReport, report_hours, "work_step", {
-        "day": day, "minutes": whole, "note": text}, whole),
-    "event": Kind("events", Event, note_event, "opening", {"kind": text, "note": text}, whole),
+        "day": day, "minutes": whole, "note": words(240)}, whole),
+    "event": Kind("events", Event, note_event, "opening", {"kind": words(14), "note": words(240)}, whole),
 }
-INSPECTION_FIELDS = {"kind": text, "given": an_object, "occasion": text, "place": text, "panel_id": whole,
-                     "device_verdict": an_object, "note": text}
+# What an entry may be about, and the way from there to its opening.
+ABOUT: dict[str, tuple[Any, str]] = {
+    "opening": (Opening, "pk"), "panel": (Panel, "unit__opening"), "punch_item": (PunchItem, "opening"),
+    "part": (SetAsidePart, "opening"), "wait": (Wait, "opening"), "work_step": (WorkStep, "opening"),
+}
+INSPECTION_FIELDS = {"kind": words(20), "given": an_object, "occasion": words(20), "place": words(20),
+                     "panel_id": whole, "device_verdict": an_object, "note": words(240)}
 ENTRY_KEYS = ("id", "entry", "taken_at", "data")
 
 
@@ -154,7 +177,7 @@ def take_in(act: Act, entries: Sequence[Any]) -> list[dict[str, Any]]:
         raise Invalid("That is too much at once.", fields={"entries": f"at most {MOST} in one batch"})
     results: list[dict[str, Any]] = []
     with carry_out(act) as done:
-        list(Opening.objects.select_for_update().filter(pk__in=_openings(entries)).order_by("pk").values("pk"))
+        _lock(entries)
         openings: dict[int, AtOpening] = {}
         for is_inspection, run in groupby(entries, key=_is_inspection):
             if is_inspection:
@@ -168,22 +191,35 @@ def _is_inspection(entry: Any) -> bool:
     return isinstance(entry, Mapping) and entry.get("entry") == "inspection"
 
 
-def _openings(entries: Iterable[Any]) -> list[int]:
-    """Locked in one order, so that two batches never wait for each other."""
-    named = [e.get("opening") for e in entries if isinstance(e, Mapping)]
-    return sorted({n for n in named if isinstance(n, int) and not isinstance(n, bool) and abs(n) < 2**53})
+def _lock(entries: Iterable[Any]) -> None:
+    """Every opening that is touched, in one order, so that two batches never wait for each other."""
+    named = {about: set() for about in ABOUT}
+    for entry in entries:
+        kind = KINDS.get(entry.get("entry")) if _names_its_kind(entry) else None
+        about, about_is = ("opening", whole) if kind is None else (kind.about, kind.about_is)
+        with suppress(BadInput, AttributeError):  # said when it is its turn
+            named[about].add(about_is(entry.get(about), about))
+    keys = {key for about, (model, path) in ABOUT.items() if named[about]
+            for key in model.objects.filter(pk__in=named[about]).values_list(path, flat=True)}
+    list(Opening.objects.select_for_update(no_key=True).filter(pk__in=keys).order_by("pk").values("pk"))
+
+
+def _names_its_kind(entry: Any) -> bool:
+    return isinstance(entry, Mapping) and isinstance(entry.get("entry"), str)
 
 
 def _one(act: Act, entry: Any) -> dict[str, Any]:
     try:
         kind, entry_id, at_time, about, values = _read(entry)
         acting = act.at_device_time(at_time)
-        had = kind.has_id and kind.model.objects.filter(pk=entry_id).exists()
+        before = kind.model.objects.filter(pk=entry_id if kind.has_id else about).first()
         keys = {"entry_id": entry_id} if kind.has_id else {}
         with transaction.atomic():
             record = _carried_out(kind, acting, about, {**values, **(kind.fixed or {}), **keys})
     except (Refusal, BadInput) as why:
         return _refused(entry, why)
+    # What makes no record of its own was done already when it changes nothing.
+    had = before is not None and (kind.has_id or record.version == before.version)
     return _answer(entry_id, kind.record, record, had)
 
 
@@ -219,7 +255,7 @@ def _refused(entry: Any, why: Refusal | BadInput) -> dict[str, Any]:
 def _read(entry: Any) -> tuple[Kind, uuid.UUID, dt.datetime | None, Any, dict[str, Any]]:
     entry = an_object(entry, "entry")
     name = entry.get("entry")
-    kind = KINDS.get(name) if isinstance(name, str) else None
+    kind = KINDS.get(name) if _names_its_kind(entry) else None
     if kind is None:
         raise BadInput("entry", name, "one of: inspection, " + ", ".join(KINDS))
     _only(entry, (*ENTRY_KEYS, kind.about), "")

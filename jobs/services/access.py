@@ -43,8 +43,9 @@ def _open_to(act: Act, what: str, opening: Opening) -> bool:
 
 
 def locked(opening_id: int) -> Opening:
-    """The opening, held against everybody else until the act is done."""
-    found = Opening.objects.select_for_update(of=("self",)).select_related("job").filter(pk=opening_id).first()
+    """The opening, held against everybody else until the act is done; what only points at it is not held up."""
+    rows = Opening.objects.select_for_update(of=("self",), no_key=True).select_related("job")
+    found = rows.filter(pk=opening_id).first()
     if found is None:
         raise NotThere("There is no such opening.")
     return found

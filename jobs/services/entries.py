@@ -9,14 +9,17 @@ from typing import Any, TypeVar
 import orjson
 from django.db import models
 
-from jobs.errors import AlreadyHasOther
+from jobs.errors import AlreadyHasOther, Invalid
 
 Record = TypeVar("Record", bound=models.Model)
 
 
 def fingerprint(*content: Any) -> str:
     """A hash of what was sent, the same however its keys were ordered."""
-    return hashlib.sha256(orjson.dumps(content, option=orjson.OPT_SORT_KEYS, default=str)).hexdigest()
+    try:
+        return hashlib.sha256(orjson.dumps(content, option=orjson.OPT_SORT_KEYS, default=str)).hexdigest()
+    except orjson.JSONEncodeError as why:
+        raise Invalid("Objects lie too deep within each other.", fields={"data": "a few levels at most"}) from why
 
 
 def had_already(model: type[Record], entry_id: uuid.UUID | None, mark: str) -> Record | None:
