@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from dashboard import phrases
 from dashboard.measures import Reader, hours
 from jobs.calc.lengths import from_mm
+from jobs.models import Wait
 
 DIFFERENCES = ("dew_margin",)  # temperatures that are differences
 
@@ -289,6 +290,14 @@ def owes(wait: Mapping[str, Any], named: bool = True) -> str:
     """Who owes it: by name where that may be read, else what they are to the job."""
     name = wait.get("owed_by") if named else ""
     return name or str(phrases.PARTIES.get(wait["owed_by_kind"], wait["owed_by_kind"]))
+
+
+def wait(kept: Wait, reader: Reader, named: bool = True) -> str:
+    """A wait as it is kept, said as a gate says it."""
+    return reason({
+        "reason": "waiting", "what_for": kept.what_for, "owed_by_kind": kept.owed_by_kind,
+        "owed_by": "" if kept.owed_by is None else kept.owed_by.name, "since": kept.taken_at,
+        "expected_day": kept.expected_day}, reader, named)
 
 
 def reason(sent: Mapping[str, Any], reader: Reader, named: bool = True) -> str:

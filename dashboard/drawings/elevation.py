@@ -112,7 +112,7 @@ class DrawnPanel:
 
     @property
     def letter_y(self) -> float:
-        return round(self.box.y + self.box.height * 0.88, 1)
+        return round(self.box.y + self.box.height * 0.8, 1)
 
 
 @dataclass(frozen=True, slots=True)

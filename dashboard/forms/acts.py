@@ -333,9 +333,13 @@ class ConfirmForm(ActForm):
     photo = forms.FileField(label=gettext_lazy("Photo"), required=False,
                             widget=forms.ClearableFileInput(attrs={"accept": "image/*"}))
 
-    def offer(self) -> None:
-        offered = [(k, phrases.ANSWERS[k]) for k in self.initial.get("answers", phrases.ANSWERS)]
-        self.choices("answer", offered)
+    def ask_for(self, answers: Sequence[str], *, photo: bool) -> None:
+        """What this check may be answered with; where it stands is asked only where it can stand somewhere."""
+        self.choices("answer", [(k, phrases.ANSWERS[k]) for k in answers])
+        if not photo:
+            self.fields.pop("photo", None)
+        if not {"maker-forbids", "other-evidence"} & set(answers):
+            self.fields.pop("stands_at", None)
 
     def carry_out(self, act: Act, opening: Opening) -> str:
         code, _sep, place = self.cleaned_data["spot"].partition(":")

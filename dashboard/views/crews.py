@@ -17,9 +17,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
-from dashboard import phrases, words
+from dashboard import words
 from dashboard.drawings import record
-from dashboard.drawings.elevation import HUNG, Built, Elevation, small
+from dashboard.drawings.elevation import Built, Elevation, small
+from dashboard.drawings.said import drawing_words, next_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
 from dashboard.views.pages import page
@@ -27,7 +28,6 @@ from inspections.services.progress import crew_progress
 from jobs.acts import position
 from jobs.models import Change, Opening
 from jobs.roles import reach
-from jobs.stages import Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,28 +122,3 @@ def _wait(wait: Mapping[str, Any], reader: Reader, named: bool) -> str:
     if wait["expected_day"]:
         said += _(", expected %s") % reader.day(wait["expected_day"])
     return said
-
-
-def next_words(drawn: Built) -> str:
-    """What is next, as far as the drawing knows: which panel, how many items, else the next stage."""
-    if drawn.stage == "frame set" and drawn.pocket_closed and drawn.next_panel:
-        left = [p.letter for p in drawn.panels if p.state not in HUNG]
-        return _("Hang %s") % (_(", then ").join(left[:2]) if len(left) < 3 else
-                               _("%(first)s, then %(others)s") % {"first": left[0], "others": ", ".join(left[1:])})
-    if drawn.stage == "punch list" and drawn.items:
-        count = len(drawn.items)
-        return ngettext("%d punch item to put right", "%d punch items to put right", count) % count
-    return str(phrases.NEXT[drawn.stage])
-
-
-def drawing_words(drawn: Built) -> str:
-    """What the drawing shows, for who does not see it."""
-    hung = sum(p.state in HUNG for p in drawn.panels)
-    parts = [words.stage(drawn.stage)]
-    if drawn.panels and drawn.reached(Stage.FRAME_SET):
-        parts.append(_("%(hung)d of %(all)d panels hung") % {"hung": hung, "all": len(drawn.panels)})
-    if drawn.pockets:
-        side = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}
-        state = _("closed") if drawn.pocket_closed else _("open")
-        parts.append(f"{side[drawn.pocket_side]}, {state}")
-    return "; ".join(parts)

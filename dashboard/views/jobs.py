@@ -13,9 +13,9 @@ from django.views.decorators.http import require_safe
 from dashboard import words
 from dashboard.drawings import record
 from dashboard.drawings.elevation import Elevation, small
+from dashboard.drawings.said import drawing_words, next_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
-from dashboard.views.crews import drawing_words, next_words
 from dashboard.views.pages import PAGE, page
 from inspections.services.progress import Sum3, ledgers, minutes
 from jobs.acts import Act
@@ -156,16 +156,7 @@ def _opening_lines(openings: list[Opening], reader: Reader, named: bool) -> list
     widest = max((b.whole_width for b in drawn.values()), default=1)
     waits: dict[int, list[str]] = {}
     for wait in Wait.objects.filter(opening__in=openings, cleared_at=None).select_related("owed_by"):
-        waits.setdefault(wait.opening_id, []).append(wait_words(wait, reader, named))
+        waits.setdefault(wait.opening_id, []).append(words.wait(wait, reader, named))
     return [JobOpening(o.pk, o.tag, o.location, words.stage(o.stage), small(drawn[o.pk], widest),
                        drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), tuple(waits.get(o.pk, ())))
             for o in openings]
-
-
-def wait_words(wait: Wait, reader: Reader, named: bool) -> str:
-    return words.reason({
-        "reason": "waiting", "what_for": wait.what_for, "owed_by_kind": wait.owed_by_kind,
-        "owed_by": "" if wait.owed_by is None else wait.owed_by.name, "since": wait.taken_at,
-        "expected_day": wait.expected_day}, reader, named)
-
-

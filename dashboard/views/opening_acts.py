@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from dashboard.forms.acts import ActForm
-from dashboard.views.opening import OpeningSheet, show_opening
+from dashboard.opening.sheet import OpeningSheet
+from dashboard.views.opening import show_opening
 from dashboard.views.pages import Told, View, opening_of, page
 from jobs.calc.verdict import BadInput
 from jobs.errors import NotThere, Refusal

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property, wraps
+from functools import wraps
 from typing import Any
 
 from django.contrib.auth.views import redirect_to_login
@@ -21,7 +20,7 @@ from dashboard.measures import Reader
 from jobs.acts import Act
 from jobs.errors import NotThere, Refusal
 from jobs.models import OfficeSettings, Opening
-from jobs.roles import LABELS, MAY, Reach, Role, reach
+from jobs.roles import LABELS, Role
 
 log = logging.getLogger(__name__)
 
@@ -92,26 +91,3 @@ def opening_of(act: Act, opening_id: int) -> Opening:
     if found is None:
         raise Http404("There is no such opening among yours.")
     return found
-
-
-@dataclass
-class Rights:
-    """What this person may do with one opening, asked of the table of roles with one query at most."""
-
-    act: Act
-    opening: Opening
-
-    def __getitem__(self, what: str) -> bool:
-        how_far = reach(self.act.role, what)
-        return how_far is Reach.ALL or (how_far is not None and self._is_own)
-
-    @cached_property
-    def _is_own(self) -> bool:
-        # Whatever the act, *own* means the same openings: of the crews one is on, or called back and accepted ones.
-        own = next(what for what in MAY if reach(self.act.role, what) is Reach.OWN)
-        return Opening.objects.filter(pk=self.opening.pk).open_to(
-            own, self.act.user, self.act.role, self.act.today()).exists()
-
-
-def today_at(opening: Opening, act: Act) -> dt.date:
-    return act.today(opening.job.time_zone)

@@ -19,7 +19,8 @@ from dashboard.drawings.profile import heights, plot
 from dashboard.forms.acts import WaitForm
 from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, read
 from dashboard.measures import Reader
-from dashboard.views.opening import OpeningSheet, plan_words
+from dashboard.opening.said import plan_words
+from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
 from inspections.calc import floor

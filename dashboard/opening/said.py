@@ -1,0 +1,66 @@
+"""The sentences of an opening's page, and of the verdicts beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from dashboard import words
+from dashboard.measures import Reader
+from dashboard.opening.rows import ReadingRow
+from inspections.models import Inspection
+
+
+def stood_on(gate: Mapping[str, Any]) -> str:
+    """On what a stage stood: how many checks, and how many of them did not stand when it was passed over."""
+    checks = gate.get("checks") or ()
+    if not checks:
+        return ""
+    failing = [c for c in checks if c["result"] != "passes"]
+    if not failing:
+        return _("%d checks") % len(checks)
+    titles = ", ".join(words.unique(c["title"] for c in failing))
+    return _("%(good)d of %(all)d checks; not: %(titles)s") % {
+        "good": len(checks) - len(failing), "all": len(checks), "titles": titles}
+
+
+def joint_words(rule: str, place: str, side: str) -> str:
+    where = f"{words.place(place).capitalize()} {words.place(side)}".strip()
+    return where if rule == "seal" else _("%s: never sealed") % where
+
+
+def reading_row(inspection: Inspection, reader: Reader) -> ReadingRow:
+    said = words.verdict(inspection.verdict, reader)
+    worst = next((finding_words(n) for n in said.beyond), "") or next(iter(said.missing), "")
+    what = words.kind(inspection.kind, inspection.occasion)
+    if inspection.place:
+        what += f", {words.place(inspection.place)}"
+    return ReadingRow(inspection.pk, what, reader.moment(inspection.taken_at), str(inspection.by), said.headline,
+                      not said.stops, worst)
+
+
+def finding_words(note: words.Note) -> str:
+    where = f" {note.where}" if note.where else ""
+    return _("%(what)s: %(value)s%(where)s; %(limit)s.") % {
+        "what": note.what, "value": note.value, "where": where, "limit": note.limit}
+
+
+def finding_sentence(finding: Mapping[str, Any], reader: Reader) -> str:
+    return finding_words(words.note(finding, reader))
+
+
+def plan_words(part: Mapping[str, Any], reader: Reader) -> str:
+    """One stretch of a correction, as a builder is told."""
+    said = words.values(part, reader)  # the same numbers in the same words as in a verdict
+    act = _("Grind") if part["act"] == "grind" else _("Fill")
+    return _("%(act)s from %(from)s to %(to)s on the %(line)s, deepest %(deepest)s at %(at)s.") % {
+        "act": act, "from": said["from"], "to": said["to"], "line": said["line"], "deepest": said["deepest"],
+        "at": said["at"]}
+
+
+def wait_for(said: words.CheckSaid) -> str:
+    """What a wait raised from this check is for, to begin with."""
+    beyond = said.beyond[:1]
+    return " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)])[:240] if beyond else said.title
