@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from django.utils import formats
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from inspections.services.readers import zone_of
 from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
@@ -125,10 +124,6 @@ class Reader:
 def hours(minutes: int) -> str:
     """`61`, `12.5`: hours, as a tape is marked."""
     return f"{minutes / 60:.1f}".removesuffix(".0")
-
-
-def counted_days(days: int) -> str:
-    return ngettext("%d day", "%d days", days) % days
 
 
 def _marks(nm: int | Fraction) -> int:

@@ -8,8 +8,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from django import forms
@@ -47,7 +47,6 @@ class Ground:
     products: Choices = ()
     items: Sequence[PunchItem] = ()
     today: dt.date | None = None
-    codes: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def panel_choices(self) -> Choices:

@@ -102,6 +102,7 @@ class WaitRow:
 @dataclass(frozen=True, slots=True)
 class ItemRow:
     item: PunchItem
+    place: str
     owner: str
     due: str
     overdue: bool

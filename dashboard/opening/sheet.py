@@ -346,10 +346,6 @@ class OpeningSheet:
     def step_back(self) -> ActForm | None:
         return self.form(StepBackForm) if self.opening.stage != Stage.TO_BE_MEASURED else None
 
-    @cached_property
-    def wait_from_failure(self) -> bool:
-        return any(row.wait for row in (self.next_gate.not_passing if self.next_gate else ()))
-
     # ---- panels -----------------------------------------------------------------------------------------
 
     @cached_property
@@ -374,10 +370,6 @@ class OpeningSheet:
                                    if panel.state in origins])
         return PanelRow(panel.letter, panel.get_position_display(), self.reader.mass(panel.grams), panel.track, state,
                         panel.letter == self._built.next_panel, since, quick, other)
-
-    @cached_property
-    def has_two_masses(self) -> bool:
-        return any(p.weighed_grams is None for p in self.facts.panels)
 
     # ---- recorded, not advanced -------------------------------------------------------------------------
 
@@ -493,7 +485,8 @@ class OpeningSheet:
         closed = "" if item.closed_at is None else _("Closed %(day)s: %(how)s") % {
             "day": self.reader.day(item.closed_at), "how": item.closed_how}
         overdue = item.closed_at is None and item.due_day < today_at(self.opening, self.act)
-        return ItemRow(item, str(item.owner), self.reader.day(item.due_day), overdue, closed, close)
+        return ItemRow(item, words.place(item.place), str(item.owner), self.reader.day(item.due_day), overdue, closed,
+                       close)
 
     @cached_property
     def raise_item(self) -> ActForm | None:

@@ -109,10 +109,19 @@ def _opening_line(line: Mapping[str, Any], opening: Opening, drawn: Built, wides
                   named: bool) -> OpeningLine:
     reader = reader.at(opening.job.time_zone)
     waits = [_wait(w, reader, named) for w in line["waits"]]
-    waits += [words.reason(r, reader, named) for r in line["not_ready"] if r["reason"] == "no-longer-counts"]
+    waits += _no_longer_counting([r["title"] for r in line["not_ready"] if r["reason"] == "no-longer-counts"])
     return OpeningLine(opening.pk, f"{opening.job.number} · {opening.tag}", opening.location,
                        words.stage(opening.stage), small(drawn, widest), drawing_words(drawn), next_words(drawn),
                        tuple(waits))
+
+
+def _no_longer_counting(titles: list[str]) -> list[str]:
+    """One line, however many: the opening's own page has them one by one."""
+    if not titles:
+        return []
+    if len(titles) == 1:
+        return [_("Read it again: %s") % titles[0]]
+    return [_("Read again: %(first)s and %(more)d more") % {"first": titles[0], "more": len(titles) - 1}]
 
 
 def _wait(wait: Mapping[str, Any], reader: Reader, named: bool) -> str:

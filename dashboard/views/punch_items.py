@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from dashboard import words
 from dashboard.forms.acts import ActForm, ClosePunchForm, Ground
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import PAGE, Told, opening_of, page
@@ -32,6 +33,7 @@ FILTERS = ("owner", "state", "job")
 @dataclass(frozen=True, slots=True)
 class Row:
     item: PunchItem
+    place: str
     opening: str
     due: str
     overdue: bool
@@ -159,4 +161,4 @@ def _row(request: HttpRequest, item: PunchItem, form: ActForm | None, may: bool)
     closed = "" if item.closed_at is None else _("Closed %(day)s: %(how)s") % {
         "day": reader.day(item.closed_at), "how": item.closed_how}
     overdue = item.closed_at is None and item.due_day < act.today(item.opening.job.time_zone)
-    return Row(item, str(item.opening), reader.day(item.due_day), overdue, closed, close)
+    return Row(item, words.place(item.place), str(item.opening), reader.day(item.due_day), overdue, closed, close)

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inspections.services.panels import handle_panel
 from inspections.services.waits import raise_wait
+from inspections.services.work import note_event
 from jobs.models import OfficeSettings
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
@@ -47,6 +48,13 @@ def test_what_is_waited_for_says_who_owes_it_and_since_when(client):
     raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
     client.force_login(site.office)
     assert "Quoin and Daughters owes: the floor, since" in text(client.get(URL))
+
+
+def test_what_no_longer_counts_is_one_line_however_many_checks_it_is(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    note_event(site.act(), site.opening.pk, "re-pour")
+    client.force_login(site.office)
+    assert "Read again: Size and 12 more" in text(client.get(URL))
 
 
 def test_a_guest_reads_no_party_by_name(client):
