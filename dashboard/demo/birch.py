@@ -123,8 +123,8 @@ def _terrace(story: Story) -> None:
     story.visit(-15, "07:30", "B2", visits.close_pocket)
     story.work("B2", Stage.PANELS_HUNG, -15, -14, clock="09:00", gear=(BIG, "Panel cart 2"))
     story.work("B2", Stage.ADJUSTED, -12)
-    story.work("B2", Stage.SEALED, -7, -6)
-    story.visit(-7, "08:15", "B2", too_wet)
+    story.work("B2", Stage.SEALED, -3, -2)
+    story.visit(-3, "08:15", "B2", too_wet)
     story.plan("B2", Stage.PUNCH_LIST, 1, 1)
 
 
@@ -151,8 +151,8 @@ def _floor_failed_twice(story: Story) -> None:
     for what, due in (("Sill, head and jambs", 6), ("Panels", 11)):
         story.delivery("E1", what, -27, due)
     story.work("E1", Stage.OPENING_VERIFIED, -20, None, first)
-    story.office(-13, "11:20", poured_again)
-    story.visit(-10, "08:00", "E1", second, lambda v: v.hours(Stage.OPENING_VERIFIED, 0.5, "second reading"))
+    story.office(-9, "11:20", poured_again)
+    story.visit(-6, "08:00", "E1", second, lambda v: v.hours(Stage.OPENING_VERIFIED, 0.5, "second reading"))
     story.plan("E1", Stage.FRAME_SET, 9, 11, ink=False)
 
 
@@ -167,7 +167,7 @@ def _ready_and_not(story: Story) -> None:
     def plasterers(act: Act) -> None:
         note_event(act, story.doors["E3"].opening.pk, "other-trades", note="Plasterers stood their trestles in it.")
 
-    for tag, verified in (("E3", -8), ("E2", -3)):
+    for tag, verified in (("E3", -8), ("E2", -1)):
         story.material(tag, -27, verified - 1)
         story.work(tag, Stage.OPENING_VERIFIED, verified)
     story.office(-4, "09:15", plasterers)

@@ -160,11 +160,9 @@ def _kitchen(story: Story) -> None:
         story.doors["C1"].kept["post"] = wait.pk
 
     def set_all_the_same(v: Visit) -> None:
+        v.late = dt.timedelta(hours=4)
         visits.frame_evidence(v)
-        act = v.lead()
-        noon = v.clock.now - dt.timedelta(hours=4)
-        visits.advance_opening(act.at_device_time(noon), v.id, to=Stage.FRAME_SET.value, done_on_site=True,
-                               entry_id=v.clock.entry_id())
+        v.advance(Stage.FRAME_SET, done_on_site=True)
 
     def letter(act: Act) -> None:
         wait = Wait.objects.get(pk=story.doors["C1"].kept["post"])

@@ -50,9 +50,9 @@ class Clock:
     now: dt.datetime
     chance: random.Random
 
-    def act(self, user: User, *, device_time: dt.datetime | None = None) -> Act:
+    def act(self, user: User) -> Act:
         self.now += dt.timedelta(seconds=self.chance.randint(50, 240))
-        return Act(user=user, role=user.role, now=self.now, device_time=device_time)
+        return Act.of(user, self.now)
 
     def entry_id(self) -> uuid.UUID:
         """A UUID version 7 as the telephone would have chosen it, from this clock and this chance."""

@@ -30,18 +30,32 @@ def near(chance: Random, value: Fraction | int, most: int) -> str:
 
 
 def rough_opening(chance: Random, width: Fraction, height: Fraction) -> Given:
-    """A hole a little out of square, its six tapes agreeing with each other as tapes do."""
+    """Feet a sixteenth out of place, jambs a sixteenth out of plumb; six tapes between the corners."""
+    def off() -> Fraction:
+        return chance.randint(-1, 1) * SIXTEENTH
+
+    left_foot, right_foot = (off(), off()), (width + off(), off())
+    left_top, right_top = (left_foot[0] + off(), height + off()), (right_foot[0] + off(), height + off())
     face = chance.choice((-1, 0, 1))  # both jambs lean much alike across the wall
-    plumb = {side: {"edge": near(chance, 0, 1), "face": inches(lean * SIXTEENTH), "over": inches(height)}
-             for side, lean in (("left", face), ("right", chance.choice((face, 0))))}
-    across = Fraction(math.hypot(width, height)).limit_denominator(64)
-    rounded = Fraction(round(across * 16), 16)
+    leans = {"left": (left_top[0] - left_foot[0], face),
+             "right": (right_top[0] - right_foot[0], chance.choice((face, 0)))}
+    sides = {"top": _taped(left_top, right_top), "bottom": _taped(left_foot, right_foot),
+             "left": _taped(left_foot, left_top), "right": _taped(right_foot, right_top)}
     return {
-        "widths": {at: near(chance, width, 2) for at in ("top", "middle", "bottom")},
-        "heights": {at: near(chance, height, 2) for at in ("left", "middle", "right")},
-        "diagonals": {way: near(chance, rounded, 1) for way in ("rising", "falling")},
-        "plumb": plumb,
+        "widths": {"top": inches(sides["top"]), "middle": near(chance, width, 1), "bottom": inches(sides["bottom"])},
+        "heights": {"left": inches(sides["left"]), "middle": near(chance, height, 1), "right": inches(sides["right"])},
+        "diagonals": {"rising": inches(_taped(left_foot, right_top)), "falling": inches(_taped(right_foot, left_top))},
+        "plumb": {side: {"edge": inches(_sixteenths(edge)), "face": inches(out * SIXTEENTH), "over": inches(height)}
+                  for side, (edge, out) in leans.items()},
     }
+
+
+def _taped(one: tuple[Fraction, Fraction], other: tuple[Fraction, Fraction]) -> Fraction:
+    return _sixteenths(math.hypot(one[0] - other[0], one[1] - other[1]))
+
+
+def _sixteenths(length: float | Fraction) -> Fraction:
+    return Fraction(round(length * 16), 16)
 
 
 def floor(chance: Random, sill: Fraction, *, bump: Sequence[int] = (), at: int = 0) -> Given:
@@ -51,6 +65,7 @@ def floor(chance: Random, sill: Fraction, *, bump: Sequence[int] = (), at: int =
     for n, height in enumerate(bump, start=at):
         outer[n] += height
     inner = [height + chance.choice((0, 0, 1)) for height in outer]
+    outer[-1], inner[-1] = outer[-2], inner[-2]  # less than a foot on
     return {"stations": _stations(places, outer), "inner": _stations(places, inner),
             "read_as": "height", "sill_from": "0", "sill_to": inches(sill)}
 

@@ -51,13 +51,15 @@ class Visit:
 
     door: Door
     clock: Clock
+    late: dt.timedelta = dt.timedelta()  # how long entries lay on the telephone before there was a signal
 
     @property
     def chance(self) -> Random:
         return self.door.chance
 
-    def act(self, by: User | None = None, **how: Any) -> Act:
-        return self.clock.act(by or self.chance.choice(self.door.team), **how)
+    def act(self, by: User | None = None) -> Act:
+        act = self.clock.act(by or self.chance.choice(self.door.team))
+        return act.at_device_time(act.now - self.late) if self.late else act
 
     def lead(self) -> Act:
         return self.act(self.door.lead)

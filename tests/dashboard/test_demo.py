@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from fractions import Fraction
 from itertools import pairwise
 from random import Random
 from typing import Any
@@ -20,6 +21,7 @@ from dashboard.demo import readings
 from dashboard.demo.diary import Calendar
 from dashboard.demo.making import make_demo
 from dashboard.supervisor import CannotStart
+from inspections.calc.kinds import KINDS
 from inspections.models import (
     Acceptance,
     Adjustment,
@@ -38,6 +40,8 @@ from inspections.models import (
 from inspections.services.looking import look_at
 from inspections.services.photos import picture_file
 from inspections.services.progress import ledgers, minutes
+from jobs.calc import reading
+from jobs.calc.verdict import Limit
 from jobs.models import (
     Assignment,
     Change,
@@ -100,6 +104,28 @@ def test_another_seed_gives_other_readings():
         return readings.floor(Random(seed), 312)
     assert read(1) == read(1)
     assert read(1) != read(2)
+
+
+LIMITS_OF_PRACTICE = {"rack": "1/8 in", "out_of_plumb": "1/8 in", "twist": "1/8 in", "tape_deviation": "1/32 in",
+                      "clearance_least": "1/2 in", "clearance_most": "1 1/4 in"}
+FLOOR_OF_PRACTICE = {"rise_in_a_foot": "1/16 in", "total_range": "1/4 in", "cross_fall": "1/16 in", "wind": "1/16 in",
+                     "window": "12 in", "widest_spacing": "12 in", "bed_least": "0 in", "bead": "1/2 in"}
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_an_ordinary_opening_passes_whatever_the_seed(seed):
+    """Limits of common practice, no source."""
+    def limits(of: dict[str, str], kind: str) -> Any:
+        return reading.limits({name: {"value": value} for name, value in of.items()}, KINDS[kind].limits, {}, "mm")
+
+    chance = Random(seed)
+    width, height = Fraction(chance.randrange(144, 480)), Fraction(chance.randrange(90, 132))
+    given = readings.rough_opening(chance, width + 1, height + 1)
+    rough = {**given, "required": {"width": readings.inches(width), "height": readings.inches(height)}}
+    assert KINDS["rough-opening"].judge(rough, limits(LIMITS_OF_PRACTICE, "rough-opening")).result == "pass"
+    floor = readings.floor(chance, width + 60)
+    assert KINDS["floor-profile"].judge({**floor, "tracks": 4}, limits(
+        {**FLOOR_OF_PRACTICE}, "floor-profile") | {"squeeze_least": Limit(25)}).result == "pass"
 
 
 def test_it_covers_eight_weeks_and_ends_before_now():
@@ -258,6 +284,8 @@ def test_an_entry_recorded_and_not_advanced_waits_to_be_settled_and_can_be():
     kept = StageChange.objects.get(advanced=False)
     assert [r["reason"] for r in kept.reasons] == ["waiting"]
     assert kept.device_time < kept.server_time
+    frame = Inspection.objects.get(opening=kept.opening, kind="frame")
+    assert kept.opening.waits.get().taken_at < frame.taken_at < kept.taken_at < frame.server_time
     assert not hasattr(kept, "settlement")
     assert look_at(kept.opening, NOW, kept.to_stage).passes
 
