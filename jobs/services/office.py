@@ -60,9 +60,11 @@ def remove(act: Act, found: models.Model, *, version: int, record: str, may: str
     """Removes a record nothing stands on yet."""
     require(act, may)
     with carry_out(act) as done:
+        where, key = _where(found), found.pk
+        if "opening" in where:  # before whatever stands on it is looked for: acts hold it while they record something
+            Opening.objects.select_for_update().filter(pk=where["opening"].pk).first()
         if not type(found)._default_manager.filter(pk=found.pk, version=version).exists():
             raise SomeoneWasFaster(f"This {_name(type(found))} was changed by somebody else. Read it again first.")
-        where, key = _where(found), found.pk
         where.pop("opening", None)
         try:
             found.delete()
