@@ -199,10 +199,9 @@ def _plainly(verdict: Mapping[str, Any]) -> Any:
     return verdict.get("result"), verdict.get("findings")
 
 
-READING_COLUMNS = ("inspection_id", "quantity", "at", "length", "number", "unit")
 # A batch brings tens of thousands of these: one statement for all, and no model object a row.
-KEEP_READING = (f"INSERT INTO {Reading._meta.db_table} ({', '.join(READING_COLUMNS)}) "  # noqa: S608
-                f"VALUES ({', '.join(['%s'] * len(READING_COLUMNS))})")
+KEEP_READING = ("INSERT INTO inspections_reading (inspection_id, quantity, at, length, number, unit) "
+                "VALUES (%s, %s, %s, %s, %s, %s)")
 
 
 def keep_readings(made: Sequence[tuple[Inspection, Sequence[ReadingValue]]]) -> None:

@@ -34,7 +34,7 @@ from jobs.stages import Stage
 from tests.factories import make_job
 from tests.site import Site, floor, rough_opening, sealing
 
-pytestmark = [pytest.mark.django_db, pytest.mark.database]
+pytestmark = pytest.mark.django_db
 DAY = dt.date(2026, 3, 12)
 
 Act = Callable[[], Any]
