@@ -12,7 +12,7 @@ from django.db import connection
 
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
-from inspections.models import Confirmation, Inspection, Reading
+from inspections.models import Confirmation, Inspection
 from inspections.services.checks import checks_for, limits_of
 from inspections.services.datums import filled, limits_known
 from inspections.services.judging import limits_as_dict
