@@ -280,7 +280,7 @@ def test_each_way_to_the_seal_would_be_found(code):
 PROMISES = re.compile(
     r"\b(un)?safe(ly|ty|r|st)?\b(?!-(area-inset|inline|eval|hashes)\b)|\bsegur[oa]s?\b|\bseguridad\b",
     re.IGNORECASE)
-PLACES = re.compile(r"(?<![\w.:/}>-])/(home|root|Users)/\w|(?<![\w/])/tmp/\w|" + re.escape(str(ROOT.parent)) + "/")
+PLACES = re.compile(r"(?<![\w.:/}>-])/(home|root|Users)/\w|(?<![\w/])/tmp/\w|" + re.escape(str(ROOT)) + "/")
 READ_WHOLE = (".html", ".txt", ".md", ".svg", ".css", ".js", ".json", ".po", ".typ", ".toml", ".yml", ".yaml")
 OWN_NAMES = ("tests/whole/test_house.py", "tests/writes.py")
 
