@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import words
 from dashboard.measures import Reader
+from dashboard.views.sign_in import ask_again
 from jobs.acts import Act
 from jobs.errors import NotThere, Refusal
 from jobs.models import OfficeSettings, Opening
@@ -46,7 +47,8 @@ def page(view: View) -> View:
     @wraps(view)
     def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if not request.user.is_authenticated:
-            return redirect_to_login(request.get_full_path())
+            typed = request.method == "POST"
+            return ask_again(request) if typed else redirect_to_login(request.get_full_path())
         request.act = Act.of(request.user, timezone.now())
         request.reader = Reader.of(request.user)
         with translation.override(request.user.language):

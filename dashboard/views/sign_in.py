@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import parse_qsl
 
 from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
@@ -15,6 +16,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from dashboard.forms.sign_in import SignInForm
+from dashboard.measures import Reader
 
 
 @sensitive_post_parameters("password")
@@ -33,7 +35,20 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         form.add_error(None, _("That name and password do not go together. Mind capitals."))
         return _form(request, form, onward, status=422)
     login(request, user)
-    return redirect(onward)
+    kept = parse_qsl(request.POST.get("kept", ""), keep_blank_values=True)
+    if not kept:
+        return redirect(onward)
+    request.reader = Reader.of(user)
+    return render(request, "dashboard/kept.html", {
+        "onward": onward, "kept": kept, "as_whom": user, "photo": request.POST.get("photo") == "1"})
+
+
+def ask_again(request: HttpRequest) -> HttpResponse:
+    """The session ended while somebody typed: what they sent waits in the form until they have signed in."""
+    typed = request.POST.copy()
+    typed.pop("csrfmiddlewaretoken", None)
+    return _form(request, SignInForm(), request.get_full_path(), status=403, kept=typed.urlencode(),
+                 photo=bool(request.FILES))
 
 
 def locked_out(request: HttpRequest, response: HttpResponse | None = None,
@@ -62,5 +77,8 @@ def _onward(request: HttpRequest) -> str:
     return wanted if ours else settings.LOGIN_REDIRECT_URL
 
 
-def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200) -> HttpResponse:
-    return render(request, "dashboard/sign_in.html", {"form": form, "next": onward}, status=status)
+def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200, kept: str = "",
+          photo: bool = False) -> HttpResponse:
+    return render(request, "dashboard/sign_in.html", {
+        "form": form, "next": onward, "kept": kept or request.POST.get("kept", ""),
+        "photo": photo or request.POST.get("photo") == "1"}, status=status)

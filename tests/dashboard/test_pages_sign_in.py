@@ -1,10 +1,13 @@
 """Signing in and out of the pages."""
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from inspections.models import Inspection
+from jobs.models.base import new_id
 from tests.factories import make_user
-from tests.visits import text
+from tests.visits import at, site_today, text
 
 pytestmark = pytest.mark.django_db
 PASSWORD = "a long enough password"
@@ -79,3 +82,32 @@ def test_an_address_with_nothing_at_it_is_answered_in_the_look_of_the_pages(clie
     answer = client.get("/nothing-here/")
     assert answer.status_code == 404
     assert "sillbook.css" in text(answer)
+
+
+def test_what_was_typed_when_the_session_had_ended_is_kept_through_signing_in(client):
+    site = site_today()
+    typed = {"entry": str(new_id()), "depth": "65", "thickness": '7 1/2"', "note": "by the stairs & back"}
+    asked = client.post(at(site, "readings", "pocket"), typed)
+    assert asked.status_code == 403 and "What you typed is kept" in text(asked)
+    again = client.post(reverse("sign-in"), {"username": site.lead.username, "password": "wrong",
+                                             "next": asked.context["next"], "kept": asked.context["kept"]})
+    site.lead.set_password(PASSWORD)
+    site.lead.save()
+    signed = signed_in(client, site.lead, next=again.context["next"], kept=again.context["kept"])
+    assert "not recorded yet" in text(signed)
+    assert dict(signed.context["kept"]) == typed
+    assert not Inspection.objects.exists(), "signing in alone records nothing"
+    assert client.post(signed.context["onward"], dict(signed.context["kept"])).status_code == 302
+    assert Inspection.objects.get().given["thickness"] == '7 1/2"'
+
+
+def test_a_photo_that_could_not_be_kept_is_asked_for_again(client):
+    asked = client.post("/openings/1/photo/", {"caption": "the bead", "photo": SimpleUploadedFile("a.jpg", b"x")})
+    assert asked.context["photo"]
+    signed = signed_in(client, make_user(), next=asked.context["next"], kept=asked.context["kept"], photo="1")
+    assert "choose it again" in text(signed)
+
+
+def test_what_was_kept_is_sent_on_to_no_other_site(client):
+    signed = signed_in(client, make_user(), next="https://elsewhere.example/", kept="note=secret")
+    assert signed.context["onward"] == "/"
