@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -22,7 +22,7 @@ from jobs.models import Opening
 from units.models import Panel
 
 FEWEST_ROWS, MOST_ROWS, MORE = 5, 200, 6
-NUMBER = re.compile(r"\s*[-+\u2212]?\d+(\.\d+)?\s*$")
+NUMBER = re.compile(r"\s*[-+\u2212]?[0-9]+(\.[0-9]+)?\s*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,10 @@ class Group:
     columns: tuple[str, ...] = ()
     rows: tuple[tuple[Field, ...], ...] = ()
     more: str = ""  # the table that takes more rows
+
+    @property
+    def all_fields(self) -> tuple[Field, ...]:
+        return (*self.fields, *(f for row in self.rows for f in row))
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +166,14 @@ def read(sheet: Sheet, filling: Filling) -> Typed:
         for line in lines:
             _put_line(given, table, line, typed, field_of)
     return Typed(sheet.finish(given, filling), field_of, filling)
+
+
+def is_blank(sheet: Sheet, filling: Filling) -> bool:
+    """Whether nothing was read: nothing stands in it but choices, places, and what stood there to begin with."""
+    def typed(at: Filling) -> dict[str, str]:
+        return {f.name: f.value.strip() for group in sheet.groups(at) for f in group.all_fields
+                if f.value.strip() and not f.choices and not f.name.endswith("].at")}
+    return typed(filling).items() <= typed(replace(filling, typed=None)).items()
 
 
 def _put(given: dict[str, Any], plain: Mapping[str, str]) -> None:

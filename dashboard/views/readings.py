@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from dashboard import words
 from dashboard.drawings.profile import heights, plot
 from dashboard.forms.acts import WaitForm
-from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, read
+from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read
 from dashboard.measures import Reader
 from dashboard.opening.said import plan_words
 from dashboard.opening.sheet import OpeningSheet
@@ -63,6 +63,9 @@ def _recorded(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Fil
     if offered and filling.place not in offered:
         filling.errors = {"place": _("say where it was read")}
         return _sheet(request, opening, sheet, filling, entry, unreadable(), UNREADABLE)
+    if is_blank(sheet, filling):  # by mistake: it would stand in the place of what was read before
+        return _sheet(request, opening, sheet, filling, entry, Told(_("Nothing was read"), _(
+            "Fill in at least one reading; an empty sheet is not kept.")), UNREADABLE)
     typed = read(sheet, filling)
     try:
         inspection = record_inspection(
@@ -91,7 +94,7 @@ def _at_its_field(request: HttpRequest, opening: Opening, sheet: Sheet, typed: T
 
 
 def _fields(sheet: Sheet, filling: Filling) -> list[Field]:
-    return [f for group in sheet.groups(filling) for f in (*group.fields, *(f for row in group.rows for f in row))]
+    return [f for group in sheet.groups(filling) for f in group.all_fields]
 
 
 def _entry(text: str) -> uuid.UUID | None:
@@ -114,7 +117,8 @@ def _sheet(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Fillin
     if place is not None:
         place = Field("place", place.label, filling.place, "", filling.errors.get("place", ""), place.choices)
     note = filling.one("note", _("Note"))
-    wrong = [f for f in (place, *_fields(sheet, filling), note) if f is not None and f.error]
+    wrong = [("", f) for f in (place, note) if f is not None and f.error]
+    wrong += [(group.title, f) for group in sheet.groups(filling) for f in group.all_fields if f.error]
     return render(request, "dashboard/readings.html", {
         "opening": opening, "sheet": sheet, "place": place, "groups": sheet.groups(filling), "entry": entry,
         "note": note, "told": told, "wrong": wrong, "here": "jobs",

@@ -132,7 +132,7 @@ def _floor(payload: Mapping[str, Any]) -> Floor:
     benchmark = _optional(payload, "benchmark_reading", unit)
     sill_from, sill_to = _optional(payload, "sill_from", unit), _optional(payload, "sill_to", unit)
     if sill_from is not None and sill_to is not None and sill_from >= sill_to:
-        raise BadInput("sill_to", payload["sill_to"], "the sill must end beyond where it starts (sill_from)")
+        raise BadInput("sill_to", payload["sill_to"], "the sill must end beyond where it starts")
     up, level = (1 if read_as == HEIGHT else -1), benchmark or 0
 
     def heights(name: str) -> tuple[lines.Point, ...]:

@@ -136,7 +136,7 @@ def read(payload: Mapping[str, Any], limits: Limits) -> Frame:
     sent_watch, deviation = payload.get("watch"), limits.get("reading_deviation", NO_LIMIT).value
     start, end = (_optional(payload, name, unit) for name in ("sill_from", "sill_to"))
     if start is not None and end is not None and start >= end:
-        raise BadInput("sill_to", payload["sill_to"], "the sill must end beyond where it starts (sill_from)")
+        raise BadInput("sill_to", payload["sill_to"], "the sill must end beyond where it starts")
     frame = Frame(
         sill=stations.heights(payload.get("sill"), "sill", unit, read_as),
         head=stations.heights(payload.get("head"), "head", unit, read_as),

@@ -16,8 +16,9 @@ from jobs.calc import lengths
 from jobs.calc.verdict import BadInput, Limit
 
 _HUGE = 10**15  # nothing on a site is; a whole number too large for a float cannot be calculated with at all
+COLDEST, HOTTEST = -60, 90  # °C, on any site
 KILOMETRE = 1_000_000.0  # in millimetres; no length is longer
-_NUMBER = re.compile(r"^\s*([+\-\u2212]?\d+(?:\.\d+)?)\s*([A-Za-z°%/²³]*)\s*$")
+_NUMBER = re.compile(r"^\s*([+\-\u2212]?[0-9]+(?:\.[0-9]+)?)\s*([A-Za-z°%/²³]*)\s*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def _exactly(value: Any, field: str, unit: str) -> int:
 
 def number(value: Any, field: str, *, least: float | None = None, most: float | None = None) -> float:
     if isinstance(value, str):
-        match = re.match(r"^\s*[+\-\u2212]?\d+(\.\d+)?\s*$", value)
+        match = re.match(r"^\s*[+\-\u2212]?[0-9]+(\.[0-9]+)?\s*$", value)
         if match is None:
             raise BadInput(field, value, "write a plain number, with a point for decimals")
         value = float(value.replace("\u2212", "-"))
@@ -84,10 +85,12 @@ def temperature(value: Any, field: str) -> float:
     if isinstance(value, str):
         match = _NUMBER.match(value)
         if match is None or match[2].strip("°").upper() not in ("", "C", "F"):
-            raise BadInput(field, value, "write degrees Celsius, or text such as 50 F or 10 C")
+            raise BadInput(field, value, "write it as 50 F or 10 C")
         degrees = float(match[1].replace("\u2212", "-"))
         value = (degrees - 32) * 5 / 9 if match[2].strip("°").upper() == "F" else degrees
-    return number(value, field, least=-60, most=90)
+    if isinstance(value, float) and not COLDEST <= value <= HOTTEST:
+        raise BadInput(field, value, "it must lie within -60 °C to 90 °C (-76 °F to 194 °F)")
+    return number(value, field, least=COLDEST, most=HOTTEST)
 
 
 def mapping(value: Any, field: str) -> Mapping[str, Any]:

@@ -1,5 +1,7 @@
 """Entering readings on their sheets, and the verdict on them."""
 
+import re
+
 import pytest
 
 from dashboard.forms.sheets import SHEETS
@@ -140,7 +142,7 @@ def refused(client, key, **data):
     site = site_with_data()
     answer = post(client, site.lead, at(site, "readings", key), **data)
     assert answer.status_code == 422
-    return answer, [f.name for f in answer.context["wrong"]]
+    return answer, [f.name for _part, f in answer.context["wrong"]]
 
 
 def test_a_length_that_can_be_read_two_ways_is_said_at_its_field_and_stays_there(client):
@@ -295,3 +297,30 @@ def test_a_verdict_takes_as_many_queries_for_ten_stations_as_for_twenty(client):
     ten, twenty = (queries(client, at(site, "inspection", site.read("floor-profile", floor([0] * n)).pk))
                    for n in (10, 20))
     assert ten == twenty == 7
+
+
+@pytest.mark.parametrize("key", SHEETS)
+def test_an_empty_sheet_is_not_kept_in_the_place_of_what_was_read(client, key):
+    site = site_with_data()
+    client.force_login(site.lead)
+    shown = client.get(at(site, "readings", key))
+    before = Inspection.objects.count()
+    data = {f.name: f.value for group in shown.context["groups"] for f in group.all_fields}
+    place = {"place": shown.context["place"].choices[1][0]} if shown.context["place"] else {}
+    answer = client.post(at(site, "readings", key), {"entry": shown.context["entry"], **data, **place})
+    assert answer.status_code == 422 and "Nothing was read" in text(answer)
+    assert Inspection.objects.count() == before
+
+
+def test_what_is_wrong_is_listed_with_the_part_of_the_sheet_it_stands_in(client):
+    site = site_with_data()
+    answer = post(client, site.lead, at(site, "readings", "rough-opening"), **{"widths.top": "wide"})
+    assert "Widths: Top" in " ".join(re.sub(r"<[^>]+>", "", text(answer)).split())
+
+
+@pytest.mark.parametrize("air", ["warm", "\u0663", "-96"])
+def test_a_temperature_is_asked_for_in_words_that_hold_for_either_scale(client, air):
+    site = site_with_data()
+    answer = post(client, site.lead, at(site, "readings", "sealing-conditions"), air_c=air)
+    assert answer.status_code == 422
+    assert "50 F or 10 C" in text(answer) or "-76 °F" in text(answer)
