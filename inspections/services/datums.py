@@ -1,6 +1,8 @@
 """What a judgement needs beside the readings, and the record already knows: the unit's size, the rollers' travel.
 
-What was sent with the readings stands over it. Lengths are passed on as exact millimetres with their unit.
+Size, sill, tracks and clearances of the unit stand over what was sent with the readings: nobody passes a gate by
+saying that the door is smaller. How the rollers stand is read on site, and there what was sent stands over the record.
+Lengths are passed on as exact millimetres with their unit.
 """
 
 from __future__ import annotations
@@ -8,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from jobs.calc import reading
 from jobs.calc.lengths import Length
 from jobs.calc.verdict import Limit
 from jobs.models import Opening
@@ -15,11 +18,30 @@ from units.models import DoorSystem, Panel, Unit
 
 
 def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel | None = None) -> dict[str, Any]:
-    """The payload for the calculation: what the record knows, with what was sent laid over it."""
-    known = KNOWN.get(kind, _nothing)(opening, unit_of(opening), panel)
+    """The payload for the calculation: what was sent and what the record knows, one laid over the other."""
+    unit = unit_of(opening)
+    looked_up = KNOWN.get(kind, _nothing)(opening, unit, panel)
+    known = {name: value for name, value in looked_up.items() if value is not None}
     if "watch" not in given:  # what a head watch needs is no head watch by itself
         known.pop("watch", None)
-    return _laid_over(known, given)
+    if kind == "floor-profile":
+        return _with_its_whole_sill(given, known, unit)
+    return _laid_over(given, known) if kind in BY_THE_RECORD else _laid_over(known, given)
+
+
+BY_THE_RECORD = frozenset({"rough-opening", "frame"})
+
+
+def _with_its_whole_sill(given: Mapping[str, Any], known: Mapping[str, Any], unit: Unit | None) -> dict[str, Any]:
+    """Stations may be counted from anywhere, but the sill is as long as the unit's at least."""
+    ends = {name: given.get(name) or known.get(name) for name in ("sill_from", "sill_to")}
+    payload = {**_laid_over(given, known), **{name: end for name, end in ends.items() if end is not None}}
+    if unit is None or unit.sill_length is None:
+        return payload
+    start, end = (reading.length(payload[name], name, unit=reading.unit_of(payload), signed=True) for name in ends)
+    if 0 < end - start < unit.sill_length:
+        payload["sill_to"] = _mm(Length(start + int(unit.sill_length)))
+    return payload
 
 
 def limits_known(kind: str, opening: Opening) -> dict[str, Limit]:
