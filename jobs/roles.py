@@ -61,7 +61,7 @@ MAY: dict[str, dict[Role, Reach]] = {
     "close a punch item": {_O: _ALL, _L: _OWN, _I: _THEIRS, _C: _OWN},
     "change a punch item": {_O: _ALL, _L: _OWN, _C: _OWN},
     "raise a wait": _SITE_AND_SERVICE,
-    "clear a wait": {_O: _ALL, _L: _OWN, _C: _OWN},
+    "clear a wait": _LEADING,
     "receive a delivery": _SITE,
     "accept": _LEADING,
     "log a callback": {_O: _ALL, _C: _ALL},

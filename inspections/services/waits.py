@@ -6,7 +6,7 @@ import datetime as dt
 import uuid
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, Q, QuerySet
 
 from inspections.models import Inspection
 from inspections.services.inspecting import when
@@ -14,8 +14,9 @@ from inspections.services.judging import correction_of
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, NotThere, SomeoneWasFaster
-from jobs.models import Opening, Party, Wait
+from jobs.models import Delivery, Opening, Party, Wait
 from jobs.models.base import new_id
+from jobs.roles import Reach, reach
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 
@@ -38,7 +39,7 @@ def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str, o
                           fields={"what_for": "what is waited for", "owed_by_kind": "one of: " + ", ".join(KINDS)})
         wait = Wait.objects.create(
             id=entry_id or new_id(), opening=opening, what_for=what_for.strip(), owed_by_kind=owed_by_kind,
-            owed_by=_party(opening, owed_by_kind, owed_by_id), expected_day=expected_day,
+            owed_by=_party(act, opening, owed_by_kind, owed_by_id), expected_day=expected_day,
             because=_because(opening, inspection_id), **when(act), fingerprint=mark)
         done.note(act, "wait raised", "waits", wait.pk, opening=opening, owed_by=owed_by_kind)
         refresh_at_end(act, done, opening)
@@ -70,13 +71,24 @@ def clear_wait(act: Act, wait_id: uuid.UUID, *, how: str, standby_minutes: int =
     return wait
 
 
-def _party(opening: Opening, kind: str, party_id: int | None) -> Party | None:
+def _party(act: Act, opening: Opening, kind: str, party_id: int | None) -> Party | None:
     if party_id is not None:
-        party = Party.objects.filter(pk=party_id).first()
+        party = _parties(act, opening).filter(pk=party_id).first()
         if party is None:
-            raise Invalid("There is no such party.", fields={"owed_by": "the id of a party"})
+            raise Invalid("There is no such party.", fields={"owed_by": "the id of a party of this job"})
         return party
     return {"builder": opening.job.builder, "owner": opening.job.owner}.get(kind)
+
+
+def _parties(act: Act, opening: Opening) -> QuerySet[Party]:
+    """Who may be named: by those who read all, anybody; by a crew, who has to do with the job already. Naming
+    somebody shows how to reach them."""
+    if reach(act.role, "read") is Reach.ALL:
+        return Party.objects.all()
+    job = opening.job
+    return Party.objects.filter(Q(pk__in=[job.builder_id, job.owner_id])
+                                | Q(pk__in=Delivery.objects.filter(job=job).values("supplier"))
+                                | Q(pk__in=Wait.objects.filter(opening__job=job).values("owed_by")))
 
 
 def _because(opening: Opening, inspection_id: uuid.UUID | None) -> dict[str, Any]:
