@@ -13,7 +13,7 @@ STAGES = Opening._meta.get_field("stage").choices
 
 class PartyFilter(django_filters.FilterSet):
     kind = OneOf(choices=Party.KINDS)
-    search = Words("name", "contact")
+    search = Words("name", contacts=("contact",))
 
 
 class JobFilter(django_filters.FilterSet):
@@ -22,7 +22,7 @@ class JobFilter(django_filters.FilterSet):
     owner = Number("owner_id")
     promised_from = Day("promised_date", "gte")
     promised_to = Day("promised_date", "lte")
-    search = Words("number", "title", "address", "builder__name", "owner__name")
+    search = Words("number", "title", "builder__name", "owner__name", contacts=("address",))
 
 
 class OpeningFilter(django_filters.FilterSet):

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 import django_filters
 from django import forms
 from django.db import models
 from django.db.models import Q
+from django_filters.fields import IsoDateTimeField
 from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from jobs.rest.errors import BadQuery
+from jobs.rest.reader import reader_of
 
 ALWAYS = frozenset(("cursor", "page_size", "ordering"))
 
@@ -52,8 +56,25 @@ class Day(django_filters.DateFilter):
         self.extra["error_messages"] = {"invalid": "Write the day as 2026-03-10."}
 
 
+class _InUTC(IsoDateTimeField):
+    """Read as the database will: the first and the last day of all years have hours that no other zone has."""
+
+    def to_python(self, value: Any) -> dt.datetime | None:
+        found = super().to_python(value)
+        try:
+            return found and found.astimezone(dt.UTC)
+        except OverflowError as why:
+            raise forms.ValidationError(self.error_messages["invalid"]) from why
+
+
 class Moment(django_filters.IsoDateTimeFilter):
     """RFC 3339: 2026-03-10T15:00:00Z."""
+
+    field_class = _InUTC
+
+    def __init__(self, *args: Any, **how: Any) -> None:
+        super().__init__(*args, **how)
+        self.extra["error_messages"] = {"invalid": "Write the time as 2026-03-10T15:00:00Z."}
 
 
 class OneOf(django_filters.ChoiceFilter):
@@ -73,19 +94,25 @@ class YesNo(django_filters.TypedChoiceFilter):
 
 
 class Words(django_filters.CharFilter):
-    """Looks for the words in any of some columns."""
+    """Looks for the words in any of some columns; in `contacts` only for one who may read those: what is found by
+    them tells them too."""
 
-    def __init__(self, *paths: str, **how: Any) -> None:
-        self.paths = paths
+    def __init__(self, *paths: str, contacts: Sequence[str] = (), **how: Any) -> None:
+        self.paths, self.contacts = paths, contacts
         super().__init__(**{"max_length": 80, "label": "text to look for", **how})
 
     def filter(self, qs: models.QuerySet, value: str) -> models.QuerySet:
         for word in (value or "").split()[:6]:
             found = Q()
-            for path in self.paths:
+            for path in self._read():
                 found |= Q(**{f"{path}__icontains": word})
             qs = qs.filter(found)
         return qs
+
+    def _read(self) -> Sequence[str]:
+        if self.contacts and reader_of(self.parent.request).reach("read contacts") is None:
+            return self.paths
+        return (*self.paths, *self.contacts)
 
 
 class NotNull(YesNo):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -151,7 +152,7 @@ def _opened(sent: str | None, name: str, keys: Sequence[Key]) -> tuple[tuple[Any
         if len(values) != len(keys) or back not in (0, 1):
             raise ValueError("another cursor")
         after = tuple(_read(key, value) for key, value in zip(keys, values, strict=True))
-    except (ValueError, TypeError, binascii.Error, ValidationError) as why:
+    except (ValueError, TypeError, OverflowError, binascii.Error, ValidationError) as why:
         raise BadQuery("cursor", "take it from `next` or `previous` of the page before") from why
     if ordering != name:
         raise BadQuery("cursor", f"it belongs to ordering={ordering}; start again without it")
@@ -163,4 +164,9 @@ def _read(key: Key, value: Any) -> Any:
         raise ValueError("not a sort key")
     if value is None and not key.field.null:
         raise ValueError("this column has a value in every row")
-    return key.field.to_python(value)
+    found = key.field.to_python(value)
+    if isinstance(found, dt.datetime):
+        if found.tzinfo is None:
+            raise ValueError("times in a cursor have their zone")
+        found = found.astimezone(dt.UTC)
+    return found

@@ -105,6 +105,9 @@ def test_a_cursor_is_read_as_its_columns_own_kind(office):
         assert office.get(f"/api/v1/openings/?cursor={bad}").status_code == 400
     for fine in (cursor("id", 0, 0), cursor("id", 0, "5")):
         assert office.get(f"/api/v1/openings/?cursor={fine}").status_code == 200
+    for time in ("9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+14:00", "2026-01-01", 5):
+        bad = cursor("stage_since", 0, time, 1)
+        assert office.get(f"/api/v1/openings/?ordering=stage_since&cursor={bad}").status_code == 400
 
 
 # --- filters --------------------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from rest_framework.test import APIClient
 
 from tests.dashboard.matrix import MATRIX, ROLES, bodies
 from tests.dashboard.world import CODE, SIDES, World
+from tests.factories import make_job, make_party
 
 pytestmark = pytest.mark.django_db
 UNSAFE = ("post", "put", "patch", "delete")
@@ -128,6 +129,27 @@ def test_nobody_reads_codes_only_the_office_reads_money_and_a_guest_no_contacts(
     secrets = {"office": (CODE,), "guest": (CODE, *MONEY, *CONTACTS)}.get(role, (CODE, *MONEY))
     shown = [(name, secret) for name, text in everything_read(World(), role) for secret in secrets if secret in text]
     assert shown == []
+
+
+@pytest.mark.parametrize("address", ["parties/?search=halfpenny", "jobs/?search=kittiwake"])
+def test_a_guest_finds_nothing_by_what_a_guest_may_not_read(address):
+    make_job(address="4 Kittiwake Lane", builder=make_party(contact="Corin Halfpenny"))
+    world = World()
+    counts = {role: len(world.client(role).get(f"/api/v1/{address}").json()["results"]) for role in ("office", "guest")}
+    assert counts == {"office": 1, "guest": 0}
+
+
+def test_a_crew_learns_of_nobody_by_naming_them_in_a_wait():
+    world = World()
+    lead, stranger, builder = world.client("lead"), world.id("other", "parties"), world.id("own", "parties")
+    body = {"opening": world.id("own", "openings"), "what_for": "the floor", "owed_by_kind": "builder"}
+    refused = lead.post("/api/v1/waits/", {**body, "owed_by": stranger})
+    assert refused.status_code == 422
+    assert "owed_by" in refused.json()["fields"]
+    assert lead.get(f"/api/v1/parties/{stranger}/").status_code == 404
+    assert lead.post("/api/v1/waits/", {**body, "owed_by": builder}).status_code == 201
+    assert world.client("office").post("/api/v1/waits/", {**body, "owed_by": stranger}).status_code == 201
+    assert lead.post("/api/v1/waits/", {**body, "owed_by": stranger}).status_code == 201  # the office named them here
 
 
 def test_an_access_code_is_for_the_crew_on_the_day_only():
