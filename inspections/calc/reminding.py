@@ -67,7 +67,10 @@ class Told:
 
 def start_of(day: date, zone: tzinfo) -> datetime:
     """The first moment of a day: where clocks skip midnight, the moment they do; where it comes twice, the first."""
-    return datetime.combine(day, time(0), zone).astimezone(UTC)
+    try:
+        return datetime.combine(day, time(0), zone).astimezone(UTC)
+    except OverflowError:  # the first and the last day of all have hours that UTC has not
+        return datetime.combine(day, time(0), UTC)
 
 
 def next_moment(at: datetime, reader: Reader) -> datetime | None:

@@ -98,7 +98,7 @@ def _checked(values: dict[str, Any]) -> dict[str, Any]:
         wrong["what"] = "say what is left to put right"
     if values["cause"] not in CAUSES:
         wrong["cause"] = "one of: " + ", ".join(c for c in CAUSES if c)
-    if not isinstance(values["due_day"], dt.date):
+    if not isinstance(values["due_day"], dt.date) or not 2000 <= values["due_day"].year < 2200:
         wrong["due_day"] = "a day, such as 2026-03-31"
     if not User.objects.filter(pk=values["owner_id"], is_active=True).exists():
         wrong["owner"] = "somebody who signs in here"

@@ -121,9 +121,9 @@ def an_object(value: Any, field: str) -> Mapping[str, Any]:
     return value
 
 
-def a_list(value: Any, field: str) -> list[Any]:
-    if not isinstance(value, list) or len(value) > 200:
-        raise BadInput(field, value, "a list here, of at most 200")
+def objects(value: Any, field: str) -> list[Any]:
+    if not isinstance(value, list) or len(value) > 200 or not all(isinstance(v, Mapping) for v in value):
+        raise BadInput(field, value, "a list of at most 200 objects here")
     return value
 
 
@@ -149,7 +149,7 @@ KINDS: dict[str, Kind] = {
         "what": words(160), "where_kept": words(160)}, whole),
     "part-put-back": Kind("set-aside-parts", SetAsidePart, put_part_back, "part", {"note": words(160)}, an_id, False),
     "adjustment": Kind("adjustments", Adjustment, log_adjustment, "opening", {
-        "what": words(240), "turns": a_list, "before": an_object, "after": an_object, "note": words(400),
+        "what": words(240), "turns": objects, "before": an_object, "after": an_object, "note": words(400),
         "panel_id": whole, "callback_id": whole, "trip_id": whole}, whole),
     "wait": Kind("waits", Wait, raise_wait, "opening", {
         "what_for": words(240), "owed_by_kind": words(12), "owed_by_id": whole, "expected_day": day,

@@ -14,6 +14,9 @@ from rest_framework.renderers import JSONRenderer
 
 OPTIONS = orjson.OPT_UTC_Z | orjson.OPT_NON_STR_KEYS
 
+# What is sent is kept and handed out again inside something else; the writer reaches 254 levels and no further.
+_LEVELS_AROUND = 200
+
 # A NUL is a letter no column of a PostgreSQL table can hold.
 _NUL = re.compile(rb"(?<!\\)(?:\\\\)*\\u0000")
 
@@ -29,9 +32,23 @@ class StrictJSON(BaseParser):
         if _NUL.search(body):
             raise ParseError("There is a null character (\\u0000) in the text. Take it out.")
         try:
-            return orjson.loads(body) if body else {}
+            read = orjson.loads(body) if body else {}
         except orjson.JSONDecodeError as why:
             raise ParseError(f"This is not JSON: {why}. Send one JSON object, in UTF-8.") from why
+        if _lies_too_deep(read):
+            raise ParseError("Objects lie too deep within each other: a few levels at most.")
+        return read
+
+
+def _lies_too_deep(read: Any) -> bool:
+    """Whether it could not be written again with room to spare; asked of the writer, which is quicker than walking."""
+    for _ in range(_LEVELS_AROUND):
+        read = [read]
+    try:
+        orjson.dumps(read)
+    except orjson.JSONEncodeError:
+        return True
+    return False
 
 
 def dumped(data: Any) -> bytes:

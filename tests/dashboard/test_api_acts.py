@@ -225,6 +225,21 @@ def test_an_entry_nobody_can_read_is_refused_and_the_next_is_stored(site, wrong)
     assert [r["result"] for r in response.json()["results"]] == ["refused", "stored"]
 
 
+@pytest.mark.parametrize("turns", [["near"], [{"roller": "near"}, 1], [None], "near"], ids=repr)
+def test_turns_that_are_no_objects_are_refused_in_a_batch_as_elsewhere(site, turns):
+    sent = entry("adjustment", site.opening.pk, {"what": "rollers", "turns": turns})
+    (result,) = acting(site.lead).post("/api/v1/site-entries/", {"entries": [sent]}).json()["results"]
+    assert "data.turns" in result["problem"]["fields"]
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1999-12-31", "9999-12-31"])
+def test_a_due_day_of_another_age_is_refused(site, day):
+    body = {"opening": site.opening.pk, "what": "scratch", "owner": site.lead.pk, "due_day": day}
+    response = acting(site.lead).post("/api/v1/punch-items/", body)
+    assert response.status_code == 422
+    assert "due_day" in response.json()["fields"]
+
+
 def test_an_entry_on_anothers_opening_is_refused(site):
     other = Site()
     entries = [entry("event", where.opening.pk, {"kind": "re-pour"}) for where in (other, site)]

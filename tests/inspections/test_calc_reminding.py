@@ -115,6 +115,11 @@ def test_a_day_starts_at_its_first_moment(zone, day, starts):
     assert start_of(day, ZoneInfo(zone)).astimezone(ZoneInfo(zone)).date() == day
 
 
+@pytest.mark.parametrize(("day", "zone"), [(dt.date.min, "Asia/Tokyo"), (dt.date.max, "America/Los_Angeles")])
+def test_the_first_and_the_last_day_of_all_start_somewhen_too(day, zone):
+    assert start_of(day, ZoneInfo(zone)).date() == day
+
+
 def owner(due: str, told: Told, now: str, reader: Reader = READER, zone: ZoneInfo = YORK, every: int = 3):
     return next_for_owner(Due(DAY.fromisoformat(due), zone), told, reader, at(now), interval_days=every)
 
