@@ -89,7 +89,8 @@ def _kept(stage_change_id: uuid.UUID | None, panel_change_id: uuid.UUID | None) 
 
 def _try_again(act: Act, kept: object, opening: Opening) -> None:
     if isinstance(kept, PanelChange):
-        if kept.panel.state != kept.to_state:
+        hung_and_more = kept.to_state == "hung" and kept.panel.state == "adjusted"
+        if kept.panel.state != kept.to_state and not hung_and_more:
             handle_panel(act, kept.panel_id, kept.act, reason=kept.reason)
         return
     if NUMBER[Stage(opening.stage)] < NUMBER[Stage(kept.to_stage)]:

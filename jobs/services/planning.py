@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import holidays
 from django.db.models import F, Q, QuerySet
@@ -174,7 +175,8 @@ def _cured(step: WorkStep) -> dt.date | None:
         change = StageChange.objects.filter(opening=step.opening, to_stage=earlier.stage, advanced=True) \
             .order_by("-taken_at").first()
         if change is not None:
-            return (change.taken_at + dt.timedelta(minutes=earlier.wait_after_minutes)).date()
+            over = change.taken_at + dt.timedelta(minutes=earlier.wait_after_minutes)
+            return over.astimezone(ZoneInfo(step.opening.job.time_zone)).date()
     return None
 
 

@@ -552,6 +552,16 @@ def test_hung_in_the_wrong_order_all_the_same_is_kept_and_not_advanced():
     assert site.panel("C").state == "received"
 
 
+def test_what_was_hung_out_of_order_is_settled_once_it_hangs_and_is_adjusted():
+    site = Site().bring_to(FS)
+    handle_panel(site.act(), site.panel("B").pk, "receive")
+    kept = handle_panel(site.act(), site.panel("B").pk, "hang", done_on_site=True)
+    for letter, what in (("A", "receive"), ("A", "hang"), ("B", "hang"), ("B", "adjust")):
+        handle_panel(site.act(), site.panel(letter).pk, what)
+    assert settle(site.act(), how="advanced", note="A went in first", panel_change_id=kept.pk).how == "advanced"
+    assert site.panel("B").state == "adjusted"
+
+
 def test_a_head_with_nothing_left_above_the_panels_says_do_not_hang():
     site = Site().bring_to(FS)
     handle_panel(site.act(), site.panel("A").pk, "receive")
