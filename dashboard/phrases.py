@@ -326,6 +326,8 @@ SOURCES = {
     "must be set by the office or the door system": _("The office or the door system has to set it."),
     "must be set by the door system or the office": _("The office or the door system has to set it."),
     "no limit set": _("The office or the door system has to set it."),
+    "3.29 standard deviations, which chance exceeds once in a thousand": _(
+        "More than good taping is off by, but once in a thousand times."),
 }
 
 # Lines of the feed, as they are noted by the acts; what is not here is shown as it was noted.

@@ -226,6 +226,8 @@ def remedy(sent: Mapping[str, Any] | None, reader: Reader) -> str:
 
 def missing(sent: Mapping[str, Any], reader: Reader) -> str:
     template = phrases.MISSING.get(sent["what"])
+    if sent["what"] == "gap" and not sent.get("where"):  # the one before the last panel, of which there is one
+        template = _("Measure the gap.")
     if template is None:
         return quantity_words(sent["what"]) + "."
     return str(template) % values(sent, reader)
@@ -313,7 +315,7 @@ def _plain(code: str) -> str:
 
 
 def _waiting(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
-    said = _("Waiting on %(who)s: %(what)s") % {"who": owes(sent, named), "what": sent["what_for"]}
+    said = _("Waiting on %(who)s: %(what)s") % {"who": owes(sent, named), "what": sent["what_for"].rstrip(". ")}
     if sent.get("since"):
         said += _(", since %s") % reader.day(sent["since"])
     if sent.get("expected_day"):

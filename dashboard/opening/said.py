@@ -21,7 +21,7 @@ def stood_on(gate: Mapping[str, Any]) -> str:
     failing = [c for c in checks if c["result"] != "passes"]
     if not failing:
         return _("%d checks") % len(checks)
-    titles = ", ".join(words.unique(c["title"] for c in failing))
+    titles = "; ".join(words.unique(c["title"] for c in failing))
     return _("%(good)d of %(all)d checks; not: %(titles)s") % {
         "good": len(checks) - len(failing), "all": len(checks), "titles": titles}
 
@@ -63,4 +63,5 @@ def plan_words(part: Mapping[str, Any], reader: Reader) -> str:
 def wait_for(said: words.CheckSaid) -> str:
     """What a wait raised from this check is for, to begin with."""
     beyond = said.beyond[:1]
-    return " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)])[:240] if beyond else said.title
+    wanted = " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)]) if beyond else said.title
+    return wanted.rstrip(".")[:240]

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import groupby
 from typing import Any
 
 from django.http import HttpRequest
@@ -524,12 +525,19 @@ class OpeningSheet:
     @cached_property
     def history(self) -> list[tuple[str, str, str]]:
         titles = {check.code: check.title for check in self.facts.checks}
-        return [(self.reader.moment(c.at), words.happened(c.what, c.more, titles), str(c.by or ""))
-                for c in reversed(self._feed[:FEED])]
+        lines = ((self.reader.moment(c.at), words.happened(c.what, c.more, titles), str(c.by or ""))
+                 for c in reversed(self._feed[:FEED]))
+        return [_several(line, len(list(same))) for line, same in groupby(lines)]
 
     @cached_property
     def earlier_history(self) -> int | None:
         return self._feed[FEED - 1].position if len(self._feed) > FEED else None
+
+
+def _several(line: tuple[str, str, str], times: int) -> tuple[str, str, str]:
+    """What happened eight times in one minute is one line."""
+    when, what, by = line
+    return line if times == 1 else (when, _("%(what)s (%(times)d times)") % {"what": what, "times": times}, by)
 
 
 def _one_wait_each(rows: Sequence[CheckRow]) -> list[CheckRow]:

@@ -283,3 +283,13 @@ def test_it_takes_as_many_queries_for_ten_rows_of_each_as_for_twenty(client):
     ten = queries(client, at(site))
     ten_more()
     assert queries(client, at(site)) == ten == 28
+
+
+def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(client):
+    site = site_today()
+    act = site.act()
+    for _ in range(3):
+        note_event(act, site.opening.pk, "other-trades")
+    client.force_login(site.office)
+    lines = [what for _when, what, _by in client.get(at(site)).context["o"].history]
+    assert [line for line in lines if "Other trades" in line] == ["Other trades in the opening (3 times)"]

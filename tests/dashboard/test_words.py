@@ -14,6 +14,7 @@ from dashboard import phrases, words
 from dashboard.measures import Reader, hours
 from inspections.calc import gate
 from inspections.calc.kinds import KINDS
+from inspections.calc.opening import SELDOM
 from inspections.models import Check
 from jobs.calc.lengths import INCH
 from jobs.stages import Stage
@@ -162,6 +163,7 @@ def test_a_sentence_never_breaks_on_a_value_nobody_sent(template):
 
 @pytest.mark.parametrize(("reason", "said"), [
     ({"reason": "waiting", "what_for": "the floor", "owed_by_kind": "builder"}, "Waiting on the builder: the floor."),
+    ({"reason": "waiting", "what_for": "Grind it.", "owed_by_kind": "builder"}, "Waiting on the builder: Grind it."),
     ({"reason": "hold-point", "name": "the pocket closes"}, "The pocket is not released to close."),
     ({"reason": "not-next", "stage": "frame set", "next": "panels hung"},
      "It stands at frame set; the next stage is panels hung."),
@@ -181,3 +183,12 @@ def test_who_owes_it_is_named_only_to_those_who_may_read_it():
     wait = {"reason": "waiting", "what_for": "the floor", "owed_by_kind": "builder", "owed_by": "Quoin and Daughters"}
     assert "Quoin" in words.reason(wait, INCHES)
     assert "Quoin" not in words.reason(wait, INCHES, named=False)
+
+
+def test_the_gap_that_there_is_one_of_is_asked_for_without_a_place():
+    assert words.missing({"what": "gap"}, INCHES) == "Measure the gap."
+    assert words.missing({"what": "gap", "where": "top"}, INCHES) == "Measure the gap at the top."
+
+
+def test_what_is_seldom_chance_is_said_without_statistics():
+    assert "deviation" not in words.source(SELDOM)
