@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods
 
 from dashboard.forms.acts import ActForm
 from dashboard.opening.sheet import OpeningSheet
@@ -22,9 +22,11 @@ UNREADABLE = 422
 
 def act_page(kind: type[ActForm]) -> View:
     """The page that this form is sent to. Done, it leads back; refused, it shows why, with what was typed."""
-    @require_POST
+    @require_http_methods(["GET", "HEAD", "POST"])
     @page
     def done(request: HttpRequest, opening_id: int) -> HttpResponse:
+        if request.method != "POST":  # the address of a refusal, opened again
+            return redirect("opening", opening_id)
         opening = opening_of(request.act, opening_id)
         require(request.act, kind.may, opening)
         form = kind(request.POST, request.FILES, at=OpeningSheet.of(request, opening).ground)
@@ -46,7 +48,8 @@ def _refused(request: HttpRequest, opening_id: int, form: ActForm, why: Refusal)
     opening = opening_of(request.act, opening_id)  # read again: what was found at first may not stand any more
     sheet = OpeningSheet.of(request, opening)
     told = Told.of(why, sheet.reader, sheet.named)
-    keep = form if form.can_be_kept and why.reasons and why.code == "gate-says-no" else None
+    stands = all(r["reason"] == "already-there" for r in why.reasons)  # somebody else was faster: nothing to keep
+    keep = form if form.can_be_kept and not stands and why.code == "gate-says-no" else None
     return show_opening(request, opening, bound=[form], told=told, status=why.status, keep=keep)
 
 

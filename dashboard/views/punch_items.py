@@ -13,7 +13,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from dashboard import words
 from dashboard.forms.acts import ActForm, ClosePunchForm, Ground
@@ -76,9 +76,11 @@ def punch_items_page(request: HttpRequest) -> HttpResponse:
     return _list(request)
 
 
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 @page
 def close_punch_item_page(request: HttpRequest, item_id: uuid.UUID) -> HttpResponse:
+    if request.method != "POST":  # the address of a refusal, opened again
+        return redirect("punch-items")
     item = PunchItem.objects.filter(pk=item_id).first()
     if item is None:
         raise Http404("There is no such punch item.")

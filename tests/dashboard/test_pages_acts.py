@@ -147,10 +147,12 @@ def test_to_another_crew_the_opening_is_not_there(client):
     assert {post(client, other, at(site, f"opening-{name}")).status_code for name in ACTS} == {404}
 
 
-def test_an_act_takes_a_post(client):
+def test_the_address_of_an_act_opened_again_leads_to_the_opening_and_does_nothing(client):
     site = site_today()
     client.force_login(site.office)
-    assert {client.get(at(site, f"opening-{name}")).status_code for name in ACTS} == {405}
+    before = Change.objects.count()
+    assert {client.get(at(site, f"opening-{name}")).url for name in ACTS} == {at(site)}
+    assert Change.objects.count() == before
 
 
 @pytest.mark.parametrize("stage", sorted({act[0] for act in ACTS.values()}))
@@ -338,3 +340,10 @@ def test_only_the_office_is_offered_other_evidence(client):
     for person, offered in ((site.office, True), (site.lead, False)):
         client.force_login(person)
         assert ('value="other-evidence"' in text(client.get(at(site)))) == offered
+
+
+def test_what_somebody_else_has_just_advanced_is_not_offered_to_be_kept(client):
+    site = site_today(Stage.FRAME_SET)
+    answer = post(client, site.lead, at(site, "opening-advance"), to=Stage.FRAME_SET)
+    assert answer.status_code == 409 and "It stands at frame set already." in text(answer)
+    assert answer.context["keep"] is None

@@ -14,12 +14,13 @@ from tests.visits import as_role, site_today
 pytestmark = pytest.mark.django_db
 ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 
-# Of each page, for those on the opening's crew (or of no crew at all): 2 shown, 3 refused, 5 not this way, s sign in.
+# Of each page, for those on the opening's crew (or of no crew at all): 2 shown, 3 refused, 5 not this way, s sign in,
+# r led on.
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "inspection": "22222s",
     "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
-    "close-punch-item": "555555", "sign-in": "rrrrr2", "sign-out": "555555", "health": "hhhhhh",
-    **{f"opening-{name}": "555555" for name in FORMS},
+    "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "health": "hhhhhh",
+    **{f"opening-{name}": "rrrrrs" for name in FORMS},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 OF_AN_OPENING = {"job", "opening", "inspection", "readings", "photo", "photo-thumbnail"}
