@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from inspections.calc import gate as judging
 from inspections.calc.gate import Asked, Evidence, Outcome
@@ -144,7 +145,7 @@ def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Endi
     """A joint to seal: the latest time it was done, in conditions that pass. One never to seal: that nobody has."""
     rule, place, side = (*spot.split(":"), "", "")[:3]
     where = f"{place} {side}".strip()
-    done = next((j for j in facts.joints if j.place == place and j.side == side), None)
+    done = next((j for j in facts.joints if _named(j.place, j.side) == _named(place, side)), None)
     if rule == "never-seal":
         sealed = done is not None and (done.rule == "seal" or not done.done)
         result = judging.FAILED if sealed else judging.PASSES
@@ -152,13 +153,24 @@ def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Endi
                        missing=({"what": "open_the_joint"},) if sealed else ())
     if done is None or not done.done:
         return replace(judging.judge_check(asked, None, endings, now, where), missing=({"what": "joint"},))
-    if done.conditions is None:
+    if done.conditions is None or not _same_day(facts.opening, done.conditions.taken_at, done.taken_at):
         seen = Evidence("joints", str(done.pk), done.taken_at, str(done.by), done.product)
         return Outcome(asked.code, asked.title, judging.NOT_ENOUGH, where, asked.guards, asked.source, seen,
                        missing=({"what": "sealing_conditions"},))
     verdict = facts.judged(done.conditions, asked)
     seen = Evidence("joints", str(done.pk), done.taken_at, str(done.by), "", verdict, None, done.product)
     return judging.judge_check(asked, seen, endings, now, where)
+
+
+def _named(place: str, side: str) -> tuple[str, str]:
+    """*Sill, Outside* is the sill outside: a joint that must stay open is not hidden by a capital letter."""
+    return place.strip().casefold(), side.strip().casefold()
+
+
+def _same_day(opening: Opening, *times: dt.datetime) -> bool:
+    """On the job's calendar: what the air was like another day says nothing about this joint."""
+    zone = ZoneInfo(opening.job.time_zone)
+    return len({time.astimezone(zone).date() for time in times}) == 1
 
 
 def stage_named(name: str) -> Stage:

@@ -615,14 +615,24 @@ def test_a_joint_done_just_under_three_degrees_over_the_dew_point_does_not_count
     assert next(f for f in found.findings if f["quantity"] == "dew_margin")["margin_c"] == "-0.10"
 
 
-def test_a_sealed_joint_that_must_never_be_sealed_fails_the_gate():
+@pytest.mark.parametrize(("place", "side"), [("sill", "outside"), ("Sill", " Outside ")])
+def test_a_sealed_joint_that_must_never_be_sealed_fails_the_gate(place, side):
     site = Site().bring_to(Stage.ADJUSTED)
     site.evidence(Stage.SEALED)
     fit = site.read("sealing-conditions", sealing())
-    do_joint(site.act(), site.opening.pk, place="sill", side="outside", rule="seal", conditions_id=fit.pk)
+    do_joint(site.act(), site.opening.pk, place=place, side=side, rule="seal", conditions_id=fit.pk)
     assert outcome(site, "joints-sealed", place="sill outside").result == judging.FAILED
     do_joint(site.act(), site.opening.pk, place="sill", side="outside", rule="never-seal", note="cut open again")
     assert outcome(site, "joints-sealed", place="sill outside").passes
+
+
+def test_the_air_of_another_day_says_nothing_about_a_joint():
+    site = Site().bring_to(Stage.ADJUSTED)
+    fit = site.read("sealing-conditions", sealing())
+    Inspection.objects.filter(pk=fit.pk).update(taken_at=fit.taken_at - dt.timedelta(days=1))
+    do_joint(site.act(), site.opening.pk, place="head", side="outside", conditions_id=fit.pk)
+    found = outcome(site, "joints-sealed", place="head outside")
+    assert (found.result, found.missing) == (judging.NOT_ENOUGH, ({"what": "sealing_conditions"},))
 
 
 def test_a_joint_without_its_conditions_asks_for_them():
