@@ -126,7 +126,7 @@ def _no_longer_counting(titles: list[str]) -> list[str]:
 
 def _wait(wait: Mapping[str, Any], reader: Reader, named: bool) -> str:
     said = _("%(who)s owes: %(what)s, since %(day)s") % {
-        "who": words.owes(wait, named), "what": wait["what_for"], "day": reader.day(wait["since"])}
+        "who": words.owes(wait, named), "what": wait["what_for"].rstrip(". "), "day": reader.day(wait["since"])}
     said = said[:1].upper() + said[1:]
     if wait["expected_day"]:
         said += _(", expected %s") % reader.day(wait["expected_day"])

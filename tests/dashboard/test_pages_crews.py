@@ -45,6 +45,7 @@ def test_the_next_panel_is_named_once_the_pocket_is_closed(client):
 def test_what_is_waited_for_says_who_owes_it_and_since_when(client):
     site = site_today()
     builder = make_party(name="Quoin and Daughters")
+    type(site.opening.job).objects.filter(pk=site.opening.job_id).update(builder=builder)
     raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
     client.force_login(site.office)
     assert "Quoin and Daughters owes: the floor, since" in text(client.get(URL))
@@ -60,6 +61,7 @@ def test_what_no_longer_counts_is_one_line_however_many_checks_it_is(client):
 def test_a_guest_reads_no_party_by_name(client):
     site = site_today()
     builder = make_party(name="Quoin and Daughters")
+    type(site.opening.job).objects.filter(pk=site.opening.job_id).update(builder=builder)
     raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", owed_by_id=builder.pk)
     client.force_login(make_user("guest"))
     shown = text(client.get(URL))
