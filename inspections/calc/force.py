@@ -73,10 +73,13 @@ def slope(opening: Fraction, closing: Fraction, mass: Fraction) -> Fraction:
 # ---- the judgement --------------------------------------------------------------------------------------
 
 
-def judge_bodies(bodies: tuple[Body, ...], limits: Mapping[str, Limit]) -> Verdict:
+def judge_bodies(bodies: tuple[Body, ...], limits: Mapping[str, Limit], letters: tuple[str, ...] = ()) -> Verdict:
+    """`letters`: the panels there are, where that is known: each is asked for, read or not."""
     exact = every_limit(LIMITS, limits)
     findings = tuple(finding for body in bodies for finding in _findings(body, exact))
-    missing = tuple(lack for body in bodies for lack in _missing(body)) + _train_missing(bodies)
+    unread = tuple(Body(letter, None, {}, {}) for letter in letters if letter not in {b.panel for b in bodies})
+    asked = (*bodies, *unread)
+    missing = tuple(lack for body in asked for lack in _missing(body)) + _train_missing(asked)
     computed = {"panels": [_computed(b, bodies) for b in bodies if b.panel is not None],
                 "train": next((_computed(b, bodies) for b in bodies if b.panel is None), None)}
     odd = tuple(look for body in bodies for look in _second_look(body, bodies, exact))
@@ -244,7 +247,8 @@ def _amount(value: Any, field: str, units: Mapping[str, Fraction], most: int, ri
 
 
 def judge(payload: Mapping[str, Any], limits: Mapping[str, Limit]) -> Verdict:
-    return judge_bodies(read_bodies(payload), limits)
+    letters = reading.sequence(payload.get("letters") or (), "letters", most=100)
+    return judge_bodies(read_bodies(payload), limits, tuple(letter for letter in letters if isinstance(letter, str)))
 
 
 def readings(payload: Mapping[str, Any]) -> tuple[ReadingValue, ...]:

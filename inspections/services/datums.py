@@ -29,7 +29,7 @@ def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel |
     return _laid_over(given, known) if kind in BY_THE_RECORD else _laid_over(known, given)
 
 
-BY_THE_RECORD = frozenset({"rough-opening", "frame"})
+BY_THE_RECORD = frozenset({"rough-opening", "frame", "force"})
 
 
 def _with_its_whole_sill(given: Mapping[str, Any], known: Mapping[str, Any], unit: Unit | None) -> dict[str, Any]:
@@ -146,10 +146,15 @@ def _sealing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[s
     return {"product": products[0]} if products else {}
 
 
+def _force(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
+    return {} if unit is None else {"letters": [one.letter for one in unit.panels.order_by("hanging_order", "letter")]}
+
+
 KNOWN: dict[str, Callable[[Opening, Unit | None, Panel | None], dict[str, Any]]] = {
     "rough-opening": _rough_opening,
     "floor-profile": _floor,
     "reveal": _reveal,
     "frame": _frame,
     "sealing-conditions": _sealing,
+    "force": _force,
 }

@@ -6,7 +6,7 @@ from inspections.calc import gate as judging
 from inspections.services.inspecting import record_inspection
 from inspections.services.looking import look_at
 from jobs.calc.verdict import BadInput
-from tests.site import Site, floor, rough_opening, under_load
+from tests.site import Site, floor, force, rough_opening, under_load
 from units.models import Unit
 
 pytestmark = pytest.mark.django_db
@@ -76,3 +76,12 @@ def test_what_the_engineer_allows_for_is_not_sent_with_the_readings(site):
     less = {**sent, "watch": {**sent["watch"], "deflection_allowed": "0 mm"}}
     one, other = recorded(site, "frame", sent), recorded(site, "frame", less)
     assert one.verdict == other.verdict
+
+
+def test_the_force_of_one_panel_is_not_that_of_each_and_of_the_train(site):
+    one = recorded(site, "force", {"panels": force(site.panels)["panels"][:1], "letters": []})
+    assert one.result == "not_enough_readings"
+    asked = {(lack["what"], lack.get("panel")) for lack in one.verdict["missing"]}
+    assert asked == {(f"force_to_{act}", letter) for act in ("start", "keep_moving") for letter in "BCD"} | {
+        ("train", None)}
+    assert recorded(site, "force", force(site.panels)).result == "pass"
