@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -81,12 +81,38 @@ def _split(model: type[models.Model], values: Mapping[str, Any]) -> tuple[dict[s
     return ({k: v for k, v in values.items() if k not in many}, {k: v for k, v in values.items() if k in many})
 
 
+# By how the name of a constraint ends: the field at fault, and what would be right. Others say it themselves.
+_RIGHT = {
+    "_ends_after": ("to_day", "the first day or later"),
+    "_crew_or_person": ("crew", "either a crew or a person"),
+    "job_contract": ("contract_cents", "nought or more"),
+    "_track_from_one": ("track", "1 or more; 1 is the outermost"),
+    "_roller_travel": ("roller_highest", "not below the lowest"),
+    "_shipped_once": ("code", "there is one already; change that"),
+    "_once_a_system": ("code", "this door system has one already; change that"),
+    "_once_a_job": ("code", "this job has one already; change that"),
+    "_system_or_job": ("system", "a door system or a job, not both"),
+}
+
+
 def _checked(record: models.Model) -> None:
     try:
-        record.full_clean()
+        record.full_clean(validate_constraints=False)
     except ValidationError as why:
         words = {("" if k == "__all__" else k): " ".join(v) for k, v in why.message_dict.items()}
-        raise Invalid("Something in it cannot be right.", fields=words) from why
+    else:
+        words = dict(_broken(record))
+    if words:
+        raise Invalid("Something in it cannot be right.", fields=words)
+
+
+def _broken(record: models.Model) -> Iterator[tuple[str, str]]:
+    for constraint in record._meta.constraints:
+        try:
+            constraint.validate(type(record), record)
+        except ValidationError as why:
+            known = (right for end, right in _RIGHT.items() if constraint.name.endswith(end))
+            yield next(known, ("", " ".join(why.messages)))
 
 
 def _saved(record: models.Model, **how: Any) -> None:

@@ -194,6 +194,21 @@ def test_a_tag_that_is_taken_is_refused_in_words(office):
     assert document["detail"] == "Something in it cannot be right."
 
 
+@pytest.mark.parametrize(("to", "body", "field"), [
+    ("days-off", {"crew": None, "from_day": "2026-12-02", "to_day": "2026-12-03"}, "crew"),
+    ("days-off", {"user": "me", "from_day": "2026-12-02", "to_day": "2026-12-01"}, "to_day"),
+    ("jobs", {"number": "J-1", "title": "House", "contract_cents": -5}, "contract_cents"),
+    ("checks", {"code": "size", "job": "a job"}, "code"),
+], ids=str)
+def test_what_cannot_stand_names_its_field_in_words(office, to, body, field):
+    there = {"user": make_user().pk, "job": make_job().pk}
+    body = {**body, **{name: pk for name, pk in there.items() if name in body}}
+    office.post(f"/api/v1/{to}/", body)
+    document = problem(office.post(f"/api/v1/{to}/", body), 422)
+    assert field in document["fields"]
+    assert "onstraint" not in str(document["fields"])
+
+
 def test_a_time_zone_that_is_none_is_refused(office):
     response = office.post("/api/v1/jobs/", {"number": "J-1", "title": "A house", "time_zone": "Mars/One"})
     document = problem(response, 422)
