@@ -193,6 +193,8 @@ def test_across_a_sill_of_one_track_there_is_nothing_to_judge():
 def test_six_tapes_that_do_not_agree_are_taped_again(site):
     site.read("rough-opening", rough_opening(diagonals={"rising": "264 7/16", "falling": "263"}))
     assert outcome(site, "size").result == judging.FAILED
+    assert outcome(site, "jamb-twist").passes
+    assert outcome(site, "jamb-plumb").passes
 
 
 def test_a_later_reading_stands_over_an_earlier_one_and_both_stay(site):
