@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.http import HttpResponse
@@ -41,17 +42,22 @@ class OpeningResource(OfficeOpenings):
         opening = self.found()
         return self.entry(kind, lambda act, **sent: service(act, opening.pk, **sent), SettledStageChange)
 
+    def _moved_on(self, kind: Any, service: Any) -> HttpResponse:
+        """From the stage it stands at now: whoever comes second in the same moment does not move it once more."""
+        seen_at = self.found().stage
+        return self._moved(kind, partial(service, seen_at=seen_at))
+
     @extend_schema(request=bodies.AdvanceIn, responses={201: SettledStageChange, 200: SettledStageChange})
     @action(detail=True, methods=["post"])
     def advance(self, request: Request, pk: str) -> HttpResponse:
         """Through the gate, to the next stage; 409 with every reason where the gate says no."""
-        return self._moved(bodies.AdvanceIn, gates.advance_opening)
+        return self._moved_on(bodies.AdvanceIn, gates.advance_opening)
 
     @extend_schema(request=bodies.PassOverIn, responses={201: SettledStageChange, 200: SettledStageChange})
     @action(detail=True, methods=["post"], url_path="pass-over")
     def pass_over(self, request: Request, pk: str) -> HttpResponse:
         """Over a gate that says no, with a written reason. Never over water, structure, lifting or the pocket."""
-        return self._moved(bodies.PassOverIn, gates.pass_over)
+        return self._moved_on(bodies.PassOverIn, gates.pass_over)
 
     @extend_schema(request=bodies.StepBackIn, responses={201: SettledStageChange, 200: SettledStageChange})
     @action(detail=True, methods=["post"], url_path="step-back")

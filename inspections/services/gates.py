@@ -20,15 +20,17 @@ from jobs.roles import Role
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 from jobs.services.stages import keep_unadvanced, move
-from jobs.stages import Stage, is_step_back
+from jobs.stages import Stage, following, is_step_back
 from units.models import Panel
 from units.services.panels import write_state
 
 
 def advance_opening(act: Act, opening_id: int, *, to: str | None = None, entry_id: uuid.UUID | None = None,
-                    done_on_site: bool = False, accepting: Accepting | None = None) -> StageChange:
+                    done_on_site: bool = False, accepting: Accepting | None = None,
+                    seen_at: str | None = None) -> StageChange:
     """Moves the opening on if its gate passes, once. Otherwise refuses with every reason; told that it was done on
-    site, keeps it as recorded and not advanced instead."""
+    site, keeps it as recorded and not advanced instead. `seen_at`: the stage that whoever names no other went on from;
+    of two who press in the same moment the second does not move it one further."""
     mark = fingerprint("advance", opening_id, to, done_on_site, accepting and accepting.as_sent())
     with carry_out(act) as done:
         opening = locked(opening_id)
@@ -36,12 +38,16 @@ def advance_opening(act: Act, opening_id: int, *, to: str | None = None, entry_i
         had = had_already(StageChange, entry_id, mark)
         if had is not None:
             return had
-        gate = look_at(opening, act.now, to, accepting=accepting)
+        gate = look_at(opening, act.now, to or _after(seen_at), accepting=accepting)
         if not gate.passes:
             return _not_advanced(act, done, opening, gate, entry_id, mark, done_on_site)
         change = move(act, done, opening, _sealed(opening, gate, "advance"), entry_id=entry_id, fingerprint=mark)
         after_move(act, done, opening, change)
     return change
+
+
+def _after(seen_at: str | None) -> str | None:
+    return None if seen_at is None else following(Stage(seen_at))
 
 
 def _not_advanced(act: Act, done: Done, opening: Opening, gate: Gate, entry_id: uuid.UUID | None, mark: str,
@@ -53,7 +59,7 @@ def _not_advanced(act: Act, done: Done, opening: Opening, gate: Gate, entry_id: 
 
 
 def pass_over(act: Act, opening_id: int, reason: str, *, to: str | None = None,
-              entry_id: uuid.UUID | None = None) -> StageChange:
+              entry_id: uuid.UUID | None = None, seen_at: str | None = None) -> StageChange:
     """Passes over a failed gate with a written reason. A lead's is countersigned by the office; a check that guards
     against water, structure, lifting or the pocket is passed over by nobody."""
     reason = reason.strip()
@@ -66,7 +72,7 @@ def pass_over(act: Act, opening_id: int, reason: str, *, to: str | None = None,
             return had
         if not reason:
             raise Invalid("A gate is passed over only with a written reason.", fields={"reason": "say why"})
-        gate = look_at(opening, act.now, to)
+        gate = look_at(opening, act.now, to or _after(seen_at))
         _check_passable(gate)
         change = move(act, done, opening, _sealed(opening, gate, "pass-over"), reason=reason, entry_id=entry_id,
                       fingerprint=mark)

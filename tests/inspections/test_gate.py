@@ -342,6 +342,20 @@ def test_the_office_passes_over_without_a_countersignature(site):
     assert not Countersignature.objects.exists()
 
 
+def test_the_second_of_two_who_press_at_once_does_not_move_it_one_further(site):
+    site.evidence(OV)
+    site.evidence(FS)
+    first = advance_opening(site.act(), site.opening.pk, seen_at=Stage.TO_BE_MEASURED)
+    assert first.advanced
+    with pytest.raises(GateSaysNo) as said:
+        advance_opening(site.act(), site.opening.pk, seen_at=Stage.TO_BE_MEASURED)
+    assert said.value.reasons[0]["reason"] == "already-there"
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(), site.opening.pk, "twice", seen_at=Stage.TO_BE_MEASURED)
+    site.opening.refresh_from_db()
+    assert site.opening.stage == OV
+
+
 def test_an_installer_passes_nothing_over(site):
     installer = make_user("installer")
     site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
