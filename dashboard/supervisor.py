@@ -26,6 +26,8 @@ BROKER = "broker"
 SOON = 10  # seconds; a process that does not live so long stumbled
 STUMBLES = 3  # as many in a row, and it is given up
 PR_SET_PDEATHSIG = 1
+# A setting of the whole machine that matters to servers of many gigabytes: nobody has to act on it for our queue.
+NOISE = (b"Memory overcommit must be enabled",)
 
 Commands = dict[str, list[str]]
 
@@ -163,7 +165,8 @@ class Kept(Process):
         )
         self._send_message({"pid": child.pid}, type="start")
         for line in child.stdout or ():
-            self._send_message(line)
+            if not any(noise in line for noise in NOISE):
+                self._send_message(line)
         return child.wait()
 
 

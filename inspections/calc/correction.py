@@ -269,14 +269,21 @@ def _pair(first: int, i: int, place: Spot) -> tuple[tuple[int, float], ...]:
     return (first + i, 1.0), *_place(first, place, -1.0)
 
 
+class _Quiet(highspy.Highs):
+    """Silent before it is ready: its name and licence are printed while it is being made, with each answer we give."""
+
+    def enableCallbacks(self) -> None:
+        self.silent()
+        super().enableCallbacks()
+
+
 def _solver(patience: float) -> highspy.Highs:
     """Small programs: presolving and scaling take longer than they save.
 
     No number of threads is asked for: the process has one pool for all solvers, and asking for another size than it
     happens to have is an error.
     """
-    solver = highspy.Highs()
-    solver.silent()
+    solver = _Quiet()
     for option, value in (("time_limit", patience), ("presolve", "off"), ("simplex_scale_strategy", 0)):
         solver.setOptionValue(option, value)
     return solver

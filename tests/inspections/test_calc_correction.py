@@ -49,6 +49,11 @@ def passes(plan, chosen):
 # ---- worked by hand --------------------------------------------------------------------------------------
 
 
+def test_the_solver_prints_nothing_between_our_own_lines(capfd):
+    shown(sent(sixteenths(0, 1, 1, 2, 3, 3, 4, 5, 4, 3, 3, 2, 1, 1)))
+    assert capfd.readouterr() == ("", "")
+
+
 def test_the_cheapest_correction_of_fourteen_stations_is_a_sixteenth_of_fill_at_the_first():
     found = shown(sent(sixteenths(0, 1, 1, 2, 3, 3, 4, 5, 4, 3, 3, 2, 1, 1)))
     assert found["cost_mm2"] == "241.935000"  # half of a foot by 1/16 in, at 1

@@ -37,6 +37,7 @@ def test_it_starts_once_stops_whole_keeps_its_data_and_restarts_what_dies(tmp_pa
         assert "already runs" in refused(data, free_port())
         assert f"port {first.port}" in refused(tmp_path / "other", first.port)
         tree = first.tree()
+        assert "overcommit" not in first.printed()  # nothing about the machine that nobody has to act on
         assert len(tree) > 9  # the supervisor; four keepers; web, worker, beat and broker, some with children
         assert first.end(signal.SIGINT) == 0
     assert_gone(tree)
