@@ -61,13 +61,13 @@ for name, resource in RESOURCES.items():
     router.register(name, resource, basename=name)
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("site-entries/", computed.SiteEntryResource.as_view({"post": "create"}), name="site-entries"),
+    path("", include(router.urls)),
     path("schema/", api.schema, name="schema"),
     path("docs/", api.docs, name="docs"),
     path("calculations/", computed.CalculationResource.as_view({"get": "list"}), name="calculations-list"),
     path("calculations/<slug:pk>/", computed.CalculationResource.as_view({"post": "create"}),
          name="calculations-detail"),
-    path("site-entries/", computed.SiteEntryResource.as_view({"post": "create"}), name="site-entries"),
     path("progress/", computed.ProgressResource.as_view({"get": "list"}), name="progress"),
     path("progress/minutes/", computed.ProgressResource.as_view({"get": "minutes"}), name="progress-minutes"),
-    path("", include(router.urls)),
 ]

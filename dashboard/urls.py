@@ -6,9 +6,9 @@ from dashboard.views import photos
 from dashboard.views.health import health
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", include("dashboard.page_urls")),
+    path("api/v1/", include(("dashboard.api_urls", "api"))),  # first: asked most, and told by its first letters
     path("health/", health, name="health"),
-    path("api/v1/", include(("dashboard.api_urls", "api"))),
+    path("", include("dashboard.page_urls")),
     path("photos/<uuid:photo_id>/", photos.photo, name="photo"),
     path("photos/<uuid:photo_id>/thumbnail/", photos.thumbnail, name="photo-thumbnail"),
 ]
