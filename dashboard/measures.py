@@ -82,6 +82,12 @@ class Reader:
             return ""
         return format_inches(nm, _marks(nm)) if self.in_inches else f"{float(Fraction(nm, MM)):g}"
 
+    def slope(self, mm_per_m: str) -> str:
+        """How much it falls over a length one thinks in: `0.024 in/ft`, `2 mm/m`."""
+        value, unit = (float(mm_per_m) * 12 / 1000, "in/ft") if self.in_inches else (float(mm_per_m), "mm/m")
+        said = f"{value:.3f}" if self.in_inches else f"{value:.2f}"
+        return f"{said.rstrip('0').rstrip('.')} {unit}"
+
     # ---- other amounts ----------------------------------------------------------------------------------
 
     def temperature(self, celsius: str) -> str:

@@ -342,6 +342,8 @@ REASONS: dict[str, Any] = {
     "already-there": lambda s, r, n: _("It stands at %s already.") % stage(s["stage"]).lower(),
     "frame-not-set": lambda s, r, n: _("The frame is not set."),
     "earlier-stage": lambda s, r, n: _("First: %s.") % stage(s["stage"]).lower(),
+    "panel-already": lambda s, r, n: _("Panel %(letter)s is %(done)s already.") % {
+        "letter": s["letter"], "done": str(phrases.PANEL_ACTS[s["act"]]).lower()},
     "panel-damaged": lambda s, r, n: _("Panel %s is damaged.") % s["letter"],
     "panel-state": _panel_state,
     "out-of-order": _out_of_order,
@@ -463,7 +465,7 @@ def _computed(path: str, value: Any, reader: Reader) -> str:
     if value is None:
         return ""
     if path.endswith("_mm_per_m"):
-        return _("%s mm in a metre") % _short(f"{float(value):.2f}")
+        return reader.slope(value)
     if path.endswith("_mm"):
         return reader.printed(value)
     if path.endswith("_c"):

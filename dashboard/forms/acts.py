@@ -413,13 +413,14 @@ def _uuid(text: str, name: str) -> uuid.UUID | None:
 
 
 class WaitForm(ActForm):
-    name, may, target = "wait", "raise a wait", "inspection"
+    name, may, target = "wait", "raise a wait", "about"
     section = "waits"
     button = gettext_lazy("Raise the wait")
     what_for = line(gettext_lazy("What for"))
     owed_by_kind = choice(gettext_lazy("Who owes it"), [(k, phrases.PARTIES[k]) for k, _label in Party.KINDS])
     expected_day = day(gettext_lazy("Expected"), required=False)
     inspection = hidden(kind=forms.UUIDField, required=False)
+    about = hidden(required=False)  # what it is raised from: there are several of these forms on a page
 
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data

@@ -63,5 +63,8 @@ def plan_words(part: Mapping[str, Any], reader: Reader) -> str:
 def wait_for(said: words.CheckSaid) -> str:
     """What a wait raised from this check is for, to begin with."""
     beyond = said.beyond[:1]
-    wanted = " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)]) if beyond else said.title
+    seen = (said.evidence or {}).get("note")
+    wanted = f"{said.title}: {seen}" if seen else said.title
+    if beyond:
+        wanted = " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)])
     return wanted.rstrip(".")[:240]

@@ -46,12 +46,13 @@ from dashboard.measures import Reader
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
 from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
 from dashboard.rights import Rights, today_at
-from inspections.calc.gate import Asked
+from inspections.calc.gate import Asked, Outcome
 from inspections.models import Acceptance, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.looking import Gate, look_at, look_at_hold_point
 from inspections.services.progress import Sum3, ledgers, minutes
+from inspections.services.waits import who_owes, who_owes_what_was_seen
 from jobs.acts import Act
 from jobs.models import Assignment, Change, Event, Opening, StageChange, User, Wait
 from jobs.roles import Reach, Role, reach
@@ -287,7 +288,7 @@ class OpeningSheet:
 
     def _shown(self, gate: Gate) -> GateShown:
         asked = {check.code: check for check in self.facts.checks}
-        rows = [self._check_row(words.check(o.as_dict(), self.reader), asked[o.code], n)
+        rows = [self._check_row(o, words.check(o.as_dict(), self.reader), asked[o.code], n)
                 for n, o in enumerate(gate.outcomes, start=1)]
         rows = _one_wait_each(rows)
         failing = tuple(row for row in rows if not row.said.passes)
@@ -302,7 +303,7 @@ class OpeningSheet:
         """Whether parties may be called by their names."""
         return self.rights["read contacts"]
 
-    def _check_row(self, said: words.CheckSaid, asked: Asked, number: int) -> CheckRow:
+    def _check_row(self, outcome: Outcome, said: words.CheckSaid, asked: Asked, number: int) -> CheckRow:
         spot = f"{said.code}:{'' if said.raw_place is None else said.raw_place}"
         confirm = photo = wait = None
         if asked.judged_by == "confirmed":
@@ -312,7 +313,11 @@ class OpeningSheet:
         elif asked.judged_by == "photo" or said.result == "photo missing":
             photo = self.form(PhotoForm, check_code=said.code)
         if said.result == "failed" and said.inspection:
-            wait = self.form(WaitForm, inspection=said.inspection, owed_by_kind="builder", what_for=wait_for(said))
+            wait = self.form(WaitForm, about=said.inspection, inspection=said.inspection, what_for=wait_for(said),
+                             owed_by_kind=who_owes(asked.judged_by, outcome.findings))
+        elif said.result == "failed" and confirm is not None:
+            wait = self.form(WaitForm, about=spot, what_for=wait_for(said),
+                             owed_by_kind=who_owes_what_was_seen(said.code))
         return CheckRow(said, number, sheet_for(asked.judged_by, asked.occasion), said.raw_place, confirm, photo, wait)
 
     def _answers(self, asked: Asked) -> list[str]:
@@ -545,7 +550,7 @@ def _one_wait_each(rows: Sequence[CheckRow]) -> list[CheckRow]:
     seen: set[str] = set()
     kept = []
     for row in rows:
-        again = row.wait is not None and row.said.inspection in seen
-        seen |= {row.said.inspection} if row.wait is not None else set()
+        again = row.wait is not None and row.wait.key in seen
+        seen |= {row.wait.key} if row.wait is not None else set()
         kept.append(replace(row, wait=None) if again else row)
     return kept

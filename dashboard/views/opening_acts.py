@@ -48,7 +48,8 @@ def _refused(request: HttpRequest, opening_id: int, form: ActForm, why: Refusal)
     opening = opening_of(request.act, opening_id)  # read again: what was found at first may not stand any more
     sheet = OpeningSheet.of(request, opening)
     told = Told.of(why, sheet.reader, sheet.named)
-    stands = all(r["reason"] == "already-there" for r in why.reasons)  # somebody else was faster: nothing to keep
+    # Somebody else was faster: there is nothing to keep.
+    stands = all(r["reason"] in ("already-there", "panel-already") for r in why.reasons)
     keep = form if form.can_be_kept and not stands and why.code == "gate-says-no" else None
     return show_opening(request, opening, bound=[form], told=told, status=why.status, keep=keep)
 

@@ -28,6 +28,7 @@ from inspections.models import Inspection, Reading
 from inspections.services.datums import unit_of
 from inspections.services.inspecting import record_inspection
 from inspections.services.judging import correction_of
+from inspections.services.waits import who_owes
 from jobs.calc.verdict import BadInput
 from jobs.errors import AlreadyHasOther, NotThere, Refusal
 from jobs.models import Opening
@@ -154,8 +155,10 @@ def _what(inspection: Inspection) -> str:
 
 def _wait(request: HttpRequest, opening: Opening, inspection: Inspection) -> Any:
     sheet = OpeningSheet.of(request, opening)
-    return sheet.form(WaitForm, inspection=inspection.pk, owed_by_kind="builder", what_for=_("Put right: %s") % _what(
-        inspection).lower())
+    return sheet.form(
+        WaitForm, about=str(inspection.pk), inspection=inspection.pk,
+        owed_by_kind=who_owes(inspection.kind, inspection.verdict["findings"]),
+        what_for=_("Put right: %s") % _what(inspection).lower())
 
 
 @dataclass(frozen=True, slots=True)

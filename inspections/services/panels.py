@@ -21,6 +21,7 @@ from units.models import Panel, PanelChange
 from units.services.panels import STEPS, keep_unadvanced, write_state
 
 NEEDS_REASON = ("take-out", "damage")
+DONE_ALREADY = {"receive": ("received", "hung", "adjusted"), "hang": ("hung", "adjusted")}
 
 
 def handle_panel(act: Act, panel_id: int, what: str, *, reason: str = "", entry_id: uuid.UUID | None = None,
@@ -51,7 +52,9 @@ def handle_panel(act: Act, panel_id: int, what: str, *, reason: str = "", entry_
 
 
 def reasons_against(opening: Opening, panel: Panel, what: str, act: Act) -> list[dict[str, Any]]:
-    """Why this step is not to be taken now; all of it at once."""
+    """Why this step is not to be taken now; all of it at once. What is done already has no other reason."""
+    if panel.state in DONE_ALREADY.get(what, ()):
+        return [{"reason": "panel-already", "letter": panel.letter, "act": what, "state": panel.state}]
     reasons: list[dict[str, Any]] = []
     if panel.state not in STEPS[what][0]:
         reasons.append({"reason": "panel-state", "letter": panel.letter, "state": panel.state,

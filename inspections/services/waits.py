@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.db.models import F, Q, QuerySet
@@ -21,6 +22,23 @@ from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 
 KINDS = [kind for kind, _ in Party.KINDS]
+# Floor, wall, pocket and header are the builder's to put right; the rest, our own crew's.
+BUILDERS_READINGS = frozenset({"rough-opening", "floor-profile", "pocket"})
+REPORT_THE_HEAD = "do_not_hang"
+BUILDERS_CHECKS = frozenset({"pocket-open", "floor-sound", "header-in", "studs-clear"})
+
+
+def who_owes(kind: str, findings: Sequence[Mapping[str, Any]]) -> str:
+    """Who must put right what these readings failed on, unless whoever raises the wait knows better."""
+    if kind in BUILDERS_READINGS:
+        return "builder"
+    reported = any((f.get("remedy") or {}).get("code") == REPORT_THE_HEAD for f in findings if f["within"] is False)
+    return "builder" if reported else "office"
+
+
+def who_owes_what_was_seen(check: str) -> str:
+    """The same, where somebody looked and it was not so."""
+    return "builder" if check in BUILDERS_CHECKS else "office"
 
 
 def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str, owed_by_id: int | None = None,

@@ -25,7 +25,7 @@ from jobs.models.base import new_id
 from jobs.stages import Stage
 from tests.factories import make_user
 from tests.pictures import jpeg
-from tests.site import floor, frame
+from tests.site import floor, frame, under_load
 from tests.visits import as_role, at, post, site_today, text
 from units.models import PanelChange
 
@@ -315,6 +315,37 @@ def test_a_wait_is_raised_straight_from_a_failed_verdict_with_its_correction(cli
     assert "Grind from" in page or "Fill from" in page
 
 
+@pytest.mark.parametrize(("stage", "spoil", "owes"), [
+    (Stage.TO_BE_MEASURED, lambda s: s.read("floor-profile", floor([0, 0, 3, 0, 0, 0, 0])), "builder"),
+    (Stage.OPENING_VERIFIED, lambda s: s.read("frame", frame(end_gaps={"left": 10, "right": 16}),
+                                              occasion="frame-set"), "office"),
+    (Stage.FRAME_SET, lambda s: s.read("frame", under_load(40), occasion="under-load"), "builder"),
+    (Stage.FRAME_SET, lambda s: s.confirm("studs-clear", "no", looked_at="a box in the path"), "builder"),
+    (Stage.FRAME_SET, lambda s: s.confirm("lifting-fits", "no"), "office"),
+])
+def test_a_wait_is_owed_to_begin_with_by_whoever_must_put_it_right(client, stage, spoil, owes):
+    site = site_today(stage)
+    spoil(site)
+    client.force_login(site.lead)
+    sheet = client.get(at(site)).context["o"]
+    gates = [g for g in (sheet.next_gate, sheet.hold_point) if g]
+    offered = [r.wait["owed_by_kind"].value() for g in gates for r in g.not_passing if r.wait]
+    assert set(offered) == {owes}
+
+
+def test_a_wait_for_what_was_seen_says_what_was_seen_and_does_not_come_back_in_another_form(client):
+    site = site_today(Stage.FRAME_SET)
+    site.confirm("studs-clear", "no", looked_at="a box in the path")
+    client.force_login(site.lead)
+    row = next(r for r in client.get(at(site)).context["o"].hold_point.not_passing if r.wait)
+    assert row.wait["what_for"].value().endswith("nothing runs through: a box in the path")
+    answer = post(client, site.lead, at(site, "opening-wait"), about=row.wait["about"].value(), what_for="",
+                  owed_by_kind="builder")
+    assert answer.status_code == 422
+    assert not answer.context["o"].raise_wait.is_bound
+    assert any(r.wait and r.wait.errors for r in answer.context["o"].hold_point.not_passing)
+
+
 # ---- photos and answers ----------------------------------------------------------------------------------
 
 
@@ -346,4 +377,16 @@ def test_what_somebody_else_has_just_advanced_is_not_offered_to_be_kept(client):
     site = site_today(Stage.FRAME_SET)
     answer = post(client, site.lead, at(site, "opening-advance"), to=Stage.FRAME_SET)
     assert answer.status_code == 409 and "It stands at frame set already." in text(answer)
+    assert answer.context["keep"] is None
+
+
+@pytest.mark.parametrize("what", ["receive", "hang"])
+def test_an_old_button_of_a_panel_says_that_it_is_done_already(client, what):
+    site = site_today(Stage.FRAME_SET)
+    site.evidence("the pocket closes")
+    for step in ("receive", "hang"):
+        handle_panel(site.act(), site.panel("A").pk, step)
+    answer = post(client, site.lead, at(site, "opening-panel-next"), panel=str(site.panel("A").pk), what=what)
+    assert answer.status_code == 409
+    assert f"Panel A is {'hung' if what == 'hang' else 'received'} already." in text(answer)
     assert answer.context["keep"] is None

@@ -157,6 +157,12 @@ def test_a_sentence_never_breaks_on_a_value_nobody_sent(template):
     with translation.override("en"):
         assert str(template) % words.values({}, INCHES) is not None
 
+def test_a_slope_is_said_over_a_foot_to_who_reads_inches():
+    shown = {"computed": {"slope_mm_per_m": "2.083333"}}
+    assert words.follows(shown, INCHES) == [("Slope, end to end", "0.025 in/ft")]
+    assert words.follows(shown, MILLIMETRES) == [("Slope, end to end", "2.08 mm/m")]
+    assert words.follows({"computed": {"slope_mm_per_m": "0.000000"}}, INCHES) == [("Slope, end to end", "0 in/ft")]
+
 
 # ---- gates -----------------------------------------------------------------------------------------------
 
@@ -170,6 +176,7 @@ def test_a_sentence_never_breaks_on_a_value_nobody_sent(template):
     ({"reason": "out-of-order", "letter": "C", "first": ["A", "B"]}, "Panel C comes after A, B."),
     ({"reason": "panel-state", "letter": "C", "state": "expected", "needs": ["received"]},
      "Panel C is not here yet; for this it must be here, not hung."),
+    ({"reason": "panel-already", "letter": "C", "act": "hang", "state": "adjusted"}, "Panel C is hung already."),
     ({"reason": "panel-damaged", "letter": "C"}, "Panel C is damaged."),
     ({"reason": "frame-not-set", "stage": "to be measured"}, "The frame is not set."),
     ({"reason": "earlier-stage", "stage": "frame set"}, "First: frame set."),
