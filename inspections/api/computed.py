@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
+import django_filters
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -18,12 +19,16 @@ from inspections.calc.kinds import KINDS
 from inspections.services import progress
 from inspections.services.checks import shipped_limits
 from inspections.services.entries import MOST, take_in
+from inspections.services.readers import clock_of
 from jobs.acts import position
 from jobs.calc import convert, reading
+from jobs.calc.days import monday_of
 from jobs.calc.verdict import Limit, printed
 from jobs.errors import Invalid, NotThere
+from jobs.models import OfficeSettings
 from jobs.rest.bodies import answer
 from jobs.rest.errors import BadQuery
+from jobs.rest.filters import Day, Number, OneOf, read_query
 from jobs.rest.marks import is_known, mark_of, marked, unchanged
 from jobs.rest.resources import Asking, MaySee
 
@@ -171,8 +176,26 @@ LONGEST = 366  # days
 BY = ("crew", "opening", "job", "week")
 
 
+class MinutesFilter(django_filters.FilterSet):
+    """Whose minutes. One that nobody knows is refused, as in every list."""
+
+    by = OneOf(choices=[(name, name) for name in BY], method="left_alone", label="one line for each of these")
+    day_from = Day(method="left_alone", label="the first day; Monday of this week when left out")
+    day_to = Day(method="left_alone", label="the last day; today when left out")
+    crew = Number()
+    opening = Number()
+    job = Number()
+
+    def left_alone(self, found: Any, _: str, __: Any) -> Any:
+        return found
+
+
 class ProgressResource(Worked):
     """How far each crew has got, and what it waits for."""
+
+    def _today(self) -> dt.date:
+        """The day it is for the reader: their weeks end on their own Sunday."""
+        return self.reader.now.astimezone(clock_of(self.reader.user, OfficeSettings.current())).date()
 
     def _unchanged(self, *more: object) -> tuple[str, bool]:
         mark = mark_of(self.request.get_full_path(), position(), *self.reader.rights(), *more)
@@ -181,49 +204,35 @@ class ProgressResource(Worked):
     @extend_schema(responses=ProgressSerializer)
     def list(self, request: Request) -> HttpResponse:
         """Every crew the reader may see: its openings in hand, this week's minutes, what is waited for, who owes it."""
-        mark, known = self._unchanged()
+        read_query(request, None)
+        today = self._today()
+        mark, known = self._unchanged(today)
         if known:
             return unchanged(mark)
-        act = self.act()
-        return marked(answer({"day": act.today(), "crews": progress.crew_progress(act, act.today())}), mark)
+        return marked(answer({"day": today, "crews": progress.crew_progress(self.act(), today)}), mark)
 
     @extend_schema(responses=MinutesSerializer, parameters=[
         OpenApiParameter("by", str, enum=BY, default="crew"), OpenApiParameter("job", int),
+        OpenApiParameter("opening", int), OpenApiParameter("crew", int),
         OpenApiParameter("day_from", dt.date), OpenApiParameter("day_to", dt.date)])
     def minutes(self, request: Request) -> HttpResponse:
         """Earned, planned and used minutes by crew, opening, job or week, over at most a year; this week when no days
-        are given."""
-        by, first, last, openings = self._asked(request.query_params)
-        mark, known = self._unchanged()
-        if known:
-            return unchanged(mark)
-        sums = progress.minutes(by, progress.ledgers(openings, first=first, last=last), last)
-        lines = [{"key": str(key), **sum3.as_dict()} for key, sum3 in sorted(sums.items(), key=lambda i: str(i[0]))]
-        return marked(answer({"by": by, "day_from": first, "day_to": last, "results": lines}), mark)
-
-    def _asked(self, query: Any) -> tuple[str, dt.date, dt.date, Any]:
-        by = query.get("by", "crew")
-        if by not in BY:
-            raise BadQuery("by", "one of: " + ", ".join(BY))
-        today = self.act().today()
-        first = _day(query, "day_from", today - dt.timedelta(days=today.weekday()))
-        last = _day(query, "day_to", max(today, first))
+        are given. Of one job, opening or crew where that is named."""
+        asked = read_query(request, MinutesFilter)
+        by, today = asked["by"] or "crew", self._today()
+        first = asked["day_from"] or monday_of(today)
+        last = asked["day_to"] or max(today, first)
         if not 0 <= (last - first).days <= LONGEST:
             raise BadQuery("day_to", f"day_from or later, and at most {LONGEST} days after it")
+        mark, known = self._unchanged(first, last)
+        if known:
+            return unchanged(mark)
         openings = self.reader.openings()
-        if query.get("job"):
-            if not (query["job"].isascii() and query["job"].isdigit()):
-                raise BadQuery("job", "the id of a job")
-            openings = openings.filter(job_id=int(query["job"][:18]))
-        return by, first, last, openings
-
-
-def _day(query: Any, name: str, otherwise: dt.date) -> dt.date:
-    sent = query.get(name)
-    if not sent:
-        return otherwise
-    try:
-        return dt.date.fromisoformat(sent)
-    except ValueError as why:
-        raise BadQuery(name, "a day such as 2026-03-10") from why
-
+        if asked["job"] is not None:
+            openings = openings.filter(job_id=asked["job"])
+        if asked["opening"] is not None:
+            openings = openings.filter(pk=asked["opening"])
+        rows = progress.ledgers(openings, crew=asked["crew"], first=first, last=last)
+        sums = progress.minutes(by, rows, last, first=first)
+        lines = [{"key": str(key), **sum3.as_dict()} for key, sum3 in sorted(sums.items(), key=lambda i: str(i[0]))]
+        return marked(answer({"by": by, "day_from": first, "day_to": last, "results": lines}), mark)

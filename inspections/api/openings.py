@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
+from django.db import models
 from django.http import HttpResponse
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.decorators import action
@@ -13,11 +14,13 @@ from rest_framework.request import Request
 from inspections.api import bodies
 from inspections.models import Check
 from inspections.serializers import GateSerializer, HoldPointSerializer, SettledStageChange
-from inspections.services import gates
+from inspections.services import gates, planned
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.panels import handle_panel
 from jobs.api.jobs import OpeningResource as OfficeOpenings
+from jobs.api.work import WorkStepResource as OfficeWorkSteps
 from units.api import PanelResource as OfficePanels
+from units.api import UnitResource as OfficeUnits
 from units.serializers import PanelChangeSerializer
 
 TO = OpenApiParameter("to", str, description="A stage, or *the pocket closes*; the next stage when left out.")
@@ -80,6 +83,27 @@ class OpeningResource(OfficeOpenings):
                           HoldPointSerializer)
 
 
+class EarnedByPlan:
+    """Of what earns minutes: changed by the office, the ledger follows."""
+
+    def make(self, values: dict[str, Any]) -> models.Model:
+        return planned.make(self.act(), self.model, values, record=self.named)
+
+    def alter(self, found: Any, values: dict[str, Any], version: int) -> models.Model:
+        return planned.change(self.act(), found, values, version=version, record=self.named)
+
+    def take_away(self, found: Any, version: int) -> None:
+        planned.remove(self.act(), found, version=version, record=self.named)
+
+
+class WorkStepResource(EarnedByPlan, OfficeWorkSteps):
+    """What each stage of an opening takes, and whether it is ready."""
+
+
+class UnitResource(EarnedByPlan, OfficeUnits):
+    """What goes in an opening; one unit an opening."""
+
+
 HAND = "handle a panel"
 
 
@@ -98,7 +122,7 @@ def handling(what: str, does: str) -> Any:
     return action(detail=True, methods=["post"], url_path=what)(handler)
 
 
-class PanelResource(OfficePanels):
+class PanelResource(EarnedByPlan, OfficePanels):
     """Panels, and what is done with them."""
 
     acts = dict.fromkeys(("receive", "hang", "adjust", "take_out", "damage", "replace"), HAND)

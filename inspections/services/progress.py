@@ -37,10 +37,10 @@ class CrewStanding:
     openings: list[Opening] = field(default_factory=list)
 
 
-def minutes(by: str, rows: dict[str, QuerySet], today: dt.date) -> dict[Any, Sum3]:
-    """Sums by "crew", "opening", "job" or "week" of the three ledgers in `rows`."""
+def minutes(by: str, rows: dict[str, QuerySet], today: dt.date, *, first: dt.date | None = None) -> dict[Any, Sum3]:
+    """Sums by "crew", "opening", "job" or "week" of the three ledgers in `rows`, which hold the days from `first`."""
     found: dict[Any, Sum3] = {}
-    for name, key, amount in _rows(by, rows, today):
+    for name, key, amount in _rows(by, rows, _planned(rows["planned"], first, today)):
         sums = found.setdefault(key, Sum3())
         setattr(sums, name, getattr(sums, name) + amount)
     return found
@@ -49,41 +49,43 @@ def minutes(by: str, rows: dict[str, QuerySet], today: dt.date) -> dict[Any, Sum
 KEYS = {"crew": "crew", "opening": "work_step__opening", "job": "work_step__opening__job"}
 
 
-def _rows(by: str, rows: dict[str, QuerySet], today: dt.date) -> Iterable[tuple[str, Any, int]]:
+def _rows(by: str, rows: dict[str, QuerySet], planned: Iterable[Any]) -> Iterable[tuple[str, Any, int]]:
     if by == "week":
         for name in ("earned", "used"):
             for day, amount in rows[name].order_by().values_list("day").annotate(Sum("minutes")):
                 yield name, monday_of(day), amount
-        for row in _planned(rows["planned"], today):
+        for row in planned:
             yield "planned", monday_of(row.day), row.minutes
         return
     for name in ("earned", "used"):
         for value, amount in rows[name].order_by().values_list(KEYS[by]).annotate(Sum("minutes")):
             yield name, value, amount
-    for row in _planned(rows["planned"], today):
+    for row in planned:
         yield "planned", {"crew": row.crew, "opening": row.opening, "job": row.job}[by], row.minutes
 
 
-def _planned(assignments: QuerySet, today: dt.date) -> Iterable[Any]:
-    """Each assignment's minutes on each of its worked days, up to today."""
+def _planned(assignments: QuerySet, first: dt.date | None, today: dt.date) -> Iterable[Any]:
+    """Each assignment's minutes on each of its worked days, from `first` up to today: one that began before, too."""
     rows = assignments.order_by().values_list("planned_minutes", "start_day", "end_day", "crew", "opening",
                                               "opening__job", "crew__working_days", "crew__holiday_region")
     for amount, start, end, crew, opening, job, week, region in rows:
         days = worked(start, end, week, holidays_of(region, start, end)) or (start,)
         for row in day_by_day(Assigned(amount, tuple(days), crew, opening, job)):
-            if row.day <= today:
+            if (first is None or first <= row.day) and row.day <= today:
                 yield row
 
 
-def ledgers(openings: QuerySet | None = None, *, first: dt.date | None = None,
+def ledgers(openings: QuerySet | None = None, *, crew: int | None = None, first: dt.date | None = None,
             last: dt.date | None = None) -> dict[str, QuerySet]:
-    """The three ledgers, for these openings and days; all where nothing is named."""
+    """The three ledgers, for these openings, this crew and these days; all where nothing is named."""
     earned, used = EarnedMinutes.objects.all(), TimeReport.objects.all()
     planned = Assignment.objects.all()
     if openings is not None:
         earned = earned.filter(work_step__opening__in=openings)
         used = used.filter(work_step__opening__in=openings)
         planned = planned.filter(opening__in=openings)
+    if crew is not None:
+        earned, used, planned = earned.filter(crew=crew), used.filter(crew=crew), planned.filter(crew=crew)
     if first is not None:
         earned, used, planned = earned.filter(day__gte=first), used.filter(day__gte=first), \
             planned.filter(end_day__gte=first)
@@ -166,11 +168,7 @@ def _week(crews: list[Crew], monday: dt.date, today: dt.date) -> dict[int, Sum3]
     rows = ledgers(first=monday, last=monday + dt.timedelta(days=6))
     ids = [c.pk for c in crews]
     rows = {name: q.filter(crew__in=ids) for name, q in rows.items()}
-    found = minutes("crew", {**rows, "planned": Assignment.objects.none()}, today)
-    for row in _planned(rows["planned"], today):
-        if row.day >= monday:
-            found.setdefault(row.crew, Sum3()).planned += row.minutes
-    return found
+    return minutes("crew", rows, today, first=monday)
 
 
 def _opening_line(opening: Opening, waits: list[Wait], hung: tuple[int, int] | None,

@@ -36,6 +36,11 @@ def readers(users: Collection[User], office: OfficeSettings, now: dt.datetime) -
                             crews=tuple(on_crews[user.pk]), away=tuple(off_person[user.pk])) for user in users}
 
 
+def clock_of(user: User, office: OfficeSettings) -> ZoneInfo:
+    """The clock of one who looks at the company as a whole: their own, else the company's."""
+    return _own_zone(user.time_zone, office.time_zone)
+
+
 def _own_zone(*names: str) -> ZoneInfo:
     """Somebody's own zone, else their crew's, else the company's. UTC is what stands before anybody has said one."""
     return zone_of(*(name for name in names if name != "UTC"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import django_filters
@@ -15,6 +15,7 @@ from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from jobs.models import Opening
 from jobs.rest.errors import BadQuery
 from jobs.rest.reader import reader_of
 
@@ -25,18 +26,31 @@ class Filters(DjangoFilterBackend):
     """Costs nothing where nothing is filtered."""
 
     def filter_queryset(self, request: Request, queryset: models.QuerySet, view: APIView) -> models.QuerySet:
-        sent = request.query_params.keys() - ALWAYS
-        if not sent:
+        if not request.query_params.keys() - ALWAYS:
             return queryset
-        kind = self.get_filterset_class(view, queryset)
-        known = kind.base_filters if kind else {}
-        for name in sorted(sent - known.keys()):
-            raise BadQuery(name, "no such filter here; there are: " + ", ".join(sorted((*known, *ALWAYS))))
-        chosen = kind(request.query_params, queryset=queryset, request=request)
-        if not chosen.is_valid():
-            for name, why in chosen.errors.items():
-                raise BadQuery(name, " ".join(why).rstrip("."))
-        return chosen.qs
+        return _read(request, self.get_filterset_class(view, queryset), ALWAYS, queryset).qs
+
+
+def read_query(request: Request, kind: type[django_filters.FilterSet] | None) -> dict[str, Any]:
+    """What the address asks of something that is no list of records; None for what it leaves out."""
+    chosen = _read(request, kind, (), Opening.objects.none())
+    found = {} if chosen is None else chosen.form.cleaned_data
+    return {name: None if value == "" else value for name, value in found.items()}
+
+
+def _read(request: Request, kind: type[django_filters.FilterSet] | None, also: Collection[str],
+          queryset: models.QuerySet) -> Any:
+    known = kind.base_filters if kind else {}
+    there = ", ".join(sorted((*known, *also))) or "none"
+    for name in sorted(request.query_params.keys() - known.keys() - set(also)):
+        raise BadQuery(name, f"no such filter here; there are: {there}")
+    if kind is None:
+        return None
+    chosen = kind(request.query_params, queryset=queryset, request=request)
+    if not chosen.is_valid():
+        for name, why in chosen.errors.items():
+            raise BadQuery(name, " ".join(why).rstrip("."))
+    return chosen
 
 
 class Number(django_filters.Filter):

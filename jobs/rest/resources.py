@@ -300,8 +300,11 @@ class OfficeResource(Resource):
 
     def destroy(self, request: Request, *args: Any, **kwargs: Any) -> HttpResponse:
         found = self.found(self.keeps)
-        office.remove(self.act(), found, version=self.version(found), record=self.named, may=self.keeps)
+        self.take_away(found, self.version(found))
         return HttpResponse(status=204)
+
+    def take_away(self, found: Any, version: int) -> None:
+        office.remove(self.act(), found, version=version, record=self.named, may=self.keeps)
 
 
 class SiteResource(Resource):
