@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from typing import Any
 
@@ -100,6 +101,25 @@ def test_each_role_gets_what_the_matrix_says_and_no_more(role):
         if got != who[role]:
             wrong.append(f"{method} {name}: {got}, not {who[role]}")
     assert wrong == []
+
+
+GONE = {int: 2**40, uuid.UUID: uuid.UUID(int=7)}
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_a_record_that_is_not_there_is_nobodys_and_nothing_is_done(role):
+    """The matrix's third column, the same for every role: not there, or not in this role."""
+    world = World()
+    client = world.client(role)
+    world.ids["none"] = {kind: GONE[uuid.UUID if len(str(key)) == 36 else int]
+                         for kind, key in world.ids["own"].items()}
+    of_one = [(name, method) for name, method in MATRIX
+              if address(world, name, "none") != address(world, name, "own")]
+    assert len(of_one) > 90
+    got = {(name, method): asked(world, client, name, method, "none") for name, method in of_one}
+    assert {route: said for route, said in got.items() if said not in "-n"} == {}
+    assert {route for route, said in got.items() if said == "n"} <= {
+        route for route, who in MATRIX.items() if "n" in who[role]}
 
 
 def test_nobody_gets_anything_without_signing_in():
