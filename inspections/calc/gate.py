@@ -45,6 +45,7 @@ class Asked:
     guards: str = ""
     fresh_days: int | None = None
     order: int = 0
+    set_by_job: frozenset[str] = frozenset()  # which of its limits and fields the job sets
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +172,12 @@ def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[A
     if not asked.findings and verdict["result"] != PASS:
         return NOT_ENOUGH, wanted, ({"what": verdict["result"]},)
     return PASSES, wanted, ()
+
+
+def at_panel(verdict: Mapping[str, Any], letter: str) -> dict[str, Any]:
+    """Of a verdict on several panels, what it says about one."""
+    return {**verdict, "findings": [f for f in verdict["findings"] if f["where"].get("panel") == letter],
+            "missing": [m for m in verdict.get("missing") or () if m.get("panel") == letter]}
 
 
 # What is lacking, and the only findings it is lacking for; anything not named here is lacking for all.

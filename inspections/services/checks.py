@@ -57,21 +57,27 @@ def _merge(code: str, layers: list[Check]) -> Asked | None:
     values: dict[str, Any] = {}
     limits: dict[str, Any] = {}
     asked, order = True, 0
+    by_job: set[str] = set()
     for row in layers:
         limits.update(row.limits)
+        if row.job_id is not None:
+            by_job |= {*row.limits, *(f for f in FIELDS if getattr(row, f) not in (None, ""))}
         order = row.order or order
         asked = asked if row.asked is None else row.asked
         values.update({f: getattr(row, f) for f in FIELDS if getattr(row, f) not in (None, "")})
     if not asked or not values.get("stage"):
         return None
+    values = {"title": code, "judged_by": "confirmed", **values}
     lists = {f: tuple(values.pop(f, None) or ()) for f in ("findings", "places")}
-    return Asked(code=code, order=order, limits=limits, **lists, **values)
+    return Asked(code=code, order=order, limits=limits, set_by_job=frozenset(by_job), **lists, **values)
 
 
-def limits_of(kind: str, checks: Iterable[Asked], *, first: Asked | None = None) -> dict[str, Limit]:
-    """The limits a kind of check is judged by: those of all its checks, `first` standing over the others."""
+def limits_of(kind: str, checks: Iterable[Asked], *, first: Asked | None = None,
+              occasion: str = "") -> dict[str, Limit]:
+    """The limits a kind of check is judged by: those of all its checks, those of this occasion over the others',
+    `first` over all."""
     raw: dict[str, Any] = {}
-    for asked in checks:
+    for asked in sorted(checks, key=lambda check: bool(occasion) and check.occasion == occasion):
         if STANDS_ON.get(asked.judged_by, asked.judged_by) == kind:
             raw.update(asked.limits)
     if first is not None:

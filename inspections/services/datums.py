@@ -17,7 +17,8 @@ from jobs.models import Opening
 from units.models import DoorSystem, Panel, Unit
 
 
-def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel | None = None) -> dict[str, Any]:
+def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel | None = None,
+           place: str = "") -> dict[str, Any]:
     """The payload for the calculation: what was sent and what the record knows, one laid over the other."""
     unit = unit_of(opening)
     looked_up = KNOWN.get(kind, _nothing)(opening, unit, panel)
@@ -26,6 +27,8 @@ def filled(kind: str, given: Mapping[str, Any], opening: Opening, panel: Panel |
         known.pop("watch", None)
     if kind == "floor-profile":
         return _with_its_whole_sill(given, known, unit)
+    if kind == "roller-preset":
+        return _with_its_panels(given, place, unit)
     return _laid_over(given, known) if kind in BY_THE_RECORD else _laid_over(known, given)
 
 
@@ -42,6 +45,12 @@ def _with_its_whole_sill(given: Mapping[str, Any], known: Mapping[str, Any], uni
     if 0 < end - start < unit.sill_length:
         payload["sill_to"] = _mm(Length(start + int(unit.sill_length)))
     return payload
+
+
+def _with_its_panels(given: Mapping[str, Any], place: str, unit: Unit | None) -> dict[str, Any]:
+    """At a panel's place its rollers are asked for, whatever else was read there; at none, those of every panel."""
+    letters = [place] if place else [] if unit is None else _letters(unit)
+    return {**given, "panels": letters or given.get("panels")}
 
 
 def limits_known(kind: str, opening: Opening) -> dict[str, Limit]:
@@ -147,7 +156,11 @@ def _sealing(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[s
 
 
 def _force(opening: Opening, unit: Unit | None, panel: Panel | None) -> dict[str, Any]:
-    return {} if unit is None else {"letters": [one.letter for one in unit.panels.order_by("hanging_order", "letter")]}
+    return {} if unit is None else {"letters": _letters(unit)}
+
+
+def _letters(unit: Unit) -> list[str]:
+    return [one.letter for one in unit.panels.order_by("hanging_order", "letter")]
 
 
 KNOWN: dict[str, Callable[[Opening, Unit | None, Panel | None], dict[str, Any]]] = {

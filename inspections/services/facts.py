@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from inspections.calc.gate import Asked, Ending, Evidence
+from inspections.calc.gate import Asked, Ending, Evidence, at_panel
 from inspections.models import (
     Acceptance,
     Check,
@@ -20,9 +20,9 @@ from inspections.models import (
     PunchItem,
     SetAsidePart,
 )
-from inspections.services.checks import checks_for, limits_of
-from inspections.services.datums import limits_known, unit_of
-from inspections.services.judging import judged_again
+from inspections.services.checks import checks_for
+from inspections.services.datums import unit_of
+from inspections.services.judging import judged_again, limits_at
 from jobs.models import Event, Opening, StageChange, Wait
 from jobs.stages import NUMBER, Stage
 from units.models import Panel
@@ -150,6 +150,8 @@ class Facts:
         if inspection is None:
             return None
         verdict = self.judged(inspection, asked)
+        if place and not inspection.place:
+            verdict = at_panel(verdict, place)
         return Evidence("inspections", str(inspection.pk), inspection.taken_at, str(inspection.by), "", verdict,
                         self.photo_at(asked, "inspection", str(inspection.pk)))
 
@@ -161,8 +163,7 @@ class Facts:
 
     def judged(self, inspection: Inspection, asked: Asked) -> Mapping[str, Any]:
         """By the limits that stand now: a limit set since counts, without reading again."""
-        kind = inspection.kind
-        limits = {**limits_of(kind, self.checks, first=asked), **limits_known(kind, self.opening)}
+        limits = limits_at(inspection.kind, self.opening, self.checks, first=asked)
         key = (inspection.pk, tuple(sorted((n, str(v.value), v.source) for n, v in limits.items())))
         if key not in self._verdicts:
             self._verdicts[key] = judged_again(inspection, limits).as_dict()
@@ -191,9 +192,15 @@ def undoes(change: StageChange, stage: str) -> bool:
 
 
 def _at(inspection: Inspection, asked: Asked, place: str) -> bool:
-    if place and inspection.place != place:
+    if place and inspection.place != place and not _of_several_panels(inspection, place):
         return False
     return not asked.occasion or inspection.occasion in ("", asked.occasion)
+
+
+def _of_several_panels(inspection: Inspection, letter: str) -> bool:
+    """Rollers of several panels may be read in one go, at no place of their own."""
+    return inspection.kind == "roller-preset" and not inspection.place and any(
+        f["where"].get("panel") == letter for f in inspection.verdict["findings"])
 
 
 def _about(quantity: str, wanted: Iterable[str]) -> bool:

@@ -13,9 +13,9 @@ from django.db import connection
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Confirmation, Inspection
-from inspections.services.checks import checks_for, limits_of
-from inspections.services.datums import filled, limits_known
-from inspections.services.judging import limits_as_dict
+from inspections.services.checks import checks_for
+from inspections.services.datums import filled
+from inspections.services.judging import limits_as_dict, limits_at
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
 from jobs.calc.reading import ReadingValue
@@ -50,14 +50,13 @@ class AtOpening:
     def panels(self) -> dict[int, Panel]:
         return {p.pk: p for p in Panel.objects.filter(unit__opening=self.opening)}
 
-    def limits(self, kind: str) -> dict[str, Limit]:
-        if kind not in self._limits:
-            known = limits_known(kind, self.opening)
-            self._limits[kind] = {**limits_of(kind, self.checks), **known}
-        return self._limits[kind]
+    def limits(self, kind: str, occasion: str) -> dict[str, Limit]:
+        if (kind, occasion) not in self._limits:
+            self._limits[kind, occasion] = limits_at(kind, self.opening, self.checks, occasion=occasion)
+        return self._limits[kind, occasion]
 
     @cached_property
-    def _limits(self) -> dict[str, dict[str, Limit]]:
+    def _limits(self) -> dict[tuple[str, str], dict[str, Limit]]:
         return {}
 
     def panel(self, panel_id: int | None) -> Panel | None:
@@ -111,12 +110,13 @@ def judged(act: Act, at: AtOpening, taken: Taken,
     if not isinstance(taken.given, Mapping):
         raise Invalid("Readings come as an object.", fields={"given": "an object of readings"})
     panel = at.panel(taken.panel_id)
-    limits = at.limits(kind)
-    payload = filled(kind, taken.given, at.opening, panel)
+    limits = at.limits(kind, taken.occasion)
+    place = taken.place or ("" if panel is None else panel.letter)
+    payload = filled(kind, taken.given, at.opening, panel, place)
     verdict = KINDS[kind].judge(payload, limits)
     inspection = Inspection(
         id=entry_id or new_id(), opening=at.opening, kind=kind, occasion=taken.occasion, panel=panel,
-        place=taken.place or ("" if panel is None else panel.letter), crew=at.crew, given=dict(taken.given),
+        place=place, crew=at.crew, given=dict(taken.given),
         asked_of=_added(taken.given, payload), limits=limits_as_dict(kind, limits), note=taken.note,
         device_verdict=taken.device_verdict, **_said(verdict, taken.device_verdict), **when(act),
         clock_doubtful=act.clock_doubtful, fingerprint=taken.mark(at.opening.pk))

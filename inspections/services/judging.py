@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inspections.calc import floor
+from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Inspection
 from inspections.services.checks import checks_for, limits_of
@@ -21,7 +22,16 @@ def judged_again(inspection: Inspection, limits: Mapping[str, Limit]) -> Verdict
 
 
 def limits_for(kind: str, opening: Opening) -> dict[str, Limit]:
-    return {**limits_of(kind, checks_for(opening)), **limits_known(kind, opening)}
+    return limits_at(kind, opening, checks_for(opening))
+
+
+def limits_at(kind: str, opening: Opening, checks: Sequence[Asked], *, first: Asked | None = None,
+              occasion: str = "") -> dict[str, Limit]:
+    """Those of the checks, and over them what unit and system say of themselves; what the job sets stands over all."""
+    known = limits_known(kind, opening)
+    by_job = {name for check in checks if check.judged_by == kind for name in check.set_by_job}
+    return {**limits_of(kind, checks, first=first, occasion=occasion),
+            **{name: limit for name, limit in known.items() if name not in by_job}}
 
 
 def limits_as_dict(kind: str, limits: Mapping[str, Limit]) -> dict[str, Any]:

@@ -138,7 +138,8 @@ def _panels(facts: Facts, asked: Asked) -> Outcome:
 def _joints(facts: Facts, asked: Asked, endings: Sequence[judging.Ending], now: dt.datetime) -> list[Outcome]:
     system = facts.opening.unit.system if facts.panels else None
     own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in (system.joints if system else [])]
-    return [_joint(facts, asked, spot, endings, now) for spot in own or asked.places]
+    spots = asked.places if "places" in asked.set_by_job else own or asked.places
+    return [_joint(facts, asked, spot, endings, now) for spot in spots]
 
 
 def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Ending], now: dt.datetime) -> Outcome:

@@ -85,3 +85,39 @@ def test_the_force_of_one_panel_is_not_that_of_each_and_of_the_train(site):
     assert asked == {(f"force_to_{act}", letter) for act in ("start", "keep_moving") for letter in "BCD"} | {
         ("train", None)}
     assert recorded(site, "force", force(site.panels)).result == "pass"
+
+
+# ---- rollers, panel by panel --------------------------------------------------------------------------------
+
+
+def preset(*read: str) -> dict:
+    return {"rollers": [{"panel": panel, "roller": n, "reading": "3/8"} for panel, n in read]}
+
+
+def at_preset(site: Site) -> dict[str, str]:
+    site.opening.refresh_from_db()
+    return {o.place: o.result for o in look_at(site.opening, site.now, "panels hung").outcomes
+            if o.code == "rollers-preset"}
+
+
+def test_the_rollers_of_one_panel_say_nothing_of_another(site):
+    recorded(site, "roller-preset", {"panels": ["B"], **preset("B1", "B2")}, place="A")
+    assert at_preset(site) == {"A": judging.NOT_ENOUGH, "B": judging.MISSING, "C": judging.MISSING,
+                               "D": judging.MISSING}
+
+
+def test_one_roller_of_a_panel_is_not_both(site):
+    recorded(site, "roller-preset", preset("A1"), place="A")
+    assert at_preset(site)["A"] == judging.NOT_ENOUGH
+
+
+def test_rollers_of_several_panels_may_be_read_in_one_go(site):
+    recorded(site, "roller-preset", preset("A1", "A2", "B1", "B2", "C1"))
+    assert at_preset(site) == {"A": judging.PASSES, "B": judging.PASSES, "C": judging.NOT_ENOUGH,
+                               "D": judging.MISSING}
+
+
+def test_of_rollers_read_in_one_go_each_panel_is_judged_by_its_own(site):
+    far_off = {"panel": "B", "roller": "2", "reading": "5/8"}
+    recorded(site, "roller-preset", {"rollers": [*preset("A1", "A2", "B1")["rollers"], far_off]})
+    assert (at_preset(site)["A"], at_preset(site)["B"]) == (judging.PASSES, judging.FAILED)
