@@ -37,7 +37,7 @@ from jobs.calc.verdict import (
 )
 
 NAME = "sealing-conditions"
-LIMITS: dict[str, str] = {"dew_margin": "c"}
+LIMITS: dict[str, str] = {"dew_margin": "c_apart"}
 
 MAGNUS_A, MAGNUS_B = 17.62, 243.12
 MM, UM = 1_000_000, 1_000

@@ -32,6 +32,7 @@ EXAMPLES = "write a length such as 96 1/2\", 8' 0-1/2\", 2451.1 mm, 245.11 cm or
 COMMA = "a comma can mean a decimal point or thousands: leave it out, and write decimals with a point, 2451.1"
 TWO_NUMBERS = "two numbers side by side can be read two ways: write 8' 6\" for feet and inches, 8 1/2\" for a fraction"
 TAKEN_OFF = "this can be read as a fraction added or taken off: write 96 1/2 or 96-1/2, and a minus only in front"
+TAKEN_OFF_FEET = "this can be read as a part of an inch added or taken off: write 8' 0-1/2\""
 TOP_HEAVY = "a fraction's top must be less than its bottom: write 1 1/2 or 5 1/2, since 11/2 can be read as either"
 NO_TAPE = "nobody marks an inch in parts like that: check the number under the stroke"
 PARTS_OF_MM = "a fraction can be read two ways where millimetres are expected: write 1/16\" or 1.6 mm"
@@ -64,7 +65,8 @@ _AMOUNT = rf"(?:(?:[0-9]+[- ])?{_FRACTION}|{_DECIMAL})"
 _INCHES = r"""(?:"|inches|inch|in\.?)"""
 _FEET = r"(?:'|feet|foot|ft\.?)"
 _LENGTH = re.compile(
-    rf"(?P<sign>[-+\u2212]?) ?(?:(?P<feet>{_AMOUNT}) ?{_FEET} ?-? ?(?P<inches>{_AMOUNT}) ?(?P<mark>{_INCHES}?)"
+    rf"(?P<sign>[-+\u2212]?) ?"
+    rf"(?:(?P<feet>{_AMOUNT}) ?{_FEET}(?P<joint> ?-? ?)(?P<inches>{_AMOUNT}) ?(?P<mark>{_INCHES}?)"
     rf"|(?P<amount>{_AMOUNT}) ?(?P<unit>{_FEET}|{_INCHES}|mm|cm|m|))"
 )
 _SOMETHING_TAKEN_OFF = re.compile(rf".*[0-9](?: -|- | - | ?\u2212) ?{_FRACTION}")
@@ -125,6 +127,8 @@ def _inches_after_feet(match: re.Match[str], unit: str) -> Fraction:
         raise ValueError(PART_FEET)
     if not match["mark"] and unit == "mm":
         raise ValueError(AFTER_FEET)
+    if match["joint"].startswith(" -") and 0 < inches < 1:
+        raise ValueError(TAKEN_OFF_FEET)
     if inches >= 12:
         raise ValueError(TWELVE)
     return feet * FOOT + inches * INCH

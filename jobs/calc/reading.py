@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from jobs.calc import lengths
@@ -18,7 +19,7 @@ from jobs.calc.verdict import BadInput, Limit
 _HUGE = 10**15  # nothing on a site is; a whole number too large for a float cannot be calculated with at all
 COLDEST, HOTTEST = -60, 90  # °C, on any site
 KILOMETRE = 1_000_000.0  # in millimetres; no length is longer
-_NUMBER = re.compile(r"^\s*([+\-\u2212]?[0-9]+(?:\.[0-9]+)?)\s*([A-Za-z°%/²³]*)\s*$")
+_DEGREES = re.compile(r"\s*([+\-\u2212]?[0-9]{1,9}(?:\.[0-9]{1,20})?)\s*°?\s*([CcFf]?)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,14 +84,27 @@ def number(value: Any, field: str, *, least: float | None = None, most: float | 
 def temperature(value: Any, field: str) -> float:
     """°C; text such as `50 F` is read too."""
     if isinstance(value, str):
-        match = _NUMBER.match(value)
-        if match is None or match[2].strip("°").upper() not in ("", "C", "F"):
-            raise BadInput(field, value, "write it as 50 F or 10 C")
-        degrees = float(match[1].replace("\u2212", "-"))
-        value = (degrees - 32) * 5 / 9 if match[2].strip("°").upper() == "F" else degrees
+        degrees, fahrenheit = _degrees(value, field)
+        value = float((degrees - 32) * 5 / 9 if fahrenheit else degrees)
     if isinstance(value, float) and not COLDEST <= value <= HOTTEST:
         raise BadInput(field, value, "it must lie within -60 °C to 90 °C (-76 °F to 194 °F)")
     return number(value, field, least=COLDEST, most=HOTTEST)
+
+
+def warmer(value: Any, field: str) -> float:
+    """°C between two temperatures: 5 °F more is 2.78 °C more, wherever the scale starts."""
+    if isinstance(value, str):
+        degrees, fahrenheit = _degrees(value, field)
+        value = float(degrees * 5 / 9 if fahrenheit else degrees)
+    return number(value, field, least=0, most=HOTTEST - COLDEST)
+
+
+def _degrees(text: str, field: str) -> tuple[Fraction, bool]:
+    """As written, and whether it is Fahrenheit. In fractions: 19.4 °F is -7 °C, not a hair below it."""
+    match = _DEGREES.fullmatch(text)
+    if match is None:
+        raise BadInput(field, text, "write it as 50 F or 10 C")
+    return Fraction(match[1].replace("\u2212", "-")), match[2] in ("F", "f")
 
 
 def mapping(value: Any, field: str) -> Mapping[str, Any]:
@@ -128,27 +142,31 @@ def need(payload: Mapping[str, Any], name: str, within: str = "") -> Any:
 
 READERS = {
     "mm": lambda v, f, u: length(v, f, unit=u, signed=True),
-    "c": lambda v, f, u: temperature(v, f),
+    "c_apart": lambda v, f, u: warmer(v, f),
 }
 
 
 def limits(sent: Any, kinds: Mapping[str, str], shipped: Mapping[str, Limit], unit: str = "in") -> dict[str, Limit]:
     """Limits to judge by: those sent (`{"rack": "1/8"}` or `{"rack": {"value": .., "source": ..}}`) over shipped ones.
 
-    `kinds` maps each limit's name to its unit (mm, c, deg, n, pct, number).
+    `kinds` maps each limit's name to its unit (mm, c_apart, n, pct, number). None of them is ever below nought.
     """
     chosen = {name: shipped.get(name, Limit(None, "no limit set")) for name in kinds}
     if sent is None:
         return chosen
-    for name, value in mapping(sent, "limits").items():
+    for name, given in mapping(sent, "limits").items():
         if name not in kinds:
-            raise BadInput(f"limits.{name}", value, "no such limit here; there are: " + ", ".join(sorted(kinds)))
-        source = "as sent"
-        if isinstance(value, Mapping):
-            source = str(value.get("source") or source)
-            value = value.get("value")  # noqa: PLW2901 - the same limit, unwrapped
-        if value is not None:
-            reader = READERS.get(kinds[name], lambda v, f, u: number(v, f))
-            value = reader(value, f"limits.{name}", unit)  # noqa: PLW2901
-        chosen[name] = Limit(value, source)
+            raise BadInput(f"limits.{name}", given, "no such limit here; there are: " + ", ".join(sorted(kinds)))
+        with_source = given if isinstance(given, Mapping) else {"value": given}
+        chosen[name] = Limit(_limit(with_source.get("value"), f"limits.{name}", kinds[name], unit),
+                             str(with_source.get("source") or "as sent"))
     return chosen
+
+
+def _limit(sent: Any, field: str, kind: str, unit: str) -> int | float | None:
+    if sent is None:
+        return None
+    value = READERS.get(kind, lambda v, f, u: number(v, f))(sent, field, unit)
+    if value < 0:
+        raise BadInput(field, sent, "nought or more")
+    return value

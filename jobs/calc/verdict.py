@@ -72,7 +72,7 @@ class Finding:
             margin = self.value - self.limit if self.least else self.limit - self.value
         beyond = self.within is False
         shown[f"value_{self.unit}"] = printed(self.value, self.unit, self.limit, beyond)
-        shown[f"limit_{self.unit}"] = printed(self.limit, self.unit)
+        shown[f"limit_{self.unit}"] = printed(self.limit, self.unit, self.value, beyond)
         shown[f"margin_{self.unit}"] = printed(margin, self.unit, 0, beyond)
         shown["within"] = self.within
         if self.least:
@@ -138,7 +138,7 @@ def at_least(quantity: str, value: Any, limit: Limit, *, unit: str = "mm", where
 
 # ---- printing -------------------------------------------------------------------------------------------
 
-PLACES = {"mm": 6, "c": 2, "deg": 3, "n": 1, "kg": 3, "pct": 1, "mm_per_m": 6, "days": 1, "hours": 2}
+PLACES = {"mm": 6, "c": 2, "c_apart": 2, "deg": 3, "n": 1, "kg": 3, "pct": 1, "mm_per_m": 6, "days": 1, "hours": 2}
 
 
 def printed(value: Any, unit: str, limit: Any = None, beyond: bool = False) -> str | None:
