@@ -7,7 +7,7 @@ from rest_framework.routers import DefaultRouter
 
 from dashboard.views import api
 from inspections.api import afterwards, computed, office, openings, site
-from jobs.api import crews, feed, jobs, people, work
+from jobs.api import company, crews, feed, jobs, people, work
 from units import api as units
 
 RESOURCES = {  # addresses are looked through in this order: what is asked most comes first
@@ -68,6 +68,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("calculations/", computed.CalculationResource.as_view({"get": "list"}), name="calculations-list"),
     path("calculations/<slug:pk>/", computed.CalculationResource.as_view({"post": "create"}),
          name="calculations-detail"),
+    path("office-settings/", company.OfficeSettingsResource.as_view({"get": "retrieve", "patch": "partial_update"}),
+         name="office-settings"),
     path("progress/", computed.ProgressResource.as_view({"get": "list"}), name="progress"),
     path("progress/minutes/", computed.ProgressResource.as_view({"get": "minutes"}), name="progress-minutes"),
 ]

@@ -20,6 +20,7 @@ from jobs.models import (
     Equipment,
     Event,
     Job,
+    OfficeSettings,
     Opening,
     Party,
     StageChange,
@@ -29,7 +30,7 @@ from jobs.models import (
     WorkStep,
 )
 from jobs.models.people import ROLE_CHOICES
-from jobs.rest.fields import Computed, FiniteFloat, RecordSerializer, Whole, Words, short_words
+from jobs.rest.fields import Computed, FiniteFloat, HolidayRegion, RecordSerializer, Whole, Words, short_words
 from jobs.services.tokens import LONGEST
 
 OFFICE = ["id", "version", "created_at"]
@@ -54,6 +55,7 @@ class JobSerializer(RecordSerializer):
     openings_by_stage = Counts(["pk"], lambda _: {})
     latitude = FiniteFloat(required=False, allow_null=True, min_value=-90, max_value=90)
     longitude = FiniteFloat(required=False, allow_null=True, min_value=-180, max_value=180)
+    holiday_region = HolidayRegion(required=False)
 
     class Meta:
         model = Job
@@ -108,9 +110,29 @@ class StageChangeSerializer(StageChangeShortSerializer):
         read_only_fields = fields
 
 
+class WorkingDays(serializers.CharField):
+    """Monday to Sunday, 1 for a day that is worked: "1111100"."""
+
+    def __init__(self, **how: Any) -> None:
+        right = "Seven letters, Monday to Sunday: 1 for a day they work, 0 for one they do not."
+        super().__init__(**{"required": False, "validators": [RegexValidator(r"\A[01]{7}\Z", right)], **how})
+
+
+class OfficeSettingsSerializer(RecordSerializer):
+    working_days = WorkingDays(help_text="Of those who are on no crew.")
+    reminder_interval_days = serializers.IntegerField(
+        required=False, min_value=1, max_value=60, help_text="Days until an open punch item is recalled.")
+    holiday_region = HolidayRegion(required=False, help_text="Holds where a crew names none.")
+
+    class Meta:
+        model = OfficeSettings
+        fields = ["version", "company", "time_zone", "holiday_region", "working_days", "reminder_interval_days",
+                  "reply_address", "site_address"]
+
+
 class CrewSerializer(RecordSerializer):
-    working_days = serializers.CharField(required=False, validators=[RegexValidator(
-        r"\A[01]{7}\Z", "Seven letters, Monday to Sunday: 1 for a day they work, 0 for one they do not.")])
+    working_days = WorkingDays()
+    holiday_region = HolidayRegion(required=False)
     latitude = FiniteFloat(required=False, allow_null=True, min_value=-90, max_value=90)
     longitude = FiniteFloat(required=False, allow_null=True, min_value=-180, max_value=180)
 

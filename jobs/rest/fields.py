@@ -14,6 +14,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from jobs.calc import reading
+from jobs.calc.holidays import public_holidays
 from jobs.calc.lengths import Length, to_mm
 from jobs.calc.verdict import BadInput
 from jobs.fields import LengthField
@@ -69,6 +70,23 @@ class Id(serializers.IntegerField):
 
     def __init__(self, **how: Any) -> None:
         super().__init__(**{"min_value": 1, "max_value": 2**63 - 1, **how})
+
+
+class HolidayRegion(serializers.CharField):
+    """US or US-CA. A region nobody knows is refused: its holidays would be worked through without a word."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(**{"max_length": 12, "allow_blank": True, **how})
+
+    def to_internal_value(self, data: Any) -> str:
+        region = super().to_internal_value(data).upper()
+        try:
+            public_holidays(region)
+        except ValueError as why:
+            raise serializers.ValidationError(
+                "No holidays are known for this region; write a country such as US, or one and its part: US-CA.",
+            ) from why
+        return region
 
 
 class Computed(serializers.Field):

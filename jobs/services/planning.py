@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import holidays
 from django.db.models import F, Q, QuerySet
 
 from jobs.acts import Act, carry_out
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
+from jobs.calc.days import span
+from jobs.calc.holidays import public_holidays
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Assignment, Crew, DayOff, Equipment, StageChange, WorkStep
 from jobs.services.access import require
@@ -106,15 +107,11 @@ def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) 
 
 def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date]:
     """Public holidays of a region such as `US` or `US-CA`, as observed; none where no region is named."""
-    if not region:
-        return frozenset()
-    country, _, part = region.partition("-")
     try:
-        calendar = holidays.country_holidays(country, subdiv=part or None,
-                                             years=range(first.year, last.year + 1))
-    except NotImplementedError:
+        calendar = public_holidays(region)
+    except ValueError:
         return frozenset()
-    return frozenset(day for day in calendar if first <= day <= last)
+    return frozenset(day for day in span(first, last) if day in calendar)
 
 
 def _weigh(assignment: Assignment, equipment: Sequence[Equipment], knowing: bool) -> None:

@@ -30,6 +30,8 @@ MATRIX: dict[tuple[str, str], dict[str, str]] = {
     ("calculations-list", "GET"): ALL,
     ("calculations-detail", "POST"): ALL,
     ("site-entries", "POST"): row("yy", "yy", "yy", "yy", "nn"),  # each entry is asked for itself
+    ("office-settings", "GET"): OFFICE,
+    ("office-settings", "PATCH"): OFFICE,
     ("progress", "GET"): ALL,  # rows: see its own test
     ("progress-minutes", "GET"): ALL,
 }

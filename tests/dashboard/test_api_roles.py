@@ -51,7 +51,7 @@ def address(world: World, name: str, side: str) -> str:
     kind = name.rsplit("-", 1)[0]
     fixed = {"api-root": "/api/v1/", "schema": "/api/v1/schema/", "docs": "/api/v1/docs/",
              "progress": "/api/v1/progress/", "progress-minutes": "/api/v1/progress/minutes/",
-             "site-entries": "/api/v1/site-entries/",
+             "site-entries": "/api/v1/site-entries/", "office-settings": "/api/v1/office-settings/",
              "calculations-list": "/api/v1/calculations/", "calculations-detail": "/api/v1/calculations/lengths/"}
     if name in fixed:
         return fixed[name]
