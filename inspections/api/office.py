@@ -15,7 +15,7 @@ from inspections import filters
 from inspections import serializers as shown
 from inspections.api import bodies
 from inspections.models import Acceptance, Check, Countersignature, HoldPoint, Message, Reminder, Settlement
-from inspections.services import gates, standing, waits, work
+from inspections.services import checks, gates, standing, waits, work
 from jobs.api.people import unhung
 from jobs.errors import Invalid
 from jobs.filters import DeliveryFilter, OnOpening, WaitFilter
@@ -41,6 +41,12 @@ class CheckResource(OfficeResource):
 
     def found(self, what: str | None = None) -> Any:
         return unhung(self)
+
+    def make(self, values: dict[str, Any]) -> models.Model:
+        return checks.make_check(self.act(), values)
+
+    def alter(self, found: Any, values: dict[str, Any], version: int) -> models.Model:
+        return checks.change_check(self.act(), found, values, version=version)
 
 
 class DeliveryResource(OfficeResource):

@@ -1,7 +1,9 @@
-"""Which checks stand for an opening, and by which limits: shipped, then the door system's, then the job's."""
+"""Which checks stand for an opening, and by which limits: shipped, then the door system's, then the job's; and how
+the office changes them."""
 
 from __future__ import annotations
 
+import copy
 import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -12,9 +14,12 @@ from django.db.models import Q
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Check
+from jobs.acts import Act
 from jobs.calc import reading
-from jobs.calc.verdict import Limit
+from jobs.calc.verdict import BadInput, Limit
+from jobs.errors import Invalid
 from jobs.models import Opening
+from jobs.services import office
 
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
 FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "by_office",
@@ -97,3 +102,48 @@ def read_limits(kind: str, raw: Mapping[str, Any]) -> dict[str, Limit]:
 def shipped_limits(kind: str) -> dict[str, Limit]:
     """The limits that stand where no door system or job says otherwise."""
     return limits_of(kind, merged(Check.objects.filter(system=None, job=None)))
+
+
+# ---- changed by the office ---------------------------------------------------------------------------------
+
+
+def make_check(act: Act, values: Mapping[str, Any]) -> Check:
+    _refuse_what_no_gate_can_judge(Check(), values)
+    return office.create(act, Check, values, record="checks")
+
+
+def change_check(act: Act, found: Check, values: Mapping[str, Any], *, version: int) -> Check:
+    _refuse_what_no_gate_can_judge(copy.copy(found), values)
+    return office.change(act, found, values, version=version, record="checks")
+
+
+def _refuse_what_no_gate_can_judge(row: Check, values: Mapping[str, Any]) -> None:
+    """Said to whoever types it: at the gate, a limit nobody can read would hold up every opening that it stands for."""
+    for name, value in values.items():
+        setattr(row, name, value)
+    under = Check.objects.filter(code=row.code).exclude(pk=row.pk).exclude(stage="").order_by("pk").first() or Check()
+    wrong = {} if row.stage or under.stage else {"stage": "the stage that asks it, or the pocket closes"}
+    judged_by = row.judged_by or under.judged_by
+    wrong |= _limits_wrong(STANDS_ON.get(judged_by, judged_by), row.limits)
+    if judged_by == "joints" and not all(_names_a_joint(spot) for spot in row.places or ()):
+        wrong["places"] = "each joint as seal:head:outside or never-seal:sill:outside"
+    if wrong:
+        raise Invalid("A check cannot be judged like that.", fields=wrong)
+
+
+def _limits_wrong(kind: str, limits: Mapping[str, Any]) -> dict[str, str]:
+    known = KINDS[kind].limits if kind in KINDS else {}
+    wrong = {}
+    for name, sent in limits.items():
+        try:
+            if not isinstance(sent, Mapping) or not str(sent.get("source") or "").strip():
+                raise BadInput(f"limits.{name}", sent, 'its value and where that stands: {"value": …, "source": …}')
+            reading.limits({name: sent}, known, {}, "mm")
+        except BadInput as why:
+            wrong[why.field] = why.right
+    return wrong
+
+
+def _names_a_joint(spot: str) -> bool:
+    rule, _, where = spot.partition(":")
+    return rule in ("seal", "never-seal") and bool(where.partition(":")[0].strip())
