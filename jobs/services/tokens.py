@@ -33,5 +33,5 @@ def revoke_token(act: Act, token: AccessToken) -> AccessToken:
     with carry_out(act) as done:
         if AccessToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=act.now):
             done.note(act, "token revoked", "tokens", token.public_id)
-    token.refresh_from_db()
+        token.refresh_from_db()
     return token

@@ -1,5 +1,6 @@
 """Every act is whole: let its N-th SQL statement fail, for N from the first to the last, and the state is as before."""
 
+import ast
 import datetime as dt
 from collections.abc import Callable
 from typing import Any
@@ -9,6 +10,7 @@ from django.apps import apps
 from django.db import DatabaseError, OperationalError, connection, transaction
 
 from inspections.models import Callback, Countersignature
+from inspections.services import planned
 from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
 from inspections.services.closing import (
     accept_opening,
@@ -23,16 +25,32 @@ from inspections.services.gates import advance_opening, pass_over, release_hold_
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
 from inspections.services.panels import handle_panel
+from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
 from inspections.services.waits import clear_wait, raise_wait
-from inspections.services.work import assign, change_assignment, note_event, report_hours, take_back, tell
+from inspections.services.work import (
+    assign,
+    change_assignment,
+    note_event,
+    receive_delivery,
+    report_hours,
+    take_back,
+    tell,
+)
 from jobs.errors import Refusal
-from jobs.models import Opening
+from jobs.models import Delivery, Opening
 from jobs.models.base import new_id
+from jobs.services.company import change_settings
 from jobs.services.office import change, create, remove
+from jobs.services.openings import make_opening
+from jobs.services.people import change_person, make_person
+from jobs.services.tokens import make_token, revoke_token
 from jobs.stages import Stage
 from tests.factories import make_job
+from tests.pictures import jpeg
+from tests.running import ROOT
 from tests.site import Site, floor, rough_opening, sealing
+from units.models import Panel
 
 pytestmark = pytest.mark.django_db
 DAY = dt.date(2026, 3, 12)
@@ -218,6 +236,95 @@ def _office_remove(site: Site) -> Act:
     return lambda: remove(act, type(job).objects.get(pk=job.pk), version=1, record="jobs")
 
 
+def _give(site: Site) -> Act:
+    _pass_over(site)()
+    owed, act = Countersignature.objects.get(), site.act(site.office)
+    return lambda: countersign(act, owed.pk, give=True, version=owed.version)
+
+
+def _settle_as_it_stands(site: Site) -> Act:
+    kept, act = _keep(site)(), site.act()
+    return lambda: settle(act, how="stands", note="it is as it is", stage_change_id=kept.pk)
+
+
+def _handle(what: str) -> Callable[[Site], Act]:
+    def prepared(site: Site) -> Act:
+        site.bring_to(Stage.PANELS_HUNG)
+        act, panel = site.act(), site.panel("A")
+        return lambda: handle_panel(act, panel.pk, what, reason="it fell")
+    return prepared
+
+
+def _receive(site: Site) -> Act:
+    act, panel = site.act(), site.panel("A")
+    return lambda: handle_panel(act, panel.pk, "receive")
+
+
+def _out_of_order(site: Site) -> Act:
+    act, panel = site.act(), site.panel("B")
+    return lambda: handle_panel(act, panel.pk, "hang", done_on_site=True)
+
+
+def _wait_from_verdict(site: Site) -> Act:
+    failed = site.read("floor-profile", floor([0, 8] + [0] * 25))
+    assert failed.result == "fail"
+    act = site.act()
+    return lambda: raise_wait(act, site.opening.pk, what_for="floor", owed_by_kind="builder", inspection_id=failed.pk)
+
+
+def _other_evidence(site: Site) -> Act:
+    act = site.act(site.office)
+    return lambda: confirm(act, site.opening.pk, "header-in", "other-evidence", looked_at="the engineer's letter")
+
+
+def _delivery(site: Site) -> Act:
+    delivery = Delivery.objects.create(job=site.opening.job, what="panels")
+    delivery.openings.add(site.opening)
+    act = site.act()
+    return lambda: receive_delivery(act, delivery.pk, condition="whole", version=1)
+
+
+def _photo(site: Site) -> Act:
+    act, taken = site.act(), jpeg()
+    return lambda: store_photo(act, site.opening.pk, taken, check_code="floor-sound")
+
+
+def _office(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
+    def prepared(site: Site) -> Act:
+        act = site.act(site.office)
+        return lambda: call(act, site)
+    return prepared
+
+
+def _new_person(site: Site) -> Act:
+    act, password = site.act(site.office), "quite a long password"
+    values = {"username": "new", "name": "Somebody New", "role": "installer", "email": "new@marrow.example"}
+    return lambda: make_person(act, values, password)
+
+
+def _revoke(site: Site) -> Act:
+    token, act = make_token(site.act(), name="telephone")[0], site.act()
+    return lambda: revoke_token(act, token)
+
+
+def _plan_anew(site: Site) -> Act:
+    site.bring_to(Stage.OPENING_VERIFIED)
+    step, act = site.opening.work_steps.get(stage="opening verified"), site.act(site.office)
+    return lambda: planned.change(act, step, {"planned_minutes": 700}, version=1, record="work-steps")
+
+
+def _panel_more(site: Site) -> Act:
+    site.bring_to(Stage.PANELS_HUNG)
+    act = site.act(site.office)
+    values = {"unit": site.unit, "letter": "C", "position": "pocket", "track": 3, "hanging_order": 3}
+    return lambda: planned.make(act, Panel, values, record="panels")
+
+
+def _step_less(site: Site) -> Act:
+    steps, act = site.opening.work_steps, site.act(site.office)
+    return lambda: planned.remove(act, steps.get(stage="sealed"), version=1, record="work-steps")
+
+
 def _simple(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
     def prepared(site: Site) -> Act:
         act = site.act()
@@ -246,8 +353,38 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "book a return trip": _trip, "close a callback": _close_callback, "take a batch in": _batch,
     "give work to a crew": _assign, "change an assignment": _reassign, "tell": _tell, "take work back": _take_back,
     "make an office record": _office_create, "change an office record": _office_change,
-    "remove an office record": _office_remove,
+    "remove an office record": _office_remove, "give a countersignature": _give,
+    "settle as it stands": _settle_as_it_stands, "receive a panel": _receive, "adjust a panel": _handle("adjust"),
+    "damage a panel": _handle("damage"), "replace a panel that hangs": _handle("replace"),
+    "keep a panel out of order": _out_of_order, "raise a wait from a verdict": _wait_from_verdict,
+    "give other evidence": _other_evidence, "receive a delivery": _delivery, "add a photo": _photo,
+    "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
+    "make a person": _new_person,
+    "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
+    "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
+    "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
+    "plan anew": _plan_anew, "make a panel more": _panel_more, "take a work step away": _step_less,
 }
+
+
+def acts_of_the_services() -> set[str]:
+    """Every function of a service that carries out an act of somebody's, by name."""
+    found = set()
+    for path in (p for app in ("jobs", "units", "inspections") for p in (ROOT / app / "services").glob("*.py")):
+        for node in ast.parse(path.read_text()).body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                calls = {c.func.id for c in ast.walk(node) if isinstance(c, ast.Call) and isinstance(c.func, ast.Name)}
+                if node.args.args and node.args.args[0].arg == "act" and calls & {"carry_out", "_recorded"}:
+                    found.add(f"{path.stem}.{node.name}")
+    return found
+
+
+def test_no_act_is_left_out_here():
+    tried = {f"{f.__module__.rsplit('.', 1)[-1]}.{f.__name__}" for f in [*globals().values(), *vars(planned).values()]
+             if callable(f) and ".services." in getattr(f, "__module__", "")}
+    acts = acts_of_the_services()
+    assert len(acts) > 30
+    assert acts - tried == set()
 
 
 class FailAt:
