@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import threading
 import uuid
 
 import pytest
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 from rest_framework.test import APIClient
 
@@ -199,3 +200,30 @@ def test_of_two_at_the_same_moment_one_is_carried_out():
     assert Party.objects.count() == 1
     with transaction.atomic():
         assert IdempotentAnswer.objects.get().status == 201
+
+
+@pytest.mark.django_db(transaction=True)
+def test_whichever_statement_fails_the_same_request_sent_again_is_carried_out_once():
+    """Claim, act, answer: whatever the database refuses in between, the one who sends again ends with one party."""
+    client, n, failed = office(), 0, True
+    client.raise_request_exception = False
+    while failed:
+        n += 1
+        counted = itertools.count(1)
+
+        def failing(execute, sql, params, many, context, counted=counted, n=n):
+            if next(counted) == n:
+                raise OperationalError("the disk is full")
+            return execute(sql, params, many, context)
+
+        with connection.execute_wrapper(failing):
+            said = post(client, f"key-{n}")
+        failed = next(counted) > n
+        assert said.status_code in ((201, 503) if failed else (201,)), n
+        assert Party.objects.count() == (said.status_code == 201), f"what was answered is not what was done at {n}"
+        IdempotentAnswer.objects.filter(finished_at=None).update(started_at=timezone.now() - 2 * once.STALE)
+        assert post(client, f"key-{n}").status_code == 201, n
+        assert Party.objects.count() == Change.objects.filter(record="parties").count() == 1, n
+        Party.objects.all().delete()
+        Change.objects.all().delete()
+    assert n > 10
