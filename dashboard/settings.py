@@ -276,6 +276,11 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": timedelta(seconds=10),
         "options": {"expires": 10},
     },
+    "see what no longer counts": {
+        "task": "inspections.tasks.refresh_readiness",
+        "schedule": timedelta(minutes=10),
+        "options": {"expires": 570},
+    },
     "plan reminders": {
         "task": "inspections.tasks.plan_reminders",
         "schedule": timedelta(minutes=1),

@@ -7,7 +7,7 @@ import uuid
 from celery import shared_task
 from django.utils import timezone
 
-from inspections.services import photos, reminders
+from inspections.services import photos, readiness, reminders
 
 THUMBNAIL_STALE_AFTER = 30  # seconds; what still waits then is asked for again by the next look round
 
@@ -35,3 +35,8 @@ def plan_reminders() -> int:
 def send_reminders() -> int:
     reminders.put_back_stale(timezone.now())
     return reminders.send_due(timezone.now)
+
+
+@shared_task
+def refresh_readiness() -> int:
+    return readiness.refresh_by_the_clock(timezone.now())

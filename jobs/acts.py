@@ -68,9 +68,9 @@ class Done:
     """What an act did, line by line, for the feed."""
 
     lines: list[Change] = field(default_factory=list)
-    at_end: dict[Hashable, Callable[[], None]] = field(default_factory=dict)
+    at_end: dict[Hashable, Callable[[], object]] = field(default_factory=dict)
 
-    def once_at_end(self, key: Hashable, work: Callable[[], None]) -> None:
+    def once_at_end(self, key: Hashable, work: Callable[[], object]) -> None:
         """Work to be done once, when the outermost act has done everything else, in its transaction."""
         self.at_end.setdefault(key, work)
 
@@ -86,8 +86,8 @@ _here = threading.local()
 
 
 @contextmanager
-def carry_out(act: Act) -> Iterator[Done]:
-    """One transaction around an act, or around the acts it is made of."""
+def carry_out(act: Act | None) -> Iterator[Done]:
+    """One transaction around an act, or around the acts it is made of; None where nobody acts but the clock."""
     outer: Done | None = getattr(_here, "done", None)
     if outer is not None:
         with transaction.atomic():

@@ -8,8 +8,8 @@ from typing import Any
 from inspections.calc.gate import ENDED, FAILED, STALE
 from inspections.services.facts import Facts
 from inspections.services.looking import judge
-from jobs.acts import Act, Done
-from jobs.models import Opening, WorkStep
+from jobs.acts import Act, Done, carry_out
+from jobs.models import Change, Opening, WorkStep
 from jobs.stages import NUMBER, ORDER, Stage
 
 
@@ -18,7 +18,25 @@ def refresh_at_end(act: Act, done: Done, opening: Opening) -> None:
     done.once_at_end(("readiness", opening.pk), lambda: refresh(opening.pk, act.now))
 
 
-def refresh(opening_id: int, now: dt.datetime) -> None:
+def refresh_by_the_clock(now: dt.datetime) -> int:
+    """What was verified stops counting by itself, with no act of anybody's: for how many openings that just showed."""
+    verified = Opening.objects.filter(stage=Stage.OPENING_VERIFIED.value).order_by("pk")
+    return sum(_refreshed_alone(pk, now) for pk in list(verified.values_list("pk", flat=True)))
+
+
+def _refreshed_alone(opening_id: int, now: dt.datetime) -> bool:
+    with carry_out(None) as done:
+        opening = Opening.objects.select_for_update(no_key=True).filter(pk=opening_id).first()
+        changed = opening is not None and refresh(opening_id, now)
+        if changed:
+            done.lines.append(Change(at=now, what="readiness changed", record="work-steps", record_id="",
+                                     opening=opening, job_id=opening.job_id))
+    return changed
+
+
+def refresh(opening_id: int, now: dt.datetime) -> bool:
+    """Whether anything about it is another now."""
+    changed = False
     opening = Opening.objects.select_related("job", "unit__system").get(pk=opening_id)
     facts = Facts.of(opening)
     standing = _stands_in_the_way(facts, now)
@@ -27,6 +45,8 @@ def refresh(opening_id: int, now: dt.datetime) -> None:
         ready = not reasons and NUMBER[Stage(step.stage)] > NUMBER[Stage(opening.stage)]
         if (step.ready, step.not_ready) != (ready, reasons):
             WorkStep.objects.filter(pk=step.pk).update(ready=ready, not_ready=reasons)
+            changed = True
+    return changed
 
 
 def _earlier(opening: Opening, step: WorkStep) -> list[dict[str, Any]]:
