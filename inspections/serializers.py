@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from inspections.models import (
@@ -22,7 +23,7 @@ from inspections.models import (
     Settlement,
 )
 from jobs.models import StageChange
-from jobs.rest.fields import RecordSerializer, Whole, Words, plain_object, short_words
+from jobs.rest.fields import Computed, RecordSerializer, Whole, Words, plain_object, short_words
 from jobs.serializers import OFFICE, SITE, StageChangeShortSerializer
 
 ON_OPENING = [*SITE, "opening", "opening_tag", "job"]
@@ -114,10 +115,17 @@ class PunchItemSerializer(OnOpening):
         read_only_fields = fields
 
 
+@extend_schema_field({"type": "boolean"})
+class Truth(Computed):
+    """Yes or no, from another table."""
+
+
 class AcceptanceSerializer(OnOpening):
+    advanced = Truth(["change__advanced"], help_text="False while the gate says no and nobody has settled it.")
+
     class Meta:
         model = Acceptance
-        fields = [*ON_OPENING, "change", "accepted_by", "how", "subject_to", "warranty_from"]
+        fields = [*ON_OPENING, "change", "advanced", "accepted_by", "how", "subject_to", "warranty_from"]
         read_only_fields = fields
 
 

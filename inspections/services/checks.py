@@ -22,6 +22,8 @@ from jobs.models import Opening
 from jobs.services import office
 
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
+# Judged by what these records say themselves: nothing can be confirmed in their place.
+BY_THEIR_RECORDS = frozenset({"panels", "punch-items", "set-aside-parts"})
 FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "by_office",
           "source", "guards", "fresh_days")
 

@@ -17,10 +17,10 @@ from typing import Any
 from django.db import transaction
 from django.utils.dateparse import parse_date, parse_datetime
 
-from inspections.models import Confirmation, Inspection, Joint, PunchItem, SetAsidePart
+from inspections.models import Confirmation, HoldPoint, Inspection, Joint, PunchItem, SetAsidePart
 from inspections.services.afterwards import Adjustment, log_adjustment
 from inspections.services.closing import close_punch_item, put_part_back, raise_punch_item, set_part_aside
-from inspections.services.gates import advance_opening, step_back
+from inspections.services.gates import accept_opening, advance_opening, release_hold_point, step_back
 from inspections.services.inspecting import AtOpening, Taken, confirm, judged, keep
 from inspections.services.joints import do_joint
 from inspections.services.panels import handle_panel
@@ -115,6 +115,12 @@ def an_id(value: Any, field: str) -> uuid.UUID:
         raise BadInput(field, value, "a UUID") from why
 
 
+def ids(value: Any, field: str) -> list[uuid.UUID]:
+    if not isinstance(value, list) or len(value) > 500:
+        raise BadInput(field, value, "a list of at most 500 ids here")
+    return [an_id(one, f"{field}[{n}]") for n, one in enumerate(value)]
+
+
 def an_object(value: Any, field: str) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
         raise BadInput(field, value, "an object here")
@@ -135,6 +141,9 @@ KINDS: dict[str, Kind] = {
                          fixed={"done_on_site": True}),
     "step-back": Kind("stage-changes", StageChange, step_back, "opening", {"to": words(20), "reason": words(2000)},
                       whole),
+    "acceptance": Kind("stage-changes", StageChange, accept_opening, "opening", {
+        "accepted_by": words(160), "how": words(160), "subject_to": ids}, whole, fixed={"done_on_site": True}),
+    "hold-point": Kind("hold-points", HoldPoint, release_hold_point, "opening", {}, whole),
     "panel-change": Kind("panels", PanelChange, handle_panel, "panel", {"what": words(10), "reason": words(2000)},
                          whole, fixed={"done_on_site": True}),
     "joint": Kind("joints", Joint, do_joint, "opening", {

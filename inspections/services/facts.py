@@ -104,7 +104,7 @@ class Facts:
 
     @cached_property
     def acceptance(self) -> Acceptance | None:
-        return Acceptance.objects.filter(opening=self.opening).order_by("-taken_at").first()
+        return Acceptance.objects.filter(opening=self.opening, change__advanced=True).order_by("-taken_at").first()
 
     # ---- what ended evidence ----------------------------------------------------------------------------
 
@@ -137,6 +137,12 @@ class Facts:
                 return Evidence("confirmations", str(row.pk), row.taken_at, str(row.by), row.answer, None, photo_at,
                                 row.stands_at or row.looked_at)
         return None
+
+    def other_evidence(self, asked: Asked, place: str, since: dt.datetime | None) -> Evidence | None:
+        """What the office recorded in the place of evidence that can no longer be had, if nothing was done since."""
+        seen = self._confirmed(asked, place)
+        stands = seen is not None and seen.answer == "other-evidence" and (since is None or seen.taken_at >= since)
+        return seen if stands else None
 
     def _photographed(self, asked: Asked) -> Evidence | None:
         photo = self.photos_of_checks.get(asked.code) if asked.judged_by == "photo" else None

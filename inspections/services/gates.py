@@ -39,6 +39,8 @@ def advance_opening(act: Act, opening_id: int, *, to: str | None = None, entry_i
         if had is not None:
             return had
         gate = look_at(opening, act.now, to or _after(seen_at), accepting=accepting)
+        if gate.to_stage == Stage.ACCEPTED:
+            require(act, "accept", opening)
         if not gate.passes:
             return _not_advanced(act, done, opening, gate, entry_id, mark, done_on_site)
         change = move(act, done, opening, _sealed(opening, gate, "advance"), entry_id=entry_id, fingerprint=mark)
@@ -170,7 +172,8 @@ def release_hold_point(act: Act, opening_id: int, *, entry_id: uuid.UUID | None 
 
 def accept_opening(act: Act, opening_id: int, *, accepted_by: str, how: str, subject_to: Sequence[uuid.UUID] = (),
                    entry_id: uuid.UUID | None = None, done_on_site: bool = False) -> StageChange:
-    """Accepted, or accepted subject to the items named: the warranty starts, the items stay open."""
+    """Accepted, or accepted subject to the items named: the warranty starts, the items stay open. Where the gate says
+    no, who accepted and how is kept all the same, beside what is recorded and not advanced."""
     if not accepted_by.strip() or not how.strip():
         raise Invalid("An acceptance says who accepted, and how.",
                       fields={"accepted_by": "a name", "how": "signed on site, by letter"})
@@ -178,10 +181,10 @@ def accept_opening(act: Act, opening_id: int, *, accepted_by: str, how: str, sub
     with carry_out(act):
         opening = locked(opening_id)
         sent_before = StageChange.objects.filter(pk=entry_id).exists()  # then its items may be closed by now
-        items = [] if sent_before else _items_of(opening, accepting.subject_to)
+        items = [] if sent_before else _items_of(opening, accepting.subject_to, closed_too=done_on_site)
         change = advance_opening(act, opening_id, to=Stage.ACCEPTED.value, entry_id=entry_id, accepting=accepting,
                                  done_on_site=done_on_site)
-        if change.advanced and not hasattr(change, "acceptance"):
+        if not hasattr(change, "acceptance"):
             acceptance = Acceptance.objects.create(
                 opening=opening, change=change, accepted_by=accepting.accepted_by, how=accepting.how, by=act.user,
                 taken_at=act.taken_at, device_time=act.device_time, server_time=act.now,
@@ -190,9 +193,11 @@ def accept_opening(act: Act, opening_id: int, *, accepted_by: str, how: str, sub
     return change
 
 
-def _items_of(opening: Opening, ids: Sequence[uuid.UUID]) -> list[PunchItem]:
-    items = list(PunchItem.objects.filter(opening=opening, pk__in=ids).still_open())
-    if len(items) != len(set(ids)):
+def _items_of(opening: Opening, ids: Sequence[uuid.UUID], *, closed_too: bool) -> list[PunchItem]:
+    """The open ones of those named. One closed meanwhile does not undo what somebody signed on site."""
+    items = list(PunchItem.objects.filter(opening=opening, pk__in=ids))
+    still_open = [item for item in items if item.closed_at is None]
+    if len(items if closed_too else still_open) != len(set(ids)):
         raise Invalid("Only open punch items of this opening can be named.",
                       fields={"subject_to": "ids of open punch items"})
-    return items
+    return still_open

@@ -13,7 +13,7 @@ from django.db import connection
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Confirmation, Inspection
-from inspections.services.checks import checks_for
+from inspections.services.checks import BY_THEIR_RECORDS, checks_for
 from inspections.services.datums import filled
 from inspections.services.judging import limits_as_dict, limits_at
 from inspections.services.readiness import refresh_at_end
@@ -174,6 +174,9 @@ def _check_answer(act: Act, opening: Opening, check_code: str, answer: str, stan
     check = asked.get(check_code)
     if check is None:
         raise Invalid("No check of this opening has that code.", fields={"check_code": "see the opening's gate"})
+    if check.judged_by in BY_THEIR_RECORDS or check.judged_by == "acceptance":
+        raise Invalid(f"{check.title}: that is answered by the record itself.",
+                      fields={"check_code": "a check that somebody confirms or reads"})
     if answer != "other-evidence" and check.judged_by not in ("confirmed", "photo"):
         raise Invalid(f"{check.title} is judged from readings.", fields={"check_code": f"send {check.judged_by}"})
     if check.by_office and not act.is_office:

@@ -11,13 +11,16 @@ from zoneinfo import ZoneInfo
 
 from inspections.calc import gate as judging
 from inspections.calc.gate import Asked, Evidence, Outcome
+from inspections.services.checks import BY_THEIR_RECORDS
 from inspections.services.facts import HOLD_POINT, HOLD_POINT_STANDS_ON, Facts
 from jobs.errors import Invalid
 from jobs.models import Opening
 from jobs.stages import NUMBER, Stage, following
 
 # Never passed over, whatever their class: the thing itself is not there.
-NOT_PASSABLE = frozenset({"panels", "punch-items", "set-aside-parts", "acceptance"})
+NOT_PASSABLE = BY_THEIR_RECORDS | {"acceptance"}
+# Asked whatever the office's checks say: nobody has accepted what nobody accepted.
+ACCEPTANCE = Asked("acceptance", "Acceptance recorded", Stage.ACCEPTED, "acceptance")
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,8 @@ def look_at(opening: Opening, now: dt.datetime, to: str | None = None, *, facts:
         return Gate(stage.value, stage.value, (), ({"reason": "already-there", "stage": stage.value},))
     facts = facts or Facts.of(opening)
     asked = [check for check in facts.checks if check.stage == target.value]
+    if target is Stage.ACCEPTED and not any(check.judged_by == "acceptance" for check in asked):
+        asked.append(ACCEPTANCE)
     outcomes = tuple(o for check in asked for o in judge(facts, check, now, accepting))
     blocks = _out_of_turn(stage, target) + _waited_for(facts) + _held(facts, target)
     never = frozenset(check.code for check in asked if check.judged_by in NOT_PASSABLE)
@@ -152,6 +157,9 @@ def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Endi
         result = judging.FAILED if sealed else judging.PASSES
         return Outcome(asked.code, asked.title, result, where, asked.guards, asked.source,
                        missing=({"what": "open_the_joint"},) if sealed else ())
+    other = facts.other_evidence(asked, where, None if done is None else done.taken_at)
+    if other is not None:
+        return judging.judge_check(asked, other, endings, now, where)
     if done is None or not done.done:
         return replace(judging.judge_check(asked, None, endings, now, where), missing=({"what": "joint"},))
     if done.conditions is None or not _same_day(facts.opening, done.conditions.taken_at, done.taken_at):

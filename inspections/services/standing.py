@@ -7,7 +7,7 @@ import uuid
 from django.db.models import F
 
 from inspections.models import Countersignature, Settlement
-from inspections.services.gates import advance_opening, go_back
+from inspections.services.gates import accept_opening, advance_opening, go_back
 from inspections.services.panels import handle_panel
 from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
@@ -93,5 +93,11 @@ def _try_again(act: Act, kept: object, opening: Opening) -> None:
         if kept.panel.state != kept.to_state and not hung_and_more:
             handle_panel(act, kept.panel_id, kept.act, reason=kept.reason)
         return
-    if NUMBER[Stage(opening.stage)] < NUMBER[Stage(kept.to_stage)]:
+    if NUMBER[Stage(opening.stage)] >= NUMBER[Stage(kept.to_stage)]:
+        return
+    if hasattr(kept, "acceptance"):
+        taken = kept.acceptance
+        still_open = [item.pk for item in taken.subject_to.still_open()]
+        accept_opening(act, opening.pk, accepted_by=taken.accepted_by, how=taken.how, subject_to=still_open)
+    else:
         advance_opening(act, opening.pk, to=kept.to_stage)

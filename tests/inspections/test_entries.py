@@ -12,13 +12,14 @@ from typing import Any
 import pytest
 
 from inspections.calc.kinds import KINDS as JUDGED
-from inspections.models import Confirmation, Inspection, Joint, PunchItem, Reading, SetAsidePart
+from inspections.models import Check, Confirmation, Inspection, Joint, PunchItem, Reading, SetAsidePart
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.entries import HAD, KEPT, KINDS, MOST, REFUSED, STORED, take_in
 from inspections.services.waits import raise_wait
 from jobs.errors import Invalid
 from jobs.models import Change, Event, StageChange, Wait
 from jobs.models.base import new_id
+from jobs.stages import Stage
 from tests.factories import make_user
 from tests.site import Site, floor, force, frame, reveal, rough_opening, sealing
 
@@ -103,15 +104,16 @@ def one_of_each(site: Site) -> list[dict[str, Any]]:
         entry("wait-cleared", str(wait.pk), "wait", how="ground", standby_minutes=30),
         entry("time-report", site.opening.work_steps.first().pk, "work_step", day="2026-03-10", minutes=30),
         entry("event", pk, kind="re-pour"),
+        entry("acceptance", pk, accepted_by="R. Quillon", how="signed on site", subject_to=[str(item.pk)]),
     ]
 
 
-FIRST = {"stage-change": KEPT, "hang": KEPT}
+FIRST = {"stage-change": KEPT, "hang": KEPT, "acceptance": KEPT}
 
 
 def test_every_kind_of_entry_is_stored_once_however_often_and_in_whatever_order_it_is_sent(site: Site) -> None:
     entries = one_of_each(site)
-    assert {one["entry"] for one in entries} | {"step-back"} == {*KINDS, "inspection"}
+    assert {one["entry"] for one in entries} | {"step-back", "hold-point"} == {*KINDS, "inspection"}
     first = sent(site, *entries)
     assert results(first) == [FIRST.get(one["data"].get("what"), FIRST.get(one["entry"], STORED)) for one in entries]
     position = Change.objects.count()
@@ -295,6 +297,29 @@ def test_readings_spoilt_in_any_place_are_judged_or_refused_and_never_break_the_
 
 
 # ---- who -------------------------------------------------------------------------------------------------
+
+
+def test_a_lead_without_a_signal_releases_the_hold_point_and_takes_the_acceptance(site: Site) -> None:
+    site.bring_to(Stage.FRAME_SET)
+    site.evidence(Check.HOLD_POINT)
+    release = entry("hold-point", site.opening.pk)
+    assert results(sent(site, release)) == [STORED]
+    assert results(sent(site, release)) == [HAD]
+    taken = entry("acceptance", site.opening.pk, accepted_by="R. Quillon", how="signed on site", subject_to=[])
+    answers = sent(site, taken, taken)
+    assert results(answers) == [KEPT, KEPT]
+    assert [answer["had_already"] for answer in answers] == [False, True]
+    assert answers[0]["reasons"][0]["reason"] == "not-next"
+    assert StageChange.objects.get(pk=taken["id"]).acceptance.accepted_by == "R. Quillon"
+
+
+def test_an_installers_telephone_does_neither(site: Site) -> None:
+    site.bring_to(Stage.FRAME_SET)
+    installer = make_user("installer")
+    site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
+    answers = sent(site, entry("hold-point", site.opening.pk),
+                   entry("acceptance", site.opening.pk, accepted_by="R. Quillon", how="signed"), by=installer)
+    assert [answer["problem"]["code"] for answer in answers] == ["not-allowed", "not-allowed"]
 
 
 def test_a_reading_for_anothers_opening_is_as_if_there_were_no_such_opening(site: Site) -> None:

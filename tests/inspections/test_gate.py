@@ -657,6 +657,30 @@ def test_a_joint_without_its_conditions_asks_for_them():
     assert outcome(site, "joints-sealed", place="head outside").result == judging.NOT_ENOUGH
 
 
+def test_where_the_air_of_a_joint_can_no_longer_be_had_the_office_records_other_evidence():
+    site = Site().bring_to(Stage.ADJUSTED)
+    do_joint(site.act(), site.opening.pk, place="head", side="outside")
+    confirm(site.act(site.office), site.opening.pk, "joints-sealed", "other-evidence", place="head outside",
+            stands_at="the weather station's log")
+    assert outcome(site, "joints-sealed", place="head outside").passes
+    assert outcome(site, "joints-sealed", place="sill inside").result == judging.MISSING
+    do_joint(site.act(), site.opening.pk, place="head", side="outside")  # done anew: so is what it stands on
+    assert outcome(site, "joints-sealed", place="head outside").result == judging.NOT_ENOUGH
+
+
+def test_no_evidence_stands_for_a_sealed_joint_that_must_never_be_sealed():
+    site = Site().bring_to(Stage.ADJUSTED)
+    do_joint(site.act(), site.opening.pk, place="sill", side="outside", rule="seal")
+    confirm(site.act(site.office), site.opening.pk, "joints-sealed", "other-evidence", stands_at="it drains all right")
+    assert outcome(site, "joints-sealed", place="sill outside").result == judging.FAILED
+
+
+@pytest.mark.parametrize("code", ["panels-in-order", "punch-items-closed", "set-aside-back", "acceptance"])
+def test_what_the_record_itself_answers_is_not_confirmed(site, code):
+    with pytest.raises(Invalid, match="answered by the record"):
+        confirm(site.act(site.office), site.opening.pk, code, "other-evidence", stands_at="we saw it")
+
+
 # ---- closing -------------------------------------------------------------------------------------------
 
 
@@ -701,6 +725,41 @@ def test_an_installer_does_not_accept():
     site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
     with pytest.raises(NotAllowed):
         accept_opening(site.act(installer), site.opening.pk, accepted_by="The owner", how="signed")
+
+
+def test_without_an_acceptance_nothing_is_accepted_whatever_the_checks_ask():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    Check.objects.create(code="acceptance", job=site.opening.job, asked=False)
+    with pytest.raises(GateSaysNo) as said:
+        site.advance()
+    assert [r["code"] for r in said.value.reasons] == ["acceptance"]
+    assert accept_opening(site.act(), site.opening.pk, accepted_by="The owner", how="signed").advanced
+
+
+def test_an_installer_who_names_no_stage_does_not_accept_either():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    installer = make_user("installer")
+    site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
+    with pytest.raises(NotAllowed, match="may not accept"):
+        advance_opening(site.act(installer), site.opening.pk)
+
+
+def test_who_accepted_on_site_is_kept_while_the_gate_says_no_and_counts_once_it_does_not():
+    site = Site().bring_to(Stage.PUNCH_LIST)
+    items = [raise_punch_item(site.act(), site.opening.pk, what=what, owner_id=site.lead.pk,
+                              due_day=dt.date(2026, 4, 1)) for what in ("scratch", "dent")]
+    part = set_part_aside(site.act(), site.opening.pk, what="track cover")
+    kept = accept_opening(site.act(), site.opening.pk, accepted_by="R. Quillon", how="signed",
+                          subject_to=[item.pk for item in items], done_on_site=True)
+    assert (kept.advanced, kept.acceptance.accepted_by) == (False, "R. Quillon")
+    assert site.opening.stage == Stage.PUNCH_LIST
+    put_part_back(site.act(), part.pk)
+    close_punch_item(site.act(), items[0].pk, how="polished")
+    settle(site.act(site.office), how="advanced", note="the cover is back", stage_change_id=kept.pk)
+    site.opening.refresh_from_db()
+    counts = Acceptance.objects.get(change__advanced=True)
+    assert (site.opening.stage, counts.accepted_by, list(counts.subject_to.all())) == (
+        Stage.ACCEPTED, "R. Quillon", [items[1]])
 
 
 # ---- clocks --------------------------------------------------------------------------------------------
