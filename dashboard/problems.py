@@ -106,6 +106,12 @@ def _of_the_framework(error: rest.APIException, context: Mapping[str, Any]) -> H
     if isinstance(error, rest.UnsupportedMediaType):
         read = ", ".join(parser.media_type for parser in context["view"].get_parsers())
         detail = f"Send it with Content-Type: {read}."
+    if isinstance(error, rest.NotAuthenticated):
+        detail = "Sign in, or send a token: Authorization: Bearer sill_…. Tokens are made at /api/v1/tokens/."
+    if isinstance(error, rest.NotAcceptable):
+        detail = "Answers are application/json; leave Accept out, or name that."
+    if isinstance(error, rest.MethodNotAllowed):
+        detail = f"{context['request'].method} is not done here; what is: {', '.join(context['view'].allowed_methods)}."
     response = problem(error.status_code, code, title, detail)
     if getattr(error, "auth_header", None):
         response["WWW-Authenticate"] = error.auth_header

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import django_filters
+from django.db.models import Q
 
 from inspections.calc.kinds import KINDS
 from inspections.models import (
@@ -20,9 +21,14 @@ from jobs.calc.verdict import RESULTS
 from jobs.filters import OnOpening, StageChangeFilter
 from jobs.models import Event
 from jobs.rest.filters import Day, IsNull, Moment, NotNull, Number, OneOf, Words, YesNo
+from units.filters import PanelChangeFilter
 
 
 class SettledStageChangeFilter(StageChangeFilter):
+    settled = NotNull("settlement", label="recorded, not advanced, and dealt with")
+
+
+class SettledPanelChangeFilter(PanelChangeFilter):
     settled = NotNull("settlement", label="recorded, not advanced, and dealt with")
 
 
@@ -91,6 +97,11 @@ class CountersignatureFilter(django_filters.FilterSet):
 
 class SettlementFilter(django_filters.FilterSet):
     how = OneOf(choices=Settlement.HOW)
+    by = Number("by_id")
+    opening = Number(method="filter_opening", label="of a step of this opening, or of one of its panels")
+
+    def filter_opening(self, found: object, _: str, opening: int) -> object:
+        return found.filter(Q(stage_change__opening=opening) | Q(panel_change__panel__unit__opening=opening))
 
 
 class CallbackFilter(OnOpening):
@@ -132,6 +143,7 @@ class EventFilter(SiteFilter):
 class ReminderFilter(django_filters.FilterSet):
     item = django_filters.UUIDFilter("item_id")
     user = Number("user_id")
+    opening = Number("item__opening_id")
     state = OneOf("message__state", choices=Message.STATES)
     to_office = YesNo()
     day_from = Day("message__day", "gte")

@@ -22,7 +22,16 @@ class JobFilter(django_filters.FilterSet):
     owner = Number("owner_id")
     promised_from = Day("promised_date", "gte")
     promised_to = Day("promised_date", "lte")
+    crew = Number(method="filter_crew", label="this crew has work there")
+    active = YesNo(method="filter_active", label="an opening there is not accepted yet")
     search = Words("number", "title", "builder__name", "owner__name", contacts=("address",))
+
+    def filter_crew(self, found: object, _: str, crew: int) -> object:
+        return found.filter(pk__in=Assignment.objects.filter(crew=crew).values("opening__job_id"))
+
+    def filter_active(self, found: object, _: str, value: bool) -> object:
+        unfinished = Opening.objects.active().values("job_id")
+        return found.filter(pk__in=unfinished) if value else found.exclude(pk__in=unfinished)
 
 
 class OpeningFilter(django_filters.FilterSet):
@@ -34,7 +43,7 @@ class OpeningFilter(django_filters.FilterSet):
     active = YesNo("stage", method="filter_active", label="not accepted yet")
     waiting = YesNo("waits", method="filter_waiting", label="something is waited for")
     stage_since_before = Moment("stage_since", "lt")
-    search = Words("tag", "location", "job__number", "job__title")
+    search = Words("tag", "location", "job__number", "job__title", "job__owner__name", contacts=("job__address",))
 
     def filter_active(self, found: object, _: str, value: bool) -> object:
         return found.active() if value else found.filter(stage="accepted")
@@ -84,6 +93,7 @@ class DayOffFilter(django_filters.FilterSet):
 
 class EquipmentFilter(django_filters.FilterSet):
     kind = django_filters.CharFilter()
+    inspected_before = Day("inspected_until", "lt", label="its inspection ends before this day")
     search = Words("name", "kind")
 
 
@@ -95,17 +105,29 @@ class WorkStepFilter(OnOpening):
 class AssignmentFilter(OnOpening):
     crew = Number("crew_id")
     work_step = Number("work_step_id")
+    stage = OneOf("work_step__stage", choices=WorkStep._meta.get_field("stage").choices)
+    equipment = Number(method="filter_equipment", label="with this lifter or cart")
     firmness = OneOf(choices=Assignment.FIRMNESS)
     told = NotNull("told_at")
     day_from = Day("end_day", "gte")
     day_to = Day("start_day", "lte")
 
+    def filter_equipment(self, found: object, _: str, equipment: int) -> object:
+        using = Assignment.equipment.through.objects.filter(equipment=equipment)
+        return found.filter(pk__in=using.values("assignment"))
+
 
 class WaitFilter(OnOpening):
+    crew = Number(method="filter_crew", label="this crew has work there")
+    since_before = Moment("taken_at", "lt")
+    search = Words("what_for", "opening__tag", "opening__job__number", "opening__job__title")
     open = IsNull("cleared_at")
     owed_by = Number("owed_by_id")
     owed_by_kind = OneOf(choices=Party.KINDS)
     expected_to = Day("expected_day", "lte")
+
+    def filter_crew(self, found: object, _: str, crew: int) -> object:
+        return found.filter(opening__in=Assignment.objects.filter(crew=crew).values("opening_id"))
 
 
 class DeliveryFilter(django_filters.FilterSet):
@@ -115,10 +137,12 @@ class DeliveryFilter(django_filters.FilterSet):
     received = NotNull("received_at")
     expected_from = Day("expected_day", "gte")
     expected_to = Day("expected_day", "lte")
+    search = Words("what", "job__number", "job__title", "supplier__name")
 
 
 class TimeReportFilter(django_filters.FilterSet):
     opening = Number("work_step__opening_id")
+    job = Number("work_step__opening__job_id")
     work_step = Number("work_step_id")
     crew = Number("crew_id")
     by = Number("by_id")
@@ -130,12 +154,18 @@ class ChangeFilter(django_filters.FilterSet):
     opening = Number("opening_id")
     job = Number("job_id")
     record = django_filters.CharFilter()
+    record_id = django_filters.CharFilter()
+    by = Number("by_id")
+    at_from = Moment("at", "gte")
+    at_before = Moment("at", "lt")
     since = Number("position", "gt", label="after this position")
 
 
 class TokenFilter(django_filters.FilterSet):
     user = Number("user_id")
     revoked = NotNull("revoked_at")
+    expires_before = Moment("expiry", "lt")
+    search = Words("name", "user__name")
 
 
 class PersonFilter(django_filters.FilterSet):

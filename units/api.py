@@ -21,6 +21,7 @@ class UnitResource(OfficeResource):
 
     model, named, through = Unit, "units", "opening"
     serializer_class, filterset_class = UnitSerializer, UnitFilter
+    orderings = {"id": ("pk",), "order_number": ("order_number",)}
 
 
 class PanelResource(OfficeResource):

@@ -19,6 +19,8 @@ class DoorSystemFilter(django_filters.FilterSet):
 class UnitFilter(OnOpening):
     system = Number("system_id")
     order_number = django_filters.CharFilter()
+    search = Words("order_number", "opening__tag", "opening__location", "opening__job__number", "opening__job__title",
+                   "opening__job__owner__name", contacts=("opening__job__address",))
 
 
 class PanelFilter(django_filters.FilterSet):
@@ -32,5 +34,8 @@ class PanelFilter(django_filters.FilterSet):
 class PanelChangeFilter(django_filters.FilterSet):
     panel = Number("panel_id")
     opening = Number("panel__unit__opening_id")
+    job = Number("panel__unit__opening__job_id")
+    crew = Number("crew_id")
+    by = Number("by_id")
     act = OneOf(choices=PanelChange.ACTS)
     advanced = YesNo()

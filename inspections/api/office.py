@@ -22,7 +22,6 @@ from jobs.filters import DeliveryFilter, OnOpening, WaitFilter
 from jobs.models import Delivery, StageChange, Wait
 from jobs.rest.resources import IF_MATCH, OfficeResource, ReadOnly, SiteResource
 from jobs.serializers import DeliverySerializer, WaitSerializer
-from units.filters import PanelChangeFilter
 from units.models import PanelChange
 from units.serializers import PanelChangeSerializer
 
@@ -117,7 +116,7 @@ class PanelChangeResource(SiteResource):
     """Every step of every panel, and what was recorded but not advanced, with the reasons."""
 
     model, through = PanelChange, "panel__unit__opening"
-    serializer_class, filterset_class = PanelChangeSerializer, PanelChangeFilter
+    serializer_class, filterset_class = PanelChangeSerializer, filters.SettledPanelChangeFilter
     orderings = BY_TIME
 
 
@@ -175,6 +174,7 @@ class SettlementResource(ReadOnly):
 
     model, through = Settlement, "stage_change__opening"  # or of a panel change: see `own`
     serializer_class, filterset_class = shown.SettlementSerializer, filters.SettlementFilter
+    orderings = {"id": ("pk",), "at": ("at",)}
     acts = {"create": "settle"}
 
     def own(self, rows: models.QuerySet) -> models.QuerySet:
@@ -191,6 +191,7 @@ class ReminderResource(ReadOnly):
 
     model, reads, through = Reminder, "read reminders", "item__opening"
     serializer_class, filterset_class = shown.ReminderSerializer, filters.ReminderFilter
+    orderings = {"id": ("pk",), "day": ("message__day",)}
 
     def own(self, rows: models.QuerySet) -> models.QuerySet:
         return rows.filter(user=self.reader.user)

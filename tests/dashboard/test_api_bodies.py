@@ -154,6 +154,12 @@ def test_an_act_that_is_not_done_here_says_what_is(office):
     response = office.delete("/api/v1/openings/")
     problem(response, 405)
     assert "POST" in response["Allow"]
+    assert "POST" in response.json()["detail"]
+
+
+def test_who_did_not_sign_in_or_wants_no_json_is_told_what_would_be_right(office):
+    assert "Bearer" in problem(APIClient().get("/api/v1/openings/"), 401)["detail"]
+    assert "application/json" in problem(office.get("/api/v1/openings/", HTTP_ACCEPT="text/html"), 406)["detail"]
 
 
 @pytest.mark.parametrize(("query", "named"), [

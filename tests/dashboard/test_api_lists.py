@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
 from dashboard.api_urls import RESOURCES
-from jobs.models import Delivery, Opening, Wait
+from jobs.models import Delivery, Equipment, Job, Opening, Wait
 from tests.dashboard.world import World
 from tests.factories import NOW, give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
 
@@ -133,6 +133,40 @@ def test_openings_are_found_by_what_people_look_for(office):
         "search=j-78": barn, f"stage_since_before={NOW:%Y}-01-01T00:00:00Z&tag=W1": None,
     }.items():
         assert found(office, f"openings/?{query}") == ([] if expected is None else [expected.pk]), query
+
+
+def test_the_office_finds_what_belongs_to_a_crew_a_caller_or_a_day(office):
+    world = World()
+    crew, home = world.id("own", "crews"), world.id("own", "openings")
+    job = world.openings["own"].job
+    owner = make_party("owner", name="Wilhelmina Oarweather")
+    Job.objects.filter(pk=job.pk).update(owner=owner, address="14 Invented Quay")
+    other = world.openings["other"]
+    Opening.objects.filter(pk=other.pk).update(stage="accepted")
+    equipment = Equipment.objects.create(name="Lifter", kind="vacuum lifter", inspected_until=NOW.date())
+    work = world.openings["own"].assignments.get()
+    work.equipment.add(equipment)
+    for query, expected in {
+        f"jobs/?crew={crew}": job.pk, "jobs/?active=true": job.pk, "jobs/?active=false": other.job_id,
+        "openings/?search=oarweather": home, "openings/?search=invented quay": home,
+        "units/?search=oarweather": world.id("own", "units"), "units/?search=quay": world.id("own", "units"),
+        f"waits/?crew={crew}": world.id("own", "waits"), f"waits/?search={job.number}": world.id("own", "waits"),
+        f"assignments/?equipment={equipment.pk}": work.pk, f"assignments/?job={job.pk}&stage={work.work_step.stage}":
+        work.pk, f"equipment/?inspected_before={NOW.date() + dt.timedelta(days=1)}": equipment.pk,
+        f"deliveries/?search={job.number}": world.id("own", "deliveries"),
+        f"time-reports/?job={job.pk}": world.id("own", "time-reports"),
+        f"panel-changes/?job={job.pk}&settled=false": world.id("own", "panel-changes"),
+        "panel-changes/?settled=true": None, f"reminders/?opening={home}": world.id("own", "reminders"),
+    }.items():
+        assert [str(pk) for pk in found(office, query)] == ([] if expected is None else [str(expected)]), query
+
+
+def test_a_guest_finds_no_opening_and_no_unit_by_its_address():
+    world = World()
+    Job.objects.filter(pk=world.openings["own"].job_id).update(address="14 Invented Quay")
+    for kind in ("openings", "units", "jobs"):
+        assert len(found(world.client("office"), f"{kind}/?search=quay")) == 1
+        assert found(world.client("guest"), f"{kind}/?search=quay") == []
 
 
 def test_a_lead_filters_among_their_own_only():
