@@ -31,7 +31,7 @@ WAYS = ("opening", "closing")
 ACTS = ("start", "keep_moving")
 POUND_FORCE = Fraction("4.4482216152605")  # N, exact: 0.45359237 kg * 9.80665 m/s2
 POUND = Fraction("0.45359237")  # kg, exact
-MOST_FORCE, MOST_MASS = 5000, 20000  # N, kg: more is a slip of the pen
+MOST_FORCE, LEAST_MASS, MOST_MASS = 5000, 1, 20000  # N, kg: beyond them is a slip of the pen
 FORCE_UNITS = {"": Fraction(1), "n": Fraction(1), "lbf": POUND_FORCE, "lb": POUND_FORCE, "kgf": G}
 MASS_UNITS = {"": Fraction(1), "kg": Fraction(1), "lb": POUND, "lbs": POUND}
 _AMOUNT = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z]*)\s*")
@@ -211,8 +211,8 @@ def _body(panel: str | None, sent: Any, field: str) -> Body:
     mass = None
     if sent.get("mass") is not None:
         mass = _amount(sent["mass"], f"{field}.mass", MASS_UNITS, MOST_MASS, "kilograms, or text such as 420 lb")
-        if mass == 0:
-            raise BadInput(f"{field}.mass", sent["mass"], "it must be more than nothing")
+        if mass < LEAST_MASS:
+            raise BadInput(f"{field}.mass", sent["mass"], f"no panel weighs so little: at least {LEAST_MASS} kg")
     as_left = reading.mapping(sent.get("as_left") or {}, f"{field}.as_left")
     return Body(panel, mass, _forces(sent, f"{field}."), _forces(as_left, f"{field}.as_left."))
 

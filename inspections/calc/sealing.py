@@ -295,7 +295,8 @@ def _product(payload: Mapping[str, Any]) -> Product:
     if cure == 0:
         raise BadInput("product.cure_mm_per_sqrt_day", sent["cure_mm_per_sqrt_day"], "it must be more than nothing")
     return Product(
-        name=str(sent.get("name") or ""), source=str(sent.get("source") or "no source given"), bounds=_bounds(sent),
+        name=reading.text(sent.get("name"), "product.name"), bounds=_bounds(sent),
+        source=reading.text(sent.get("source"), "product.source") or "no source given",
         skin=None if skin is None else dt.timedelta(minutes=float(skin)), cure=cure,
         bead_depth=None if depth is None else reading.length(depth, "bead_depth", unit=reading.unit_of(payload)),
         water_test_days=_number(sent, "water_test_after_days"), load_days=_number(sent, "load_after_days"),

@@ -133,6 +133,15 @@ def flag(value: Any, field: str) -> bool:
     return value
 
 
+def text(value: Any, field: str, *, most: int = 200) -> str:
+    """Text as it is, and none for what was not sent; a number or a list is no name and no source."""
+    if value is None:
+        return ""
+    if not isinstance(value, str) or len(value) > most:
+        raise BadInput(field, value, f"text of at most {most} characters")
+    return value
+
+
 def need(payload: Mapping[str, Any], name: str, within: str = "") -> Any:
     """The value under `name`, or an error that says it is lacking."""
     if payload.get(name) is None:
@@ -159,7 +168,7 @@ def limits(sent: Any, kinds: Mapping[str, str], shipped: Mapping[str, Limit], un
             raise BadInput(f"limits.{name}", given, "no such limit here; there are: " + ", ".join(sorted(kinds)))
         with_source = given if isinstance(given, Mapping) else {"value": given}
         chosen[name] = Limit(_limit(with_source.get("value"), f"limits.{name}", kinds[name], unit),
-                             str(with_source.get("source") or "as sent"))
+                             text(with_source.get("source"), f"limits.{name}.source") or "as sent")
     return chosen
 
 

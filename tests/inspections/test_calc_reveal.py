@@ -201,6 +201,35 @@ def test_what_the_rollers_cannot_reach_says_what_is_left_and_what_to_read():
     assert left["usual"][2]["by_mm"] == Fraction(left["left_mm"] * 1260, 2700)
 
 
+def test_a_taper_that_is_wide_at_the_bottom_is_as_far_out_of_reach_as_one_at_the_top():
+    verdict = judge(6, 16, near=STIFF, far=STIFF)
+    assert finding(verdict, "taper").remedy.code == "rollers_cannot_close"
+    left = verdict.computed["unreachable"]
+    assert left["left_mm"] == pytest.approx(-(10 - 2700 * 0.9375 / 1260) * MM, abs=2)
+    assert left["usual"][0]["by_mm"] == -left["left_mm"]
+
+
+def test_with_no_limit_set_only_travel_and_head_make_a_taper_unreachable():
+    limits = {name: limit for name, limit in LIMITS.items() if name != "taper"}
+    assert reveal.judge(payload(9, 6), limits).computed["unreachable"] is None
+    assert reveal.judge(payload(16, 6, near=STIFF, far=STIFF), limits).computed["unreachable"] is not None
+
+
+def test_a_panel_that_already_leans_is_said_to_lean_by_what_is_turned_and_no_more():
+    """Near 10, far 12, so 2 mm in 1260 before anything is turned."""
+    setting = judge(9, 6, far={**AMPLE, "now": 12}).computed["setting"]
+    spread = float(setting["rollers"][0]["to_mm"] - setting["rollers"][1]["to_mm"]) / MM
+    turned = math.degrees(math.asin(spread / 1260)) - math.degrees(math.asin(-2 / 1260))
+    assert float(setting["lean_change_deg"]) == pytest.approx(turned, abs=0.001)
+
+
+def test_a_screw_is_read_from_any_mark_also_below_it_and_may_have_no_travel():
+    below = {"now": -10, "preset": -10, "lowest": -12, "highest": -8}
+    fixed = {"now": 10, "preset": 10, "lowest": 10, "highest": 10}
+    assert judge(9, 6, near=below, far=below).computed["setting"]["taper_after_mm"] < SIXTEENTH
+    assert [m["way"] for m in judge(9, 6, near=fixed).computed["setting"]["rollers"]] == ["leave", "up"]
+
+
 def test_a_taper_that_only_the_eighths_of_a_coarse_thread_leave_blames_the_thread():
     left = judge(9.6, 8, thread_pitch=25).computed["unreachable"]
     assert left is None or left["stopped_by"] == ("thread_pitch",)
@@ -245,6 +274,7 @@ def test_turns_read_as_a_person_says_them(eighths, text):
 
 def test_the_readings_are_kept_with_their_heights():
     kept = reveal.readings(payload(9, 6))
+    assert ("head_clearance", 20 * MM) in [(one.quantity, one.value) for one in kept]
     assert ("gap_top", 9 * MM, 2750 * MM) in [(one.quantity, one.value, one.at) for one in kept]
     assert ("roller_near", 10 * MM) in [(one.quantity, one.value) for one in kept]
 
@@ -271,3 +301,15 @@ def test_a_gap_too_narrow_at_one_end_that_closing_the_taper_does_not_widen_enoug
     for least, code in ((5, "close_the_taper_first"), (7, "too_narrow_not_a_roller_matter")):
         verdict = reveal.judge(payload(0, 6), {**LIMITS, "gap_least": Limit(least * MM)})
         assert finding(verdict, "gap_least").remedy.code == code
+
+
+def test_a_gap_that_a_bow_keeps_too_narrow_somewhere_is_no_roller_matter_though_the_rest_would_open():
+    """Closed, the ends are some 5.9 mm; the middle bows in by 1 mm more."""
+    verdict = reveal.judge(payload(0, 6, middle=2), {**LIMITS, "gap_least": Limit(5_500_000)})
+    assert finding(verdict, "gap_least").remedy.code == "too_narrow_not_a_roller_matter"
+
+
+def test_a_taper_on_its_limit_is_even_so_a_narrow_gap_is_not_put_down_to_it():
+    verdict = reveal.judge(payload(3 + 1.5875, 3), {**LIMITS, "gap_least": Limit(3_500_000)})
+    assert finding(verdict, "taper").within
+    assert finding(verdict, "gap_least").remedy.code == "too_narrow_not_a_roller_matter"

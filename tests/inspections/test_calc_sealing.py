@@ -125,6 +125,32 @@ def test_a_product_without_any_temperature_has_no_limit_set():
     assert judge(product={"name": "Some sealant"}).result == "no_limit_set"
 
 
+def test_a_product_that_gives_only_the_airs_range_is_judged_by_that():
+    verdict = judge(product={"air_least_c": 5, "source": "data sheet"})
+    assert [f.quantity for f in verdict.findings] == ["dew_margin", "air_least", "surface_dry"]
+    assert verdict.result == "pass"
+
+
+def test_a_range_of_one_temperature_is_a_range():
+    assert finding(judge(product={**PRODUCT, "air_least_c": 20, "air_most_c": 20}), "air_most").within
+
+
+def test_no_margin_at_all_may_be_asked_for():
+    verdict = sealing.judge(payload(air_c=10, surface_c=10, humidity_pct=100), {"dew_margin": Limit(0, "its sheet")})
+    assert finding(verdict, "dew_margin").within
+
+
+@pytest.mark.parametrize(("humidity", "said"), [(50, False), (49, True)])
+def test_a_dew_point_just_above_freezing_needs_no_caution(humidity, said):
+    """At 10 C: 0.04 and -0.24 C after Magnus; psychrolib says 0.06 and -0.19."""
+    assert ("below_freezing_constants" in judge(air_c=10, humidity_pct=humidity).computed["cautions"]) is said
+
+
+@pytest.mark.parametrize(("surface", "looks"), [(-10, 0), (-11, 1), (50, 0)])
+def test_thirty_degrees_between_air_and_surface_are_believed_either_way(surface, looks):
+    assert len(judge(surface_c=surface).second_look) == looks
+
+
 def test_a_surface_far_from_its_air_is_kept_and_looked_at_again():
     assert judge(surface_c=51).second_look[0]["why"] == "far_from_air"
 
@@ -182,6 +208,23 @@ def test_it_says_how_far_the_forecast_does_not_reach(hours, caution):
     assert (verdict.result, verdict.caution) == ("pass", caution)
 
 
+def test_a_forecast_that_reaches_just_until_it_skins_is_enough_for_the_rain():
+    verdict = judge(forecast=forecast(20))
+    assert finding(verdict, "rain_before_skin").within
+    assert verdict.caution == "forecast_ends_before_morning"
+
+
+def test_a_forecast_for_other_days_says_nothing_of_tonight():
+    verdict = judge(at="2031-05-30T12:00:00Z", forecast=forecast(0, 0))
+    assert verdict.result == "pass"
+    assert {f.quantity for f in verdict.findings if f.quantity.startswith(("tonights", "rain"))} == set()
+
+
+def test_the_night_that_is_known_is_said_to_be_known():
+    for hours, known in ((24, True), (23, False)):
+        assert judge(forecast=forecast(*[20] * hours)).computed["opens_at_night_known"] is known
+
+
 def test_hours_that_are_over_are_left_out():
     verdict = judge(at="2031-06-01T02:00:00Z", forecast=forecast(0, 0, *[20] * 24))
     assert verdict.result == "pass"
@@ -208,6 +251,14 @@ def test_water_tests_wait_for_the_later_of_cure_and_the_products_own_number():
     assert judge(bead_depth="5 mm").computed["load_after_days"] == 4
 
 
+@pytest.mark.parametrize("lacking", ["cure_mm_per_sqrt_day", "bead_depth"])
+def test_without_its_rate_or_its_depth_nothing_is_said_of_the_cure(lacking):
+    computed = judge(product={**PRODUCT, lacking: None}, days_since=4).computed
+    assert computed["cure_days"] is None
+    assert computed["water_test_after_days"] == 7
+    assert ("cured_depth_mm" in computed) is (lacking == "bead_depth")
+
+
 @given(depth=st.integers(1_000_000, 30_000_000), k=st.decimals("0.5", "6", places=2))
 def test_the_depth_cured_by_then_is_the_depth_asked_for(depth, k):
     days = sealing.cure_days(depth, Fraction(k))
@@ -222,6 +273,12 @@ def test_the_depth_cured_by_then_is_the_depth_asked_for(depth, k):
     [
         ({"humidity_pct": 140}, "humidity_pct"),
         ({"humidity_pct": 0}, "humidity_pct"),
+        ({"humidity_pct": 100.1}, "humidity_pct"),
+        ({"air_c": True}, "air_c"),
+        ({"surface_c": "20 K"}, "surface_c"),
+        ({"surface_c": "9" * 5000}, "surface_c"),
+        ({"surface_c": float("nan")}, "surface_c"),
+        ({"product": {**PRODUCT, "source": ["data sheet"]}}, "product.source"),
         ({"air_c": "10,5"}, "air_c"),
         ({"at": "tomorrow"}, "at"),
         ({"at": "9999-12-31T23:00:00Z"}, "at"),
