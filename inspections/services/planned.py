@@ -10,20 +10,26 @@ from django.db import models
 from inspections.services.earning import earn_as_planned
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
-from jobs.errors import Refusal
+from jobs.errors import Invalid, Refusal
 from jobs.models import EarnedMinutes, Opening, WorkStep
 from jobs.services import office
 from jobs.services.access import locked, require
-from units.models import Panel, Unit
+from jobs.stages import NUMBER, Stage
+from units.models import Panel, PanelChange, Unit
 
 Planned = TypeVar("Planned", WorkStep, Unit, Panel)
 MAY = "keep office records"
+RANK = {position: rank for rank, (position, _) in enumerate(Panel.POSITIONS)}
 
 
 def make(act: Act, model: type[Planned], values: Mapping[str, Any], *, record: str) -> Planned:
     with carry_out(act) as done:
         made = office.create(act, model, values, record=record)
-        _level(act, done, opening_of(made))
+        opening = locked(opening_of(made).pk)
+        if isinstance(made, Panel):
+            _refuse_a_panel_too_late(opening)
+            _refuse_another_order(made.unit)
+        _level(act, done, opening)
     return made
 
 
@@ -32,7 +38,12 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
     with carry_out(act) as done:
         require(act, MAY)
         before = locked(opening_of(found).pk)
+        _refuse_what_was_handled(found, values)
         changed = office.change(act, found, values, version=version, record=record)
+        if isinstance(changed, Panel):
+            if opening_of(changed).pk != before.pk:
+                _refuse_a_panel_too_late(locked(opening_of(changed).pk))
+            _refuse_another_order(changed.unit)
         for opening in {before.pk: before, opening_of(changed).pk: opening_of(changed)}.values():
             _level(act, done, opening)
     return changed
@@ -47,6 +58,31 @@ def remove(act: Act, found: Planned, *, version: int, record: str) -> None:
             raise Refusal("Minutes were earned on this work step; it stays.", code="in-use")
         office.remove(act, found, version=version, record=record)
         _level(act, done, opening)
+
+
+def _refuse_what_was_handled(found: Planned, values: Mapping[str, Any]) -> None:
+    """What was done with a panel was done in this opening, and its readings are found by its letter."""
+    stays = {Unit: ("opening",), Panel: ("unit", "letter")}.get(type(found), ())
+    moved = [name for name in stays if name in values and values[name] != getattr(found, name)]
+    handled = {"panel": found} if isinstance(found, Panel) else {"panel__unit": found}
+    if moved and PanelChange.objects.filter(**handled).exists():
+        raise Refusal("Panels were handled under this; it stays as it is.", code="in-use",
+                      fields={name: "as it was" for name in moved})
+
+
+def _refuse_a_panel_too_late(opening: Opening) -> None:
+    """An opening is *panels hung* only while each of its panels is."""
+    if NUMBER[Stage(opening.stage)] >= NUMBER[Stage.PANELS_HUNG]:
+        raise Refusal(f"{opening} stands at {opening.stage!r}: step back to 'frame set' before it gets another panel.",
+                      code="panels-hung-already")
+
+
+def _refuse_another_order(unit: Unit) -> None:
+    """Into a pocket the lead goes first, the pocket panel last; where two halves meet, each half has an order."""
+    ranks = [RANK[panel.position] for panel in unit.panels.order_by("hanging_order")]
+    if unit.ways == "one-way" and ranks != sorted(ranks):
+        raise Invalid("That is not the order panels are hung in.",
+                      fields={"hanging_order": "the lead first, then the intermediates, the pocket panel last"})
 
 
 def opening_of(record: models.Model) -> Opening:
