@@ -13,7 +13,7 @@ from rest_framework.test import APIClient
 from inspections.calc.kinds import KINDS
 from jobs.models import Opening, StageChange
 from tests.factories import make_user
-from tests.site import Site, floor, reveal, rough_opening, sealing
+from tests.site import Site, floor, reveal, rough_opening, sealing, under_load
 
 pytestmark = pytest.mark.django_db
 STATIONS = floor([0, 1, 1, 2, 3, 3, 4, 5, 4, 3, 3, 2, 1, 1])  # published with the floor's calculation
@@ -339,3 +339,14 @@ def test_what_is_no_picture_is_refused(site):
     assert 400 <= response.status_code < 500
     assert response["Content-Type"] == "application/problem+json"
     assert acting(site.lead).post("/api/v1/photos/", {"opening": 1}, format="json").status_code == 415
+
+
+def test_what_the_engineer_allows_for_is_entered_on_the_opening_and_counts_in_the_head_watch(site):
+    office = acting(site.office)
+    tag = office.get(at(site))["ETag"]
+    made = office.patch(at(site), {"deflection_allowed_mm": "8"}, headers={"If-Match": tag})
+    assert made.json()["deflection_allowed_mm"] == "8.000000"
+    watch = {**under_load(), "watch": {**under_load()["watch"], "deflection_allowed": "0 mm"}}
+    kept = acting(site.lead).post("/api/v1/inspections/", {
+        "opening": site.opening.pk, "kind": "frame", "occasion": "under-load", "given": watch}).json()
+    assert kept["asked_of"]["watch"]["deflection_allowed"] == "8.000000 mm"
