@@ -18,6 +18,7 @@ from dashboard.forms.acts import FORMS
 from inspections.models import Acceptance
 from inspections.services.closing import accept_opening
 from inspections.services.entries import take_in
+from inspections.services.looking import look_at
 from jobs.acts import Act
 from jobs.errors import NotAllowed
 from jobs.models import AccessCode, Change, EarnedMinutes, IdempotentAnswer, Opening, StageChange
@@ -25,7 +26,7 @@ from jobs.services.codes import codes_of
 from jobs.services.office import remove
 from jobs.stages import Stage
 from tests.factories import act_for, make_job, make_opening, make_user
-from tests.site import Site
+from tests.site import Site, floor, frame
 
 pytestmark = pytest.mark.django_db
 
@@ -206,3 +207,58 @@ def test_a_code_stands_in_its_own_table_and_nowhere_else_whatever_is_done_with_i
     assert Change.objects.filter(record="access-codes").count() == 2
     assert tables_with("planted") == {"jobs_accesscode"}
     assert "planted" not in caplog.text
+
+
+# ---- a reading for another stage, and stations out of order -------------------------------------------------
+
+
+def sent(site: Site, *entries: dict[str, Any]) -> list[dict[str, Any]]:
+    return take_in(site.act(), [{"id": str(uuid.uuid4()), "entry": "inspection", "opening": site.opening.pk,
+                                 "data": data} for data in entries])
+
+
+def outcomes(site: Site, to: Stage) -> dict[str, str]:
+    site.opening.refresh_from_db()
+    return {outcome.code: outcome.result for outcome in look_at(site.opening, site.now, to).outcomes}
+
+
+def test_a_reading_for_a_later_stage_is_kept_says_nothing_of_this_one_and_counts_when_its_turn_comes() -> None:
+    site = Site("AB")
+    before = outcomes(site, Stage.OPENING_VERIFIED)
+    [told] = sent(site, {"kind": "frame", "given": frame(), "occasion": "frame-set"})
+    assert (told["result"], told["verdict"]["result"]) == ("stored", "pass")
+    assert outcomes(site, Stage.OPENING_VERIFIED) == before
+    site.bring_to(Stage.OPENING_VERIFIED)
+    assert outcomes(site, Stage.FRAME_SET)["sill-level"] == "passes"
+
+
+def test_a_reading_of_another_occasion_does_not_stand_for_this_ones() -> None:
+    site = Site("AB").bring_to(Stage.OPENING_VERIFIED)
+    before = outcomes(site, Stage.FRAME_SET)
+    sent(site, {"kind": "frame", "given": frame(), "occasion": "adjusted", "place": "stacked"})
+    assert outcomes(site, Stage.FRAME_SET) == before
+    assert before["sill-level"] == "missing"
+
+
+def test_a_stage_further_on_than_the_next_is_kept_and_not_advanced() -> None:
+    site = Site("AB")
+    [told] = take_in(site.act(), [{"id": str(uuid.uuid4()), "entry": "stage-change", "opening": site.opening.pk,
+                                   "data": {"to": "sealed"}}])
+    assert (told["result"], bool(told["reasons"])) == ("recorded, not advanced", True)
+    site.opening.refresh_from_db()
+    assert site.opening.stage == Stage.TO_BE_MEASURED
+
+
+def test_stations_out_of_order_are_refused_by_name_and_the_next_entry_is_stored() -> None:
+    site = Site("AB")
+    crossed = floor()
+    crossed["stations"] = [*crossed["stations"]]
+    crossed["stations"][4], crossed["stations"][5] = crossed["stations"][5], crossed["stations"][4]
+    refused, twice, stored = sent(
+        site, {"kind": "floor-profile", "given": crossed},
+        {"kind": "floor-profile", "given": floor(inner=[{"at": "0", "reading": "0"}] * 3)},
+        {"kind": "floor-profile", "given": floor()})
+    assert [one["result"] for one in (refused, twice, stored)] == ["refused", "refused", "stored"]
+    assert [list(one["problem"]["fields"]) for one in (refused, twice)] == [["stations[5].at"], ["inner[1].at"]]
+    assert "must lie beyond" in refused["problem"]["detail"]
+    assert site.opening.inspections.count() == 1
