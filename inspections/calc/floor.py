@@ -22,6 +22,7 @@ from inspections.calc import correction as correcting
 from inspections.calc import lines, profile
 from inspections.calc.correction import Bounds, Correction
 from inspections.calc.profile import Profile, Spread
+from inspections.calc.stations import DOWN_FROM_LEVEL, FEWEST, HEIGHT, INNER, MOST, OUTER, one_line, spikes, tracks
 from jobs.calc import reading
 from jobs.calc.reading import ReadingValue
 from jobs.calc.verdict import (
@@ -34,7 +35,6 @@ from jobs.calc.verdict import (
     at_least,
     at_most,
     overall,
-    printed,
 )
 
 NAME = "floor-profile"
@@ -54,13 +54,8 @@ LIMITS = {
 }
 MUST_EXCEED_NOUGHT = ("window", "widest_spacing", "bead")
 
-OUTER, INNER = "outer", "inner"
-HEIGHT, DOWN_FROM_LEVEL = "height", "down_from_level"
-FEWEST_STATIONS = 3
-MOST_STATIONS = 500
-SPIKE = 25_400_000  # nm; a single station an inch beyond both its neighbours is more often a slip than a floor
-
 GRINDING = "grinding_dust_and_what_lies_below"  # dust, and bars or heating pipes under the surface
+FILLING = "levelling_compound_is_for_its_maker"  # wet it burns, dry it raises dust, and not every floor takes it
 
 UNSET = Limit(None, "no limit set")
 
@@ -95,12 +90,9 @@ def judge_with_correction(payload: Mapping[str, Any], limits: Mapping[str, Limit
         return verdict
     found = correct_floor(floor, limits)
     shown = None if found is None else correcting.correction_shown(found)
-    dusty = found is not None and found.best is not None and found.best.ground > 0
-    return replace(
-        verdict,
-        computed={**verdict.computed, "correction": shown},
-        caution=GRINDING if dusty else verdict.caution,
-    )
+    best = None if found is None else found.best
+    caution = verdict.caution if best is None else GRINDING if best.ground > 0 else FILLING
+    return replace(verdict, computed={**verdict.computed, "correction": shown}, caution=caution)
 
 
 def correct(payload: Mapping[str, Any], limits: Mapping[str, Limit]) -> Correction | None:
@@ -139,18 +131,7 @@ def _floor(payload: Mapping[str, Any]) -> Floor:
         return tuple((at, up * (value - level)) for at, value in _stations(payload, name, unit))
 
     inner = None if payload.get("inner") is None else heights("inner")
-    return Floor(heights("stations"), inner, sill_from, sill_to, benchmark is not None, _tracks(payload))
-
-
-def _tracks(payload: Mapping[str, Any]) -> int | None:
-    """Where it is known that the sill has several tracks, its inner line is asked for."""
-    sent = payload.get("tracks")
-    if sent is None:
-        return None
-    tracks = reading.number(sent, "tracks", least=1, most=12)
-    if tracks != int(tracks):
-        raise BadInput("tracks", sent, "a whole number of tracks")
-    return int(tracks)
+    return Floor(heights("stations"), inner, sill_from, sill_to, benchmark is not None, tracks(payload))
 
 
 def _optional(payload: Mapping[str, Any], name: str, unit: str) -> int | None:
@@ -159,17 +140,7 @@ def _optional(payload: Mapping[str, Any], name: str, unit: str) -> int | None:
 
 
 def _stations(payload: Mapping[str, Any], name: str, unit: str) -> Iterator[tuple[int, int]]:
-    before = None
-    for i, sent in enumerate(reading.sequence(payload.get(name) or (), name, most=MOST_STATIONS)):
-        field = f"{name}[{i}]."
-        station = reading.mapping(sent, field[:-1])
-        at = reading.length(reading.need(station, "at", field), f"{field}at", unit=unit, signed=True)
-        if before is not None and at <= before:
-            beyond = f"stations run on along the sill: this one must lie beyond {printed(before, 'mm')} mm"
-            raise BadInput(f"{field}at", station["at"], beyond)
-        value = reading.length(reading.need(station, "reading", field), f"{field}reading", unit=unit, signed=True)
-        yield at, value
-        before = at
+    return one_line(payload.get(name) or (), name, unit)
 
 
 def _checked(limits: Mapping[str, Limit]) -> dict[str, Limit]:
@@ -306,7 +277,7 @@ def _missing(floor: Floor, start: int, end: int, widest: int | None) -> Iterator
         if points and widest is not None:
             yield from _gaps(name, points, start, end, widest)
         have = sum(start <= x <= end for x, _ in points)
-        if have < FEWEST_STATIONS:
+        if have < FEWEST:
             there = {x for x, _ in points} | set(ends)
             places = sorted({start, (start + end) // 2, end} - there)
             yield {"what": "three_stations", "line": name, "have": have, "at_mm": places}
@@ -317,18 +288,15 @@ def _gaps(name: str, points: tuple[lines.Point, ...], start: int, end: int, wide
     stations = sorted({x for x, _ in points} | {x for x in (start, end) if x < points[0][0] or x > points[-1][0]})
     for left, right in pairwise(stations):
         if right - left > widest and right > start and left < end:
-            steps = min(-(-(right - left) // widest), MOST_STATIONS)  # whatever was asked, a list that can be walked
+            steps = min(-(-(right - left) // widest), MOST)  # whatever was asked, a list that can be walked
             at = [left + (right - left) * k // steps for k in range(1, steps)]
             yield {"what": "stations_between", "line": name, "from_mm": left, "to_mm": right, "at_mm": at}
 
 
 def _second_look(floor: Floor) -> Iterator[dict[str, Any]]:
     for name, points in floor.read().items():
-        for (_, before), (x, h), (_, after) in zip(points, points[1:], points[2:], strict=False):
-            rise, fall = h - before, h - after
-            if rise * fall > 0 and min(abs(rise), abs(fall)) > SPIKE:
-                beyond = min(abs(rise), abs(fall))
-                yield {"what": "stands_out_from_its_neighbours", "line": name, "at_mm": x, "by_mm": beyond}
+        yield from ({"what": "stands_out_from_its_neighbours", "line": name, "at_mm": at, "by_mm": by}
+                    for at, by in spikes(points))
 
 
 # ---- what follows from the readings ----------------------------------------------------------------------

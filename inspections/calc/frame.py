@@ -2,7 +2,7 @@
 
 - level: the range of a line, highest less lowest. Line by line, the worst is judged.
 - rise in a foot: the greatest rise within any window along a line, over the continuous profile (profile.py).
-- across: the largest |inner - outer| wherever either line has a station.
+- across: the largest |inner - outer| wherever either line has a station; judged at the sill, told at the head.
 - flat: the minimum zone, the least vertical distance of two parallel lines that hold all points. Range, least squares
   and minimum zone are three different numbers; a finding names the one its limit is against.
 - parallel: the range of head less sill at the same places, interpolated only between readings.
@@ -146,7 +146,7 @@ def read(payload: Mapping[str, Any], limits: Limits) -> Frame:
         head_over_sill=_at_ends(payload, "head_over_sill", unit, signed=True),
         sill_from=start,
         sill_to=end,
-        tracks=None if payload.get("tracks") is None else int(reading.number(payload["tracks"], "tracks", least=1)),
+        tracks=stations.tracks(payload),
         roller_spacing=_spacing(payload, limits, unit),
         watch=None if sent_watch is None else head.read(sent_watch, unit, read_as, deviation),
         parts=_parts(payload.get("parts")),
@@ -257,8 +257,7 @@ def _height(point: lines.Point) -> lines.Number:
 def _sill_findings(sill: Lines, limits: Limits) -> Iterator[Finding]:
     yield from _by_range("sill_level", sill, limits.get("sill_level", NO_LIMIT), "shim_low_or_let_down_high")
     yield from _rise_in_a_foot(sill, limits)
-    if len(sill) == 2:
-        yield from _across(sill, limits.get("sill_across", NO_LIMIT))
+    yield from _across(sill, limits.get("sill_across", NO_LIMIT))
 
 
 def _rise_in_a_foot(sill: Lines, limits: Limits) -> Iterator[Finding]:
@@ -280,11 +279,21 @@ def _scaled(name: str, points: Points, window: int) -> tuple[profile.Line, int, 
 
 
 def _across(sill: Lines, limit: Limit) -> Iterator[Finding]:
-    over = _combined(sill[INNER], sill[OUTER], -1)
-    if over:
-        at, fall = max(over, key=lambda point: abs(point[1]))
-        where = {"at_mm": at, "high_line": None if fall == 0 else INNER if fall > 0 else OUTER}
+    worst = _worst_across(sill)
+    if worst is not None:
+        at, fall = worst
+        where = {"at_mm": at, "high_line": _high_line(fall)}
         yield at_most("sill_across", abs(fall), limit, where=where, remedy=Remedy("level_across_at", where))
+
+
+def _worst_across(read: Lines) -> lines.Point | None:
+    """Where inner less outer is largest either way; None where the two lines share no place."""
+    over = _combined(read[INNER], read[OUTER], -1) if len(read) == 2 else ()
+    return max(over, key=lambda point: abs(point[1]), default=None)
+
+
+def _high_line(fall: lines.Number) -> str | None:
+    return None if fall == 0 else INNER if fall > 0 else OUTER
 
 
 def _end_gaps(gaps: Mapping[str, int], limits: Limits) -> Iterator[Finding]:
@@ -388,6 +397,11 @@ def _computed(frame: Frame, sill: Lines, hung: Lines, use: Mapping[str, Fraction
         computed["sill"] = {line: _straightness(points) for line, points in sill.items()}
     if hung:
         computed["head"] = {line: {**_straightness(points), "sag_mm": sag(points)} for line, points in hung.items()}
+    for part, read_there in (("sill", sill), ("head", hung)):
+        worst = _worst_across(read_there)
+        if worst is not None:
+            computed[f"{part}_across"] = {"worst_mm": abs(worst[1]), "at_mm": worst[0],
+                                          "high_line": _high_line(worst[1])}
     if use:
         computed["roller_use"] = {f"{name}_mm": by for name, by in use.items()} | {"worst_mm": max(use.values())}
     for way, apart in members.apart(frame.members).items():

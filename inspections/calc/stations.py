@@ -6,11 +6,11 @@ A part is `{stations: [{at, reading}], inner: [{at, reading}], read_as}`, or jus
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Any
 
-from inspections.calc.lines import Point, profile_at
+from inspections.calc.lines import Number, Point, profile_at
 from jobs.calc import reading
 from jobs.calc.verdict import BadInput, printed
 
@@ -29,12 +29,12 @@ def as_read(sent: Any, field: str, unit: str) -> dict[str, Points]:
     if sent is None:
         return {}
     if not isinstance(sent, Mapping):
-        return {OUTER: tuple(_one_line(sent, field, unit))}
+        return {OUTER: tuple(one_line(sent, field, unit))}
     for name in sent:
         reading.choice(name, f"{field}.{name}", (*FIELDS.values(), "read_as"))
     named = {line: sent.get(name) for line, name in FIELDS.items()}
     return {
-        line: tuple(_one_line(part, f"{field}.{FIELDS[line]}", unit))
+        line: tuple(one_line(part, f"{field}.{FIELDS[line]}", unit))
         for line, part in named.items() if part is not None
     }
 
@@ -48,15 +48,16 @@ def heights(sent: Any, field: str, unit: str, read_as: str = HEIGHT) -> dict[str
     return {line: tuple((at, up * value) for at, value in points) for line, points in read.items()}
 
 
-def _one_line(sent: Any, field: str, unit: str) -> Iterator[tuple[int, int]]:
+def one_line(sent: Any, field: str, unit: str) -> Iterator[tuple[int, int]]:
+    """Each station's place and what was read there, `at` strictly increasing."""
     before: int | None = None
     for i, one in enumerate(reading.sequence(sent, field, most=MOST)):
         name = f"{field}[{i}]"
         station = reading.mapping(one, name)
         at = reading.length(reading.need(station, "at", f"{name}."), f"{name}.at", unit=unit, signed=True)
         if before is not None and at <= before:
-            right = f"stations run on along the sill: more than {printed(before, 'mm')} mm"
-            raise BadInput(f"{name}.at", station["at"], right)
+            beyond = f"stations run on along the sill: this one must lie beyond {printed(before, 'mm')} mm"
+            raise BadInput(f"{name}.at", station["at"], beyond)
         value = reading.need(station, "reading", f"{name}.")
         yield at, reading.length(value, f"{name}.reading", unit=unit, signed=True)
         before = at
@@ -96,12 +97,24 @@ def _too_far_apart(points: Points, ends: tuple[int, int], widest: int) -> Iterat
 
 def unlikely(part: str, read: Lines) -> Iterator[dict[str, Any]]:
     for line, points in read.items():
-        for (_, before), (at, here), (_, after) in _threes(points):
-            rise, fall = here - before, here - after
-            if rise * fall > 0 and min(abs(rise), abs(fall)) > SPIKE:
-                yield {"what": "stands_out_from_its_neighbours", "part": part, "line": line, "at_mm": at,
-                       "by_mm": min(abs(rise), abs(fall))}
+        for at, by in spikes(points):
+            yield {"what": "stands_out_from_its_neighbours", "part": part, "line": line, "at_mm": at, "by_mm": by}
 
 
-def _threes(points: Sequence[Point]) -> Iterator[tuple[Point, Point, Point]]:
-    return zip(points, points[1:], points[2:], strict=False)
+def spikes(points: Points) -> Iterator[tuple[Number, Number]]:
+    """Where a station stands more than an inch above, or below, both its neighbours, and by how much at the least."""
+    for (_, before), (at, here), (_, after) in zip(points, points[1:], points[2:], strict=False):
+        rise, fall = here - before, here - after
+        if rise * fall > 0 and min(abs(rise), abs(fall)) > SPIKE:
+            yield at, min(abs(rise), abs(fall))
+
+
+def tracks(payload: Mapping[str, Any]) -> int | None:
+    """Where it is known that the sill has several tracks, its inner line is asked for."""
+    sent = payload.get("tracks")
+    if sent is None:
+        return None
+    count = reading.number(sent, "tracks", least=1, most=12)
+    if count != int(count):
+        raise BadInput("tracks", sent, "a whole number of tracks")
+    return int(count)
