@@ -39,7 +39,7 @@ def advance_opening(act: Act, opening_id: int, *, to: str | None = None, entry_i
         if had is not None:
             return had
         gate = look_at(opening, act.now, to or _after(seen_at), accepting=accepting)
-        if gate.to_stage == Stage.ACCEPTED:
+        if gate.to_stage == Stage.ACCEPTED != gate.from_stage:
             require(act, "accept", opening)
         if not gate.passes:
             return _not_advanced(act, done, opening, gate, entry_id, mark, done_on_site)

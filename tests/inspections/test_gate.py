@@ -742,6 +742,10 @@ def test_an_installer_who_names_no_stage_does_not_accept_either():
     site.crew.members.create(user=installer, from_day=dt.date(2020, 1, 1))
     with pytest.raises(NotAllowed, match="may not accept"):
         advance_opening(site.act(installer), site.opening.pk)
+    site.bring_to(Stage.ACCEPTED)
+    with pytest.raises(GateSaysNo) as said:
+        advance_opening(site.act(installer), site.opening.pk)
+    assert said.value.reasons == [{"reason": "already-there", "stage": "accepted"}]
 
 
 def test_who_accepted_on_site_is_kept_while_the_gate_says_no_and_counts_once_it_does_not():
