@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from inspections.calc.exact import as_written, every_limit, to_places
 from jobs.calc import reading
+from jobs.calc.exact import as_written, every_limit, to_places
 from jobs.calc.reading import ReadingValue
 from jobs.calc.verdict import BadInput, Finding, Limit, Remedy, Verdict, at_most, overall
 

@@ -16,9 +16,9 @@ from itertools import pairwise
 from typing import Any
 
 from inspections.calc import rollers
-from inspections.calc.exact import every_limit, to_places
 from inspections.calc.rollers import Gap, Hanging, Roller, Setting
 from jobs.calc import reading
+from jobs.calc.exact import every_limit, to_places
 from jobs.calc.reading import ReadingValue
 from jobs.calc.verdict import BadInput, Finding, Limit, Remedy, Verdict, at_least, at_most, overall
 

@@ -19,8 +19,8 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
-from inspections.calc.exact import as_written, every_limit, to_places
 from jobs.calc import reading
+from jobs.calc.exact import as_written, every_limit, to_places
 from jobs.calc.reading import ReadingValue
 from jobs.calc.verdict import (
     COMMON_PRACTICE,

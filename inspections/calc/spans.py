@@ -14,9 +14,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from inspections.calc.exact import NO_LIMIT
 from inspections.calc.kind import Kind
 from jobs.calc import reading
+from jobs.calc.exact import NO_LIMIT
 from jobs.calc.reading import ReadingValue
 from jobs.calc.verdict import BadInput, Finding, Limit, Remedy, Verdict, at_least, at_most, overall
 
