@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import Any
 
 from django.core.exceptions import (
@@ -20,6 +21,7 @@ from django.db import DataError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
 from django.views import defaults
 from rest_framework import exceptions as rest
+from rest_framework.request import Request
 
 from jobs.calc.verdict import BadInput
 from jobs.errors import Refusal
@@ -51,6 +53,8 @@ def problem_response(error: Exception, context: Mapping[str, Any]) -> HttpRespon
         return _of_the_framework(error, context)
     for kinds, status, code, title, detail in _OTHERS:
         if isinstance(error, kinds):
+            if status == 413:
+                _hear_out(context["request"])
             if status >= 500 or status == 409:
                 log.warning("Answered %s: %s", status, error.__class__.__name__)
             response = problem(status, code, title, detail)
@@ -60,6 +64,17 @@ def problem_response(error: Exception, context: Mapping[str, Any]) -> HttpRespon
     if isinstance(error, ValidationError):
         return problem(422, "invalid", "That cannot be right", " ".join(error.messages))
     return None
+
+
+HEARD_OUT = 64 * 1024 * 1024  # bytes; whoever sends more than that may be cut off
+
+
+def _hear_out(request: Request) -> None:
+    """Reads what is still being sent, and forgets it: most programs listen only once they have said all."""
+    with suppress(OSError):
+        for _ in range(HEARD_OUT // 2**16):
+            if not request._request.read(2**16):
+                return
 
 
 _OTHERS: tuple[tuple[Any, int, str, str, str], ...] = (

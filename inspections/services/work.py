@@ -35,6 +35,8 @@ def report_hours(act: Act, work_step_id: int, *, day: dt.date, minutes: int, not
         had = had_already(TimeReport, entry_id, mark)
         if had is not None:
             return had
+        if day > act.today(opening.job.time_zone):
+            raise Invalid("Hours are reported once they are worked.", fields={"day": "today at the job, or before"})
         if not 0 < minutes <= MINUTES_MOST:
             raise Invalid("That many minutes cannot be right.", fields={"minutes": f"1 to {MINUTES_MOST}"})
         report = TimeReport.objects.create(id=entry_id or new_id(), work_step=step, crew=crew_of(act, opening),

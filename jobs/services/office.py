@@ -91,6 +91,12 @@ _RIGHT = {
     "_shipped_once": ("code", "there is one already; change that"),
     "_once_a_system": ("code", "this door system has one already; change that"),
     "_once_a_job": ("code", "this job has one already; change that"),
+    "_tag_unique_in_job": ("tag", "this job has an opening with this tag already"),
+    "_letter_unique_in_unit": ("letter", "this unit has a panel with this letter already"),
+    "_order_unique_in_unit": ("hanging_order", "another panel of this unit is hung in this place"),
+    "_once_a_stage": ("stage", "this opening has a work step for this stage already; change that"),
+    "member_once_a_day": ("from_day", "this person is on this crew from this day already"),
+    "_edition_once": ("edition", "this edition is here already; change that"),
     "_system_or_job": ("system", "a door system or a job, not both"),
 }
 
@@ -119,7 +125,8 @@ def _saved(record: models.Model, **how: Any) -> None:
     try:
         record.save(**how)
     except IntegrityError as why:  # another one came in between the check and the write
-        raise Invalid("Another record has this already.", fields={"": str(why.__class__.__name__)}) from why
+        raise Invalid("Another record has this already.",
+                      fields={"": "read what is there, then send it again"}) from why
 
 
 def _name(model: type[models.Model]) -> str:

@@ -6,11 +6,12 @@ import json
 import uuid
 
 import pytest
-from django.test import Client
-from rest_framework.test import APIClient
+from django.test import Client, RequestFactory
+from django.urls import resolve
+from rest_framework.test import APIClient, force_authenticate
 
 from jobs.models import Job, Party
-from tests.factories import make_job, make_opening, make_user
+from tests.factories import make_crew, make_job, make_opening, make_unit, make_user
 
 pytestmark = pytest.mark.django_db
 
@@ -64,6 +65,16 @@ def test_a_huge_body_is_refused_unread(office, settings):
     document = problem(send(office, json.dumps({"kind": "builder", "name": "x" * 2000})), 413)
     assert "larger" in document["detail"]
     assert not Party.objects.exists()
+
+
+def test_who_sends_too_much_is_heard_out_so_that_they_hear_why(settings):
+    """A program that is still sending when it is answered sees a broken line, and no sentence."""
+    settings.DATA_UPLOAD_MAX_MEMORY_SIZE = 1000
+    where = "/api/v1/parties/"
+    request = RequestFactory().post(where, b"x" * 300_000, content_type="application/json")
+    force_authenticate(request, make_user("office"))
+    problem(resolve(where).func(request), 413)
+    assert request._stream.read() == b""
 
 
 @pytest.mark.parametrize("body", ["[]", '"text"', "7", "null", "true", "[{}]"])
@@ -197,7 +208,7 @@ def test_nothing_is_told_by_asking_for_options(office, address):
 def test_a_tag_that_is_taken_is_refused_in_words(office):
     opening = make_opening()
     document = problem(office.post("/api/v1/openings/", {"job": opening.job_id, "tag": opening.tag}), 422)
-    assert document["detail"] == "Something in it cannot be right."
+    assert document["fields"] == {"tag": "this job has an opening with this tag already"}
 
 
 @pytest.mark.parametrize(("to", "body", "field"), [
@@ -205,10 +216,17 @@ def test_a_tag_that_is_taken_is_refused_in_words(office):
     ("days-off", {"user": "me", "from_day": "2026-12-02", "to_day": "2026-12-01"}, "to_day"),
     ("jobs", {"number": "J-1", "title": "House", "contract_cents": -5}, "contract_cents"),
     ("checks", {"code": "size", "job": "a job"}, "code"),
+    ("crew-members", {"user": "me", "crew": "theirs", "from_day": "2026-12-01"}, "from_day"),
+    ("work-steps", {"opening": "there", "stage": "sealed"}, "stage"),
+    ("door-systems", {"code": "S", "name": "S", "edition": "1"}, "edition"),
+    ("panels", {"unit": "its", "letter": "A", "position": "lead", "track": 1, "hanging_order": 9}, "letter"),
+    ("panels", {"unit": "its", "letter": "Z", "position": "lead", "track": 1, "hanging_order": 1}, "hanging_order"),
 ], ids=str)
 def test_what_cannot_stand_names_its_field_in_words(office, to, body, field):
-    there = {"user": make_user().pk, "job": make_job().pk}
-    body = {**body, **{name: pk for name, pk in there.items() if name in body}}
+    opening = make_opening()
+    there = {"user": make_user().pk, "job": make_job().pk, "opening": opening.pk, "crew": make_crew().pk,
+             "unit": make_unit(opening).pk}
+    body = {**body, **{name: pk for name, pk in there.items() if body.get(name)}}
     office.post(f"/api/v1/{to}/", body)
     document = problem(office.post(f"/api/v1/{to}/", body), 422)
     assert field in document["fields"]

@@ -13,7 +13,7 @@ from inspections.services.gates import step_back
 from inspections.services.panels import handle_panel
 from inspections.services.progress import ledgers, minutes
 from inspections.services.work import report_hours
-from jobs.errors import Refusal, SomeoneWasFaster
+from jobs.errors import Invalid, Refusal, SomeoneWasFaster
 from jobs.models import Assignment, EarnedMinutes, Opening, User, WorkStep
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_opening, make_user
@@ -219,3 +219,13 @@ def test_no_week_is_told_that_was_not_asked_for(site: Site) -> None:
     monday = dt.date(2026, 3, 9)
     rows = ledgers(first=monday, last=monday + dt.timedelta(days=6))
     assert set(minutes("week", rows, monday + dt.timedelta(days=6), first=monday)) == {monday}
+
+
+def test_hours_are_reported_on_days_that_have_come_at_the_job() -> None:
+    site = Site("AB")
+    site.now = dt.datetime(2026, 3, 11, 6, 30, tzinfo=dt.UTC)  # half past eleven in the evening at the job
+    step = step_of(site, Stage.FRAME_SET)
+    with pytest.raises(Invalid) as refused:
+        report_hours(site.act(), step.pk, day=dt.date(2026, 3, 11), minutes=60)
+    assert list(refused.value.fields) == ["day"]
+    assert report_hours(site.act(), step.pk, day=dt.date(2026, 3, 10), minutes=60).minutes == 60

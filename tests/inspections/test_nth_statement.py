@@ -341,7 +341,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "set a part aside": _simple(lambda a, s: set_part_aside(a, s.opening.pk, what="cover")),
     "raise a wait": _simple(lambda a, s: raise_wait(a, s.opening.pk, what_for="floor", owed_by_kind="builder")),
     "note an event": _simple(lambda a, s: note_event(a, s.opening.pk, "re-pour")),
-    "report hours": _simple(lambda a, s: report_hours(a, s.opening.work_steps.first().pk, day=DAY, minutes=60)),
+    "report hours": _simple(lambda a, s: report_hours(
+        a, s.opening.work_steps.first().pk, day=a.today(), minutes=60)),
     "log an adjustment": _simple(lambda a, s: log_adjustment(a, s.opening.pk, what="roller")),
     "record sealing conditions": _simple(lambda a, s: record_inspection(
         a, s.opening.pk, "sealing-conditions", sealing())),
