@@ -50,7 +50,7 @@ def test_what_300_millilitres_yield(width, depth, metres):
 
 
 def test_a_quarter_inch_bead_yields_what_one_supplier_prints_and_not_twice_as_much():
-    """24 ft out of 10.1 fl oz: a supplier's public table, 18 / (12 w d). Another prints 50 to 55 ft: twice the truth."""
+    """24 ft out of 10.1 fl oz: a supplier's public table, 18 / (12 w d). Another prints 50 to 55 ft, twice that."""
     feet = yields(TUBE, Rectangle(INCH // 4, INCH // 4)) / (12 * INCH)
     assert 24 <= feet < 25
 
