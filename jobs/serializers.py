@@ -86,7 +86,8 @@ class OpeningSerializer(RecordSerializer):
         model = Opening
         fields = [*OFFICE, "job", "job_number", "job_title", "tag", "location", "rough_width_mm", "rough_height_mm",
                   "substrate", "pocket_side", "recess_mm", "benchmark", "pocket_depth_needed_mm",
-                  "pocket_thickness_needed_mm", "deflection_allowed_mm", "stage", "stage_since", "called_back"]
+                  "pocket_thickness_needed_mm", "deflection_allowed_mm", "stage", "stage_since", "passed_over",
+                  "called_back"]
 
 
 class StageChangeShortSerializer(RecordSerializer):

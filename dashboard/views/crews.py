@@ -39,6 +39,7 @@ class OpeningLine:
     drawing: Elevation
     said: str
     next: str
+    passed_over: str
     waits: tuple[str, ...]
 
     @property
@@ -52,6 +53,7 @@ class CrewLine:
     name: str
     lead: str
     people: str
+    passed_over: str
     openings: tuple[OpeningLine, ...]
     tape: Tape
 
@@ -99,9 +101,10 @@ def _lines(request: HttpRequest) -> list[CrewLine]:
 
 
 def _crew_line(crew: Mapping[str, Any], openings: list[OpeningLine]) -> CrewLine:
-    week, count = crew["week"], len(crew["people"])
+    week, count, over = crew["week"], len(crew["people"]), crew["passed_over"]
     return CrewLine(
         crew["crew"], crew["name"], crew["lead"] or "", ngettext("%d person", "%d people", count) % count,
+        ngettext("%d gate passed over", "%d gates passed over", over) % over if over else "",
         tuple(openings), tape(week["earned_minutes"], week["planned_minutes"], week["used_minutes"]))
 
 
@@ -112,7 +115,7 @@ def _opening_line(line: Mapping[str, Any], opening: Opening, drawn: Built, wides
     waits += _no_longer_counting([r["title"] for r in line["not_ready"] if r["reason"] == "no-longer-counts"])
     return OpeningLine(opening.pk, f"{opening.job.number} · {opening.tag}", opening.location,
                        words.stage(opening.stage), small(drawn, widest), drawing_words(drawn), next_words(drawn),
-                       tuple(waits))
+                       opening.passed_over, tuple(waits))
 
 
 def _no_longer_counting(titles: list[str]) -> list[str]:

@@ -43,6 +43,7 @@ class JobOpening:
     drawing: Elevation
     said: str
     next: str
+    passed_over: str
     waits: tuple[str, ...]
 
     @property
@@ -158,5 +159,6 @@ def _opening_lines(openings: list[Opening], reader: Reader, named: bool) -> list
     for wait in Wait.objects.filter(opening__in=openings, cleared_at=None).select_related("owed_by"):
         waits.setdefault(wait.opening_id, []).append(words.wait(wait, reader, named))
     return [JobOpening(o.pk, o.tag, o.location, words.stage(o.stage), small(drawn[o.pk], widest),
-                       drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), tuple(waits.get(o.pk, ())))
+                       drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), o.passed_over,
+                       tuple(waits.get(o.pk, ())))
             for o in openings]

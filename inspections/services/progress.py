@@ -12,7 +12,7 @@ from django.db.models import Count, Q, QuerySet, Sum
 from jobs.acts import Act
 from jobs.calc.days import monday_of, worked
 from jobs.calc.progress import Assigned, day_by_day
-from jobs.models import Assignment, Crew, EarnedMinutes, Job, Opening, TimeReport, Wait, WorkStep
+from jobs.models import Assignment, Crew, EarnedMinutes, Job, Opening, StageChange, TimeReport, Wait, WorkStep
 from jobs.services.planning import holidays_of
 from jobs.stages import ORDER, TRANSITIONS
 from units.models import Panel
@@ -103,6 +103,7 @@ def crew_progress(act: Act, today: dt.date) -> list[dict[str, Any]]:
     waits = _waits(openings)
     hung = _hung(openings)
     steps = _next_steps(openings)
+    passed_over = _passed_over(crews)
     monday = monday_of(today)
     week = _week(crews, monday, today)
     by_crew: dict[int, list[dict[str, Any]]] = {}
@@ -113,6 +114,7 @@ def crew_progress(act: Act, today: dt.date) -> list[dict[str, Any]]:
         "crew": c.pk, "name": c.name, "people": [m.user.name for m in c.members_now],
         "lead": next((m.user.name for m in c.members_now if m.leads), None),
         "week": week.get(c.pk, Sum3()).as_dict(), "week_from": monday.isoformat(),
+        "passed_over": passed_over.get(c.pk, 0),
         "openings": by_crew.get(c.pk, []),
     } for c in crews]
 
@@ -155,6 +157,12 @@ def _hung(openings: Iterable[int]) -> dict[int, tuple[int, int]]:
     return {opening: (hung, panels) for opening, hung, panels in rows}
 
 
+def _passed_over(crews: list[Crew]) -> dict[int, int]:
+    """How many gates each crew has passed over, ever."""
+    rows = StageChange.objects.filter(kind="pass-over", crew__in=[c.pk for c in crews])
+    return dict(rows.order_by().values_list("crew").annotate(Count("pk")))
+
+
 def _next_steps(openings: dict[int, Opening]) -> dict[int, WorkStep]:
     """The one step that comes next for each: asked of the database by stage, since the others are most of the rows."""
     is_next = Q()
@@ -175,7 +183,7 @@ def _opening_line(opening: Opening, waits: list[Wait], hung: tuple[int, int] | N
                   step: WorkStep | None) -> dict[str, Any]:
     return {
         "opening": opening.pk, "job": opening.job.number, "tag": opening.tag, "location": opening.location,
-        "stage": opening.stage, "stage_since": opening.stage_since,
+        "stage": opening.stage, "stage_since": opening.stage_since, "passed_over": opening.passed_over,
         "panels_hung": None if hung is None else hung[0], "panels": None if hung is None else hung[1],
         "next_stage": None if step is None else step.stage, "ready": None if step is None else step.ready,
         "not_ready": [] if step is None else step.not_ready,

@@ -36,7 +36,8 @@ class StageChange(SiteRecord):
             models.CheckConstraint(condition=Q(kind="advance") | ~Q(reason=""), name="change_has_its_reason"),
         ]
         indexes = [models.Index(fields=["opening", "taken_at"]),
-                   models.Index(fields=["opening"], name="change_not_advanced", condition=Q(advanced=False))]
+                   models.Index(fields=["opening"], name="change_not_advanced", condition=Q(advanced=False)),
+                   models.Index(fields=["crew"], name="change_passed_over", condition=Q(kind="pass-over"))]
 
     def __str__(self) -> str:
         return f"{self.opening}: {self.from_stage} → {self.to_stage}"

@@ -129,6 +129,8 @@ class Opening(OfficeRecord):
     stage = models.CharField(max_length=20, default=Stage.TO_BE_MEASURED.value, editable=False,
                              choices=[(s.value, s.value) for s in Stage])
     stage_since = models.DateTimeField(default=timezone.now, editable=False)
+    # Why, where its stage was reached over a gate that did not pass: shown wherever the stage is.
+    passed_over = models.TextField(blank=True, default="", db_default="", editable=False)
     called_back = models.BooleanField(default=False, editable=False)  # written by the floor above
 
     objects = OpeningQuerySet.as_manager()

@@ -29,10 +29,10 @@ def move(act: Act, done: Done, opening: Opening, gate: GateResult, *, reason: st
     if gate.opening_id != opening.pk or not allowed:
         raise NotAllowed("The gate judged another opening or another step.")
     moved = Opening.objects.filter(pk=opening.pk, stage=gate.from_stage.value).update(
-        stage=gate.to_stage.value, stage_since=act.now)
+        stage=gate.to_stage.value, stage_since=act.now, passed_over=_passed_over(opening, gate, reason))
     if not moved:
         raise SomeoneWasFaster("Somebody else moved this opening just now. Look again.")
-    opening.refresh_from_db(fields=["stage", "stage_since"])
+    opening.refresh_from_db(fields=["stage", "stage_since", "passed_over"])
     change = StageChange.objects.create(
         id=entry_id or new_id(), opening=opening, kind=gate.kind, from_stage=gate.from_stage.value,
         to_stage=gate.to_stage.value, advanced=True, crew=crew_of(act, opening), reason=reason,
@@ -41,6 +41,15 @@ def move(act: Act, done: Done, opening: Opening, gate: GateResult, *, reason: st
     done.note(act, f"opening {change.get_kind_display().lower()}", "stage-changes", change.pk, opening=opening,
               from_stage=change.from_stage, to_stage=change.to_stage)
     return change
+
+
+def _passed_over(opening: Opening, gate: GateResult, reason: str) -> str:
+    """Why the gate to this stage was passed over, if it was; also of a stage that is come back to."""
+    if gate.kind in ("advance", "pass-over"):
+        return reason if gate.kind == "pass-over" else ""
+    through = StageChange.objects.filter(opening=opening, to_stage=gate.to_stage.value, advanced=True,
+                                         kind__in=("advance", "pass-over")).order_by("server_time", "pk").last()
+    return through.reason if through is not None and through.kind == "pass-over" else ""
 
 
 def keep_unadvanced(act: Act, done: Done, opening: Opening, to_stage: str, *,

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
 from inspections.services.waits import raise_wait
 from inspections.services.work import note_event
@@ -40,6 +41,20 @@ def test_the_next_panel_is_named_once_the_pocket_is_closed(client):
     handle_panel(site.act(), site.panel("A").pk, "hang")
     client.force_login(site.office)
     assert "Next: Hang B, then C" in text(client.get(URL))
+
+
+def test_a_gate_passed_over_stands_beside_its_stage_and_is_counted_by_crew(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    site.evidence(Stage.FRAME_SET, without=("set-aside-listed",))
+    pass_over(site.act(), site.opening.pk, "the list is in the van")
+    client.force_login(site.office)
+    assert "Passed over: the list is in the van" in text(client.get(URL))
+    assert "1 gate passed over" in text(client.get(URL))
+    assert "Passed over: the list is in the van" in text(client.get(reverse("job", args=[site.opening.job.pk])))
+    shown = client.get("/api/v1/progress/").json()["crews"][0]
+    assert (shown["passed_over"], shown["openings"][0]["passed_over"]) == (1, "the list is in the van")
+    listed = client.get("/api/v1/openings/").json()["results"][0]
+    assert listed["passed_over"] == "the list is in the van"
 
 
 def test_what_is_waited_for_says_who_owes_it_and_since_when(client):
@@ -129,7 +144,7 @@ def test_it_takes_as_many_queries_for_ten_crews_as_for_twenty(client):
     crews(10)
     ten = queries(client, URL)
     crews(10)
-    assert queries(client, URL) == ten == 21
+    assert queries(client, URL) == ten == 22
 
 
 @pytest.mark.parametrize("role", ["office", "lead", "installer", "customer-service", "guest"])

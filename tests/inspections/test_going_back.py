@@ -54,6 +54,27 @@ def test_a_word_refused_after_a_step_back_that_did_not_reach_the_gate_still_puts
     assert bare.opening.stage == Stage.TO_BE_MEASURED
 
 
+def test_a_gate_that_was_passed_over_stays_beside_its_stage_and_only_there(bare):
+    pass_over(bare.act(bare.office), bare.opening.pk, "the shims take it up")
+    bare.opening.refresh_from_db()
+    assert bare.opening.passed_over == "the shims take it up"
+    bare.advance(FS)
+    assert bare.opening.passed_over == ""
+    step_back(bare.act(), bare.opening.pk, OV, "the sill again")
+    bare.opening.refresh_from_db()
+    assert bare.opening.passed_over == "the shims take it up"
+    step_back(bare.act(), bare.opening.pk, Stage.TO_BE_MEASURED, "all of it")
+    bare.confirm("plain")
+    bare.advance(OV)
+    assert bare.opening.passed_over == ""
+
+
+def test_a_word_refused_takes_what_was_passed_over_with_it(bare):
+    pass_over(bare.act(), bare.opening.pk, "agreed")
+    refuse(bare)
+    assert bare.opening.passed_over == ""
+
+
 def test_with_the_frame_out_no_panel_hangs_and_nothing_of_hanging_is_earned():
     site = Site("AB").bring_to(FS)
     for letter in "AB":
