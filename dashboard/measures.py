@@ -82,6 +82,11 @@ class Reader:
             return ""
         return format_inches(nm, _marks(nm)) if self.in_inches else f"{float(Fraction(nm, MM)):g}"
 
+    def exactly(self, nm: int) -> str:
+        """What is typed into a form for a reading that must stay what it was: in millimetres where no mark shows it."""
+        on_a_mark = (Fraction(nm) * FINEST / INCH).denominator == 1
+        return self.typed(nm) if not self.in_inches or on_a_mark else f"{float(Fraction(nm, MM)):g} mm"
+
     def slope(self, mm_per_m: str) -> str:
         """How much it falls over a length one thinks in: `0.024 in/ft`, `2 mm/m`."""
         value, unit = (float(mm_per_m) * 12 / 1000, "in/ft") if self.in_inches else (float(mm_per_m), "mm/m")

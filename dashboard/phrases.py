@@ -299,6 +299,9 @@ CAUTIONS = {
                                "not for us. Their drawings and local code decide."),
     "grinding_dust_and_what_lies_below": _("Grinding raises silica dust, and bars or heating pipes may lie below. "
                                            "The tool's and the floor's makers, site rules and local law decide."),
+    "levelling_compound_is_for_its_maker": _("Levelling compound burns skin and eyes while wet and raises dust when "
+                                             "mixed or sanded. Its maker and site rules decide how it is handled, on "
+                                             "what, how thick, how long it cures."),
     "head_clearance_not_read": _("The clearance at the head was not read: turning rollers up may bring the panel "
                                  "against it. The maker's instructions decide."),
     "no_forecast": _("No forecast was given: nothing is said of the hours after. The product's data sheet decides."),
@@ -309,6 +312,45 @@ CAUTIONS = {
 }
 LIFTING_CAUTION = _("Weights are for planning. The lifting equipment's manual, site rules and local law decide.")
 GLASS_CAUTION = _("The maker's instructions decide how a panel is handled and hung.")
+
+_LADDERS = _("Ladders and platforms: their makers, site rules and local law decide.")
+_LASER = _("Nobody looks into a laser: its maker's instructions decide.")
+_HIDDEN = _("Wires, pipes and what carries may lie in this wall. The drawings, the trades concerned and local code "
+            "decide what may be cut, drilled or driven in.")
+_LONG = _("Sill, head and jambs are long and heavy. The maker's instructions, the lifting equipment's manual and site "
+          "rules decide how they are lifted and held.")
+_ROLLS = _("A panel is heavy glass on rollers: hands stay out of its path and of the pocket. The maker's instructions "
+           "decide how it is moved, held and turned up.")
+_SEALANTS = _("Sealants and what cleans before them act on skin, breath and fire: their data sheets decide.")
+
+# On every sheet whose readings are taken where somebody can be hurt; what a verdict adds comes with the verdict.
+SHEET_CAUTIONS = {
+    "rough-opening": (_LADDERS, CAUTIONS["structure_is_referred"]),
+    "floor-profile": (_LASER,),
+    "pocket": (_HIDDEN,),
+    "benchmark": (_LASER,),
+    "frame": (_LONG, _LADDERS),
+    "fastener": (_HIDDEN,),
+    "head-under-load": (_LADDERS, CAUTIONS["structure_is_referred"]),
+    "last-panel-gap": (_ROLLS,),
+    "roller-preset": (_ROLLS,),
+    "reveal": (_ROLLS,),
+    "force": (_ROLLS,),
+    "sill-again": (_ROLLS,),
+    "sealing-conditions": (_SEALANTS, _LADDERS),
+}
+# The same, where somebody looks and says what they saw.
+CHECK_CAUTIONS = {
+    "header-in": CAUTIONS["structure_is_referred"],
+    "pan-tested": _("Water only where the maker allows a test and what lies below is protected. The maker's "
+                    "instructions decide."),
+    "studs-clear": _HIDDEN,
+    "pocket-open": _HIDDEN,
+    "lifting-fits": LIFTING_CAUTION,
+    "panels-in-order": GLASS_CAUTION,
+    "rolls-freely": _ROLLS,
+    "lock-engages": _ROLLS,
+}
 
 ANSWERS = {
     "yes": _("yes"), "no": _("no"), "maker-forbids": _("the maker does not allow it"),

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases
 from dashboard.measures import Reader, hours
+from inspections.calc import floor
 from jobs.calc.lengths import from_mm
 from jobs.models import Wait
 
@@ -86,6 +87,18 @@ def verdict(shown: Mapping[str, Any], reader: Reader) -> Said:
 
 def caution(code: str | None) -> str:
     return "" if not code else str(phrases.CAUTIONS.get(code, phrases.GLASS_CAUTION))
+
+
+def sheet_cautions(key: str) -> tuple[str, ...]:
+    """What somebody who reads this sheet's readings is told beforehand."""
+    return tuple(str(said) for said in phrases.SHEET_CAUTIONS[key])
+
+
+def plan_cautions(acts: Iterable[str]) -> tuple[str, ...]:
+    """What somebody who grinds or fills is told."""
+    said = {"grind": phrases.CAUTIONS[floor.GRINDING], "fill": phrases.CAUTIONS[floor.FILLING]}
+    done = set(acts)
+    return tuple(str(said[act]) for act in ("grind", "fill") if act in done)
 
 
 def note(finding: Mapping[str, Any], reader: Reader) -> Note:

@@ -15,6 +15,7 @@ from jobs.stages import NUMBER, Stage
 
 UNKNOWN_WIDTH, UNKNOWN_HEIGHT = 4_000_000_000, 2_500_000_000  # nm, drawn where nobody has said
 LARGE = 760  # units across a drawing that has a page to itself
+SLIM = 318  # the same on a telephone, where a unit is a pixel
 SMALL = 480  # units across the widest drawing of a list
 HUNG = ("hung", "adjusted")
 
@@ -24,6 +25,7 @@ class BuiltPanel:
     letter: str
     state: str
     damaged: bool = False
+    track: int = 0  # 1 is the outermost
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,8 +171,15 @@ def large(built: Built, reader: Reader) -> Elevation:
     return _drawn(built, scale, left=24, top=28, right=66, bottom=62, share=100, reader=reader)
 
 
+def slim(built: Built, reader: Reader) -> Elevation:
+    """The large one for a narrow place: what is written on it stays as large as it is, and stands closer."""
+    scale = min((SLIM - 60) / built.whole_width, 220 / (built.height or UNKNOWN_HEIGHT))
+    share = min(100.0, 100 * (built.whole_width * scale + 60) / SLIM)
+    return _drawn(built, scale, left=12, top=14, right=48, bottom=80, share=share, reader=reader, below=20)
+
+
 def _drawn(built: Built, scale: float, *, left: float, top: float, right: float, bottom: float, share: float,
-           reader: Reader | None = None) -> Elevation:
+           reader: Reader | None = None, below: float = 0) -> Elevation:
     pocket = built.pocket_width * scale
     opening = Box(left + (pocket if "left" in built.pockets else 0), top, (built.width or UNKNOWN_WIDTH) * scale,
                   (built.height or UNKNOWN_HEIGHT) * scale)
@@ -186,7 +195,7 @@ def _drawn(built: Built, scale: float, *, left: float, top: float, right: float,
         panels, tuple(_reveals(built, opening)), tuple(_seals(built, opening)), tuple(_weeps(built, opening)),
         opening.inset(-7) if accepted else None,
         tuple(_balloons(built, opening, panels)) if reader else (),
-        tuple(_dimensions(built, opening, pockets, reader)) if reader else ())
+        tuple(_dimensions(built, opening, pockets, reader, below)) if reader else ())
 
 
 def _corners(box: Box) -> Iterable[str]:
@@ -197,10 +206,23 @@ def _corners(box: Box) -> Iterable[str]:
 
 
 def _from_left(built: Built) -> Sequence[BuiltPanel]:
-    """The lead panel closes against the jamb across from the pocket; with two pockets letters run left to right."""
+    """The lead panel closes against the jamb across from the pocket."""
     if built.pocket_side == "left":
         return tuple(reversed(built.panels))
-    return sorted(built.panels, key=lambda p: p.letter) if built.pocket_side == "both" else built.panels
+    return _from_both_pockets(built.panels) if built.pocket_side == "both" else built.panels
+
+
+def _from_both_pockets(panels: Iterable[BuiltPanel]) -> Sequence[BuiltPanel]:
+    """Nobody enters to which pocket a panel runs. Two on one track run apart: the earlier letter is drawn left, and
+    the higher the track the nearer to its pocket. Where each has a track of its own, letters run left to right."""
+    by_letter = sorted(panels, key=lambda p: p.letter)
+    by_track: dict[int, list[BuiltPanel]] = {}
+    for panel in by_letter:
+        by_track.setdefault(panel.track, []).append(panel)
+    pairs = [by_track[track] for track in sorted(by_track)]
+    if all(len(pair) == 1 for pair in pairs) or any(len(pair) > 2 for pair in pairs):
+        return by_letter
+    return [*(pair[0] for pair in reversed(pairs)), *(pair[1] for pair in pairs if len(pair) == 2)]
 
 
 def _panels(built: Built, opening: Box) -> Iterable[DrawnPanel]:
@@ -253,11 +275,13 @@ def _balloons(built: Built, opening: Box, panels: tuple[DrawnPanel, ...]) -> Ite
         yield Balloon(round(x, 1), round(opening.y + opening.height * (0.22 + 0.16 * len(before)), 1), str(number))
 
 
-def _dimensions(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Dimension]:
+def _dimensions(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader,
+                below: float) -> Iterable[Dimension]:
+    """`below`: how far under the opening's string those of the pockets stand, where there is no room beside it."""
     if built.width:
         yield _below(opening, reader.size(built.width))
     if built.pocket:
-        yield from (_below(box, reader.size(built.pocket)) for box in pockets)
+        yield from (_below(box, reader.size(built.pocket), below) for box in pockets)
     if built.height:
         x = max([opening.right, *(box.right for box in pockets)]) + 26
         ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for y in (opening.y, opening.bottom))
@@ -265,8 +289,9 @@ def _dimensions(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Re
                         round(opening.y + opening.height / 2, 1), reader.size(built.height), upright=True)
 
 
-def _below(box: Box, text: str) -> Dimension:
-    y = box.bottom + 28
+def _below(box: Box, text: str, further: float = 0) -> Dimension:
+    y = box.bottom + 28 + further
     ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for x in (box.x, box.right))
     stubs = "".join(f"M{x:.1f} {box.bottom + 12:.1f}V{y + 6:.1f}" for x in (box.x, box.right))
-    return Dimension(f"M{box.x:.1f} {y:.1f}H{box.right:.1f}{stubs}", ticks, box.middle, round(y + 20, 1), text)
+    x = max(box.middle, 4.2 * len(text))  # it never runs off the sheet
+    return Dimension(f"M{box.x:.1f} {y:.1f}H{box.right:.1f}{stubs}", ticks, round(x, 1), round(y + 20, 1), text)

@@ -11,11 +11,25 @@ from inspections.calc import floor
 from jobs.calc.lengths import FOOT, MM, from_mm
 from jobs.calc.reading import length, unit_of
 
-LEFT, RIGHT, TOP = 104.0, 800.0, 64.0
+TOP = 64.0
 DEEP = 96.0  # units for the range of the floor
 TIMES = (1, 2, 5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 300, 400, 500)
 
 Point = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Between which edges it is drawn, and how many ticks have room along it."""
+
+    left: float
+    right: float
+    width: float
+    most_ticks: int
+
+
+WIDE = Sheet(104, 800, 820, 10)  # the names of the levels stand left of it
+SLIM = Sheet(16, 302, 318, 6)  # on a telephone, where a unit is a pixel; the levels are told below
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +57,7 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
+    sheet: Sheet
     height: float
     base: float
     ground: str
@@ -57,13 +72,14 @@ class Plot:
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
+    left: float
     start: int
     highest: int
     across: float
     down: float
 
     def x(self, at: float) -> float:
-        return round(LEFT + (at - self.start) * self.across, 1)
+        return round(self.left + (at - self.start) * self.across, 1)
 
     def y(self, height: float) -> float:
         return round(TOP + (self.highest - height) * self.down, 1)
@@ -73,7 +89,7 @@ class _Scale:
 
 
 def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Mapping[str, Any] | None,
-         reader: Reader) -> Plot | None:
+         reader: Reader, sheet: Sheet = WIDE) -> Plot | None:
     """None where too little was read to draw a line."""
     lines = heights(payload)
     points = [p for line in lines.values() for p in line]
@@ -85,17 +101,17 @@ def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Map
     lowest = min([h for _, h in [*points, *(p for line in plan.values() for p in line)]]
                  + ([highest - limit] if limit else []))
     start, end = min(at for at, _ in points), max(at for at, _ in points)
-    scale, times = _scale(start, end, highest, lowest)
+    scale, times = _scale(sheet, start, end, highest, lowest)
     base = scale.y(lowest) + 30
     first = next(iter(lines.values()))
     ground = f"{scale.path(first)}L{scale.x(first[-1][0])} {base:.1f}L{scale.x(first[0][0])} {base:.1f}Z"
     return Plot(
-        base + 34, base, ground,
+        sheet, base + 34, base, ground,
         tuple(DrawnLine(name, scale.path(line), tuple((scale.x(at), scale.y(h)) for at, h in line))
               for name, line in lines.items()),
         tuple(scale.path(line) for line in plan.values()), scale.y(highest),
         scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale)),
-        tuple(_ticks(start, end, scale, reader)), times)
+        tuple(_ticks(sheet, start, end, scale, reader)), times)
 
 
 def heights(payload: Mapping[str, Any]) -> dict[str, list[Point]]:
@@ -110,11 +126,11 @@ def heights(payload: Mapping[str, Any]) -> dict[str, list[Point]]:
     return lines
 
 
-def _scale(start: int, end: int, highest: int, lowest: int) -> tuple[_Scale, int]:
-    across = (RIGHT - LEFT) / max(end - start, 1)
+def _scale(sheet: Sheet, start: int, end: int, highest: int, lowest: int) -> tuple[_Scale, int]:
+    across = (sheet.right - sheet.left) / max(end - start, 1)
     wanted = DEEP / max(highest - lowest, MM) / across
     times = max((t for t in TIMES if t <= wanted), default=1)
-    return _Scale(start, highest, across, across * times), times
+    return _Scale(sheet.left, start, highest, across, across * times), times
 
 
 def _plan(correction: Mapping[str, Any] | None) -> dict[str, list[Point]]:
@@ -136,7 +152,8 @@ def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], sca
         for line, start, end in _stretches(finding, lines):
             part = _between(lines[line], start, end)
             # Kept off the names of the levels, which stand left of the drawing.
-            x, y = max(scale.x((start + end) / 2), LEFT + 16), scale.y(_height(lines[line], (start + end) // 2)) - 20
+            x = max(scale.x((start + end) / 2), scale.left + 16)
+            y = scale.y(_height(lines[line], (start + end) // 2)) - 20
             while any(abs(x - other) < 24 and abs(y - above) < 24 for other, above in taken):
                 x = round(x + 25, 1)
             taken.append((x, y))
@@ -177,9 +194,9 @@ def _height(line: Sequence[Point], at: int) -> int:
     return line[0][1] if at < line[0][0] else line[-1][1]
 
 
-def _ticks(start: int, end: int, scale: _Scale, reader: Reader) -> Iterable[Tick]:
+def _ticks(sheet: Sheet, start: int, end: int, scale: _Scale, reader: Reader) -> Iterable[Tick]:
     unit = FOOT if reader.in_inches else 1000 * MM
-    each = next((n for n in (1, 2, 5, 10, 20) if (end - start) / unit / n <= 10), 50) * unit
+    each = next((n for n in (1, 2, 5, 10, 20) if (end - start) / unit / n <= sheet.most_ticks), 50) * unit
     first = -(-start // each) * each
     for at in range(first, end + 1, each):
         yield Tick(scale.x(at), f"{at // FOOT}′" if reader.in_inches else f"{at // (1000 * MM)} m")

@@ -6,6 +6,7 @@ what a calculation says of `stations[3].at` is told at the very field, also wher
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -17,11 +18,14 @@ from django.utils.translation import gettext_lazy
 from dashboard import words
 from dashboard.measures import Reader
 from inspections.services.datums import system_of, unit_of
+from inspections.services.earlier import head_as_set
 from jobs.calc.lengths import FOOT, MM
 from jobs.models import Opening
 from units.models import Panel
 
 FEWEST_ROWS, MOST_ROWS, MORE = 5, 200, 6
+FORECAST_ROWS = 9
+CLOCK = re.compile(r"([01]?\d|2[0-3])(?:[:.]([0-5]\d))?", re.ASCII)
 NUMBER = re.compile(r"\s*[-+\u2212]?[0-9]+(\.[0-9]+)?\s*$")
 
 
@@ -49,6 +53,12 @@ class Group:
     columns: tuple[str, ...] = ()
     rows: tuple[tuple[Field, ...], ...] = ()
     more: str = ""  # the table that takes more rows
+    heads: tuple[str, ...] = ()  # what each row of a table is, where that is not a place that is typed
+
+    @property
+    def lines(self) -> list[tuple[str, tuple[Field, ...]]]:
+        """The rows with what each is."""
+        return list(zip(self.heads or [""] * len(self.rows), self.rows, strict=True))
 
     @property
     def all_fields(self) -> tuple[Field, ...]:
@@ -74,6 +84,7 @@ class Filling:
     typed: Mapping[str, str] | None = None
     errors: Mapping[str, str] = field(default_factory=dict)
     place: str = ""
+    now: dt.datetime | None = None
 
     def value(self, name: str, default: str = "") -> str:
         return default if self.typed is None else self.typed.get(name, "")
@@ -82,6 +93,14 @@ class Filling:
             choices: Iterable[tuple[str, Any]] = ()) -> Field:
         return Field(name, str(label), self.value(name, default), str(hint), self.errors.get(name, ""),
                      tuple((value, str(said)) for value, said in choices))
+
+    def grid(self, title: Any, columns: Sequence[tuple[str, Any]], rows: Sequence[tuple[str, Any]],
+             note: Any = "", stands: Mapping[str, str] | None = None) -> Group:
+        """The same things read of several: a row a thing, a column each. `stands`: what is in a row to begin with."""
+        fields = tuple(tuple(self.one(f"{of}.{what}", f"{said_of}: {str(said).lower()}", (stands or {}).get(what, ""))
+                             for of, said_of in columns) for what, said in rows)
+        return Group(str(title), str(note), (), ("", *(str(said) for _of, said in columns)), fields,
+                     heads=tuple(str(said) for _what, said in rows))
 
     # ---- tables of stations -----------------------------------------------------------------------------
 
@@ -92,14 +111,18 @@ class Filling:
         shown = min(max(rows, default=to_begin_with - 1) + 1, MOST_ROWS)
         return min(shown + MORE, MOST_ROWS) if self.typed.get("more") == table else shown
 
-    def table(self, table: str, title: Any, lines: Sequence[Line], note: Any = "") -> Group:
-        places = self.places()
+    def table(self, table: str, title: Any, lines: Sequence[Line], note: Any = "",
+              stands: Mapping[str, Mapping[str, str]] | None = None) -> Group:
+        """A row a station. `stands`: what is known of a station already, by its place and column."""
+        places = list(stands or self.places())
         count = self.rows_of(table, max(len(places), FEWEST_ROWS))
         rows = []
         for n in range(count):
-            at = self.one(f"{table}[{n}].at", _("At, station %d") % (n + 1), places[n] if n < len(places) else "")
+            place = places[n] if n < len(places) else ""
+            known = (stands or {}).get(place, {})
+            at = self.one(f"{table}[{n}].at", _("At, station %d") % (n + 1), place)
             rows.append((at, *(self.one(f"{table}[{n}].{line.column}", _("%(line)s, station %(n)d") % {
-                "line": line.label, "n": n + 1}) for line in lines)))
+                "line": line.label, "n": n + 1}, known.get(line.column, "")) for line in lines)))
         return Group(str(title), str(note), (), (_("At"), *(str(line.label) for line in lines)), tuple(rows), table)
 
     def places(self) -> list[str]:
@@ -140,7 +163,7 @@ class Typed:
 
     def field(self, name: str) -> str:
         """The field on the sheet that a calculation speaks of."""
-        within = re.match(r"(watch\.readings|panels|rollers)\[(\d+)\](?:\.gaps)?", name)
+        within = re.match(r"(watch\.readings|panels|rollers|forecast)\[(\d+)\](?:\.gaps)?", name)
         if within is not None:
             name = self._listed(within[1], int(within[2])) + name[within.end():]
         return self.field_of.get(name, name)
@@ -152,20 +175,34 @@ class Typed:
         if list_name == "panels":
             letters = [p.letter for p in self.filling.panels]
             return f"panels[{letters.index(self.given['panels'][n]['panel'])}]"
+        if list_name == "forecast":
+            return f"forecast[{_hours_given(self.filling)[n]}]"
         return f"rollers[{int(self.given['rollers'][n]['roller']) - 1}]"
 
 
 def read(sheet: Sheet, filling: Filling) -> Typed:
     """What was typed on this sheet; what stands in no field of it is not looked at."""
     typed = filling.typed or {}
-    offered = {f.name for group in sheet.groups(filling) for f in group.fields}
+    offered = {f.name for group in sheet.groups(filling) for f in group.all_fields}
     given: dict[str, Any] = {"unit": filling.reader.units}
     field_of: dict[str, str] = {}
     _put(given, {name: value.strip() for name, value in typed.items() if name in offered and value.strip()})
+    touched = _touched(sheet, filling)
     for table, lines in sheet.tables.items():
         for line in lines:
-            _put_line(given, table, line, typed, field_of)
+            _put_line(given, table, line, touched, field_of)
     return Typed(sheet.finish(given, filling), field_of, filling)
+
+
+def _touched(sheet: Sheet, filling: Filling) -> Mapping[str, str]:
+    """What was typed, without the rows of a table that stand as they were handed out: at those nothing was read."""
+    stood = {f.name: f.value.strip() for group in sheet.groups(replace(filling, typed=None))
+             for row in group.rows for f in row}
+    rows: dict[str, bool] = {}
+    for name, value in (filling.typed or {}).items():
+        row = name.rpartition(".")[0]
+        rows[row] = rows.get(row, False) or value.strip() != stood.get(name, "")
+    return {name: value for name, value in (filling.typed or {}).items() if rows[name.rpartition(".")[0]]}
 
 
 def is_blank(sheet: Sheet, filling: Filling) -> bool:
@@ -209,6 +246,10 @@ READ_AS = (("height", gettext_lazy("heights, up from a datum")),
            ("down_from_level", gettext_lazy("off a rod under a laser: more is lower")))
 SIGNED = gettext_lazy("plus or minus")
 OUTER, INNER = gettext_lazy("Outer line"), gettext_lazy("Inner line")
+PLUMB = (("edge", gettext_lazy("Along the wall")), ("face", gettext_lazy("Across the wall")),
+         ("over", gettext_lazy("Over a height of")))
+MEMBER = (*PLUMB[:2], ("bow", gettext_lazy("Bow at the middle")), ("height", gettext_lazy("Over a height of")))
+LEANING = gettext_lazy("Along the wall, plus: the top leans right. Across it, plus: the top leans out.")
 SILL_LINES = (Line("outer", OUTER, "sill.stations"), Line("inner", INNER, "sill.inner"))
 FLOOR_LINES = (Line("outer", OUTER, "stations"), Line("inner", INNER, "inner"))
 HEAD_LINES = (Line("outer", gettext_lazy("Head"), "head.stations"),)
@@ -237,12 +278,9 @@ def _rough_opening(f: Filling) -> list[Group]:
             ("rising", _("Bottom left to top right")), ("falling", _("Top left to bottom right")))))
     groups = [Group(title, fields=tuple(f.one(f"{group}.{at}", said) for at, said in places))
               for group, title, places in taped]
-    over = f.reader.typed(f.opening.rough_height)
-    for jamb, title in (("left", _("Left jamb, plumb")), ("right", _("Right jamb, plumb"))):
-        groups.append(Group(title, fields=(
-            f.one(f"plumb.{jamb}.edge", _("Along the wall"), hint=_("plus: top leans right")),
-            f.one(f"plumb.{jamb}.face", _("Across the wall"), hint=_("plus: top leans out")),
-            f.one(f"plumb.{jamb}.over", _("Over a height of"), over))))
+    groups.append(f.grid(
+        _("Jambs, plumb"), (("plumb.left", _("Left")), ("plumb.right", _("Right"))), PLUMB, LEANING,
+        {"over": f.reader.typed(f.opening.rough_height)}))
     return groups
 
 
@@ -261,11 +299,9 @@ def _frame(f: Filling) -> list[Group]:
     groups = [
         Group(_("How it was read"), fields=(f.one("read_as", _("Readings are"), "height", choices=READ_AS),)),
         f.table("sill", _("Sill"), SILL_LINES), f.table("head", _("Head"), HEAD_LINES)]
-    groups += [Group(words.place(member).capitalize(), fields=(
-        f.one(f"members.{member}.edge", _("Plumb along the wall"), hint=_("plus: top leans right")),
-        f.one(f"members.{member}.face", _("Plumb across the wall"), hint=_("plus: top leans out")),
-        f.one(f"members.{member}.bow", _("Bow at the middle"), hint=SIGNED),
-        f.one(f"members.{member}.height", _("Over a height of"), height))) for member in _members(f)]
+    groups.append(f.grid(
+        _("Jamb and interlock, plumb"), [(f"members.{m}", words.place(m).capitalize()) for m in _members(f)],
+        MEMBER, LEANING, {"height": height}))
     ends = (("left", _("Left")), ("right", _("Right")))
     return [*groups,
             Group(_("Gap at the ends of the sill"), fields=tuple(f.one(f"end_gaps.{e}", said) for e, said in ends)),
@@ -282,8 +318,16 @@ def _judged_frame(given: dict[str, Any], f: Filling) -> dict[str, Any]:
 
 
 def _watch(f: Filling) -> list[Group]:
+    earlier = head_as_set(f.opening)
+    note = _("The same stations, then and now.")
+    stands: dict[str, dict[str, str]] = {}
+    if earlier is not None:
+        inspection, gaps = earlier
+        stands = {f.reader.along(at): {"set": f.reader.exactly(gap)} for at, gap in gaps.items()}
+        note += " " + _("As it was set stands here from the readings of %s. Where you do not read it again, leave the "
+                        "row as it is.") % f.reader.day(inspection.taken_at)
     return [
-        f.table("gaps", _("Between sill and head"), WATCH_LINES, _("The same stations, then and now.")),
+        f.table("gaps", _("Between sill and head"), WATCH_LINES, note, stands),
         Group(_("What the design leaves"), fields=(
             f.one("watch.panel_clearance", _("Clearance above the panels, as designed"),
                   f.reader.typed(getattr(system_of(f.opening), "head_clearance", None))),
@@ -310,9 +354,7 @@ def _reveal(f: Filling) -> list[Group]:
     at = (("top", _("Top")), ("middle", _("Middle")), ("bottom", _("Bottom")))
     rollers = (("near", _("Roller near that edge")), ("far", _("Roller at the far edge")))
     return [
-        Group(_("Gap between panel and jamb"), fields=tuple(f.one(f"gaps.{p}", said) for p, said in at)),
-        Group(_("Read at these heights above the rollers"),
-              fields=tuple(f.one(f"heights.{p}", said) for p, said in at)),
+        f.grid(_("Between panel and jamb"), (("gaps", _("Gap")), ("heights", _("Height above the rollers"))), at),
         Group(_("Rollers as they stand"), _("Stile bottom to sill top. With these the turns are worked out."),
               tuple(f.one(f"rollers.{r}.now", said) for r, said in rollers)),
         Group(_("Lock and head"), fields=(
@@ -322,17 +364,16 @@ def _reveal(f: Filling) -> list[Group]:
 
 def _force(f: Filling) -> list[Group]:
     unit = "lbf" if f.reader.in_inches else "N"
-    columns = (("opening.start", _("Opening, to start")), ("opening.keep_moving", _("Opening, to keep moving")),
-               ("closing.start", _("Closing, to start")), ("closing.keep_moving", _("Closing, to keep moving")))
+    acts = (("start", _("To start, %s") % unit), ("keep_moving", _("To keep moving, %s") % unit))
     groups = []
     for n, panel in enumerate(f.panels):
-        mass = "" if panel.grams is None else f"{panel.grams / 1000:g} kg"
-        groups.append(Group(_("Panel %s") % panel.letter, fields=(
-            *(f.one(f"panels[{n}].{path}", f"{said}, {unit}") for path, said in columns),
-            f.one(f"panels[{n}].mass", _("Mass"), f.reader.mass(panel.grams) if mass else ""),
-            )))
-    return [*groups, Group(_("The train"), _("All panels together."), tuple(
-        f.one(f"train.{path}", f"{said}, {unit}") for path, said in columns))]
+        of = f"panels[{n}]"
+        ways = ((f"{of}.opening", _("Opening")), (f"{of}.closing", _("Closing")))
+        mass = "" if panel.grams is None else f.reader.mass(panel.grams)
+        groups.append(replace(f.grid(_("Panel %s") % panel.letter, ways, acts),
+                              fields=(f.one(f"{of}.mass", _("Mass"), mass),)))
+    ways = (("train.opening", _("Opening")), ("train.closing", _("Closing")))
+    return [*groups, f.grid(_("The train"), ways, acts, _("All panels together."))]
 
 
 def _judged_force(given: dict[str, Any], f: Filling) -> dict[str, Any]:
@@ -365,7 +406,47 @@ def _sealing(f: Filling) -> list[Group]:
               f.one("humidity_pct", _("Humidity, %")), f.one("surface_dry", _("Surface"), choices=dry)]
     if named:
         fields.append(f.one("product", _("Product"), "0", choices=named))
-    return [Group(_("At the joint"), fields=tuple(fields))]
+    return [Group(_("At the joint"), fields=tuple(fields)), _forecast(f, unit)]
+
+
+def _forecast(f: Filling, unit: str) -> Group:
+    """Every third hour until this time tomorrow, as forecasts are given; the hours may be typed over."""
+    rain = _("Rain, in") if f.reader.in_inches else _("Rain, mm")
+    columns = (("air_c", _("Air, %s") % unit), ("humidity_pct", _("Humidity, %")), ("rain_mm", rain))
+    first = None if f.now is None else f.now.astimezone(f.reader.zone) + dt.timedelta(hours=1)
+    rows = []
+    for n in range(f.rows_of("forecast", FORECAST_ROWS)):
+        hour = "" if first is None or n >= FORECAST_ROWS else f"{first + n * dt.timedelta(hours=3):%H}:00"
+        rows.append((f.one(f"forecast[{n}].at", _("Hour, row %d") % (n + 1), hour), *(
+            f.one(f"forecast[{n}].{name}", _("%(what)s, row %(n)d") % {"what": said, "n": n + 1})
+            for name, said in columns)))
+    return Group(_("The hours after, from a forecast"),
+                 _("Until this time tomorrow, so that the night is in it. Hours left blank are not judged."),
+                 (), (_("Hour"), *(said for _name, said in columns)), tuple(rows), "forecast")
+
+
+def _hours_given(f: Filling) -> list[int]:
+    """The rows of the forecast in which anything stands but the hour."""
+    return [n for n in range(MOST_ROWS) if any((f.typed or {}).get(f"forecast[{n}].{name}", "").strip()
+                                               for name in ("air_c", "humidity_pct", "rain_mm"))]
+
+
+def _coming_hours(f: Filling, units: Mapping[str, str]) -> list[dict[str, str]]:
+    """What was typed, each hour as the next time the clock of the job shows it."""
+    hours, after = [], (f.now or dt.datetime.now(dt.UTC)).astimezone(f.reader.zone).replace(minute=0, second=0,
+                                                                                           microsecond=0)
+    for n in _hours_given(f):
+        hour = {name: f"{value}{suffix}" if NUMBER.match(value) else value for name, suffix in units.items()
+                if (value := (f.typed or {}).get(f"forecast[{n}].{name}", "").strip())}
+        at = (f.typed or {}).get(f"forecast[{n}].at", "").strip()
+        shown = CLOCK.fullmatch(at)
+        if shown is not None:
+            time = dt.time(int(shown[1]), int(shown[2] or 0))
+            day = after.date() + dt.timedelta(days=time < after.time())
+            after = dt.datetime.combine(day, time, tzinfo=after.tzinfo)
+            at = after.isoformat()
+        hours.append({"at": at, **hour})
+    return hours
 
 
 def _judged_sealing(given: dict[str, Any], f: Filling) -> dict[str, Any]:
@@ -374,6 +455,9 @@ def _judged_sealing(given: dict[str, Any], f: Filling) -> dict[str, Any]:
     for name in ("air_c", "surface_c"):
         if name in given and NUMBER.match(given[name]):
             given[name] = f"{given[name]}{unit}"
+    hours = _coming_hours(f, {"air_c": unit, "humidity_pct": "", "rain_mm": " in" if f.reader.in_inches else ""})
+    if hours:
+        given["forecast"] = hours
     if "surface_dry" in given:
         given["surface_dry"] = given["surface_dry"] == "yes"
     chosen = given.pop("product", "")

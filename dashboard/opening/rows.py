@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from dashboard import words
+from dashboard import phrases, words
 from dashboard.forms.acts import ActForm
 from inspections.models import PunchItem
 
@@ -34,6 +34,11 @@ class CheckRow:
     confirm: ActForm | None = None
     photo: ActForm | None = None
     wait: ActForm | None = None
+    read_with: int = 0  # the number of the row above that is judged from the same readings
+
+    @property
+    def caution(self) -> str:
+        return str(phrases.CHECK_CAUTIONS.get(self.said.code, ""))
 
     @property
     def stops(self) -> bool:
@@ -52,6 +57,11 @@ class GateShown:
     not_passing: tuple[CheckRow, ...]
     passing: tuple[CheckRow, ...]
     never: tuple[str, ...]  # why nobody can pass over it
+
+    @property
+    def came_back(self) -> bool:
+        """Whether a form came back that stands among what passes."""
+        return any(row.confirm is not None and row.confirm.is_bound for row in self.passing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +105,7 @@ class WaitRow:
     said: str
     raised: str
     because: tuple[str, ...]
+    cautions: tuple[str, ...]
     cleared: str
     clear: ActForm | None
 

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.drawings import record
-from dashboard.drawings.elevation import Elevation, large
+from dashboard.drawings.elevation import Elevation, large, slim
 from dashboard.drawings.said import drawing_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.forms.acts import (
@@ -43,6 +43,7 @@ from dashboard.forms.acts import (
 )
 from dashboard.forms.sheets import SHEETS, sheet_for
 from dashboard.measures import Reader
+from dashboard.opening.folding import in_short, unfolded
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
 from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
 from dashboard.rights import Rights, today_at
@@ -73,6 +74,7 @@ class OpeningSheet:
     reader: Reader
     bound: Mapping[str, ActForm] = field(default_factory=dict)
     before: int | None = None  # history: only what lies before this position
+    all: bool = False  # nothing of it folded
 
     @classmethod
     def of(cls, request: HttpRequest, opening: Opening, **more: Any) -> OpeningSheet:
@@ -161,11 +163,24 @@ class OpeningSheet:
         fresh = kind.fresh(self.ground, **initial)
         return self.bound.get(fresh.key, fresh)
 
+    @cached_property
+    def unfolded(self) -> dict[str, bool]:
+        return unfolded(self)
+
+    @cached_property
+    def in_short(self) -> dict[str, str]:
+        return in_short(self)
+
     # ---- title block and drawing ------------------------------------------------------------------------
 
     @cached_property
     def drawing(self) -> Elevation:
         return large(self._built, self.reader)
+
+    @cached_property
+    def slim_drawing(self) -> Elevation:
+        """The same for a narrow place: letters and dimensions stay as large as they are read."""
+        return slim(self._built, self.reader)
 
     @cached_property
     def drawing_words(self) -> str:
@@ -291,7 +306,7 @@ class OpeningSheet:
         rows = [self._check_row(o, words.check(o.as_dict(), self.reader), asked[o.code], n)
                 for n, o in enumerate(gate.outcomes, start=1)]
         rows = _one_wait_each(rows)
-        failing = tuple(row for row in rows if not row.said.passes)
+        failing = _read_once([row for row in rows if not row.said.passes])
         return GateShown(
             words.stage(gate.to_stage), gate.to_stage, gate.passes, len(rows) - len(failing), len(rows),
             tuple(words.reason(b, self.reader, self.named) for b in gate.blocks), failing,
@@ -422,6 +437,14 @@ class OpeningSheet:
         found = Wait.objects.filter(opening=self.opening).select_related("owed_by", "by", "cleared_by")
         return [self._wait_row(w) for w in found.order_by("cleared_at", "taken_at")]
 
+    @cached_property
+    def open_waits(self) -> list[WaitRow]:
+        return [row for row in self.waits if not row.cleared]
+
+    @cached_property
+    def cleared_waits(self) -> list[WaitRow]:
+        return [row for row in self.waits if row.cleared]
+
     def _wait_row(self, wait: Wait) -> WaitRow:
         because = tuple(finding_sentence(f, self.reader) for f in wait.because.get("findings") or ())
         plan = (wait.because.get("correction") or {}).get("plan") or ()
@@ -433,7 +456,7 @@ class OpeningSheet:
         else:
             clear = self.form(ClearWaitForm, wait=wait.pk, version=wait.version)
         return WaitRow(words.wait(wait, self.reader, self.named), f"{self.reader.moment(wait.taken_at)}, {wait.by}",
-                       because, cleared, clear)
+                       because, words.plan_cautions(part["act"] for part in plan), cleared, clear)
 
     @cached_property
     def raise_wait(self) -> ActForm | None:
@@ -554,3 +577,13 @@ def _one_wait_each(rows: Sequence[CheckRow]) -> list[CheckRow]:
         seen |= {row.wait.key} if row.wait is not None else set()
         kept.append(replace(row, wait=None) if again else row)
     return kept
+
+
+def _read_once(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """Several checks are judged from one sheet: it is offered once, the others say with which."""
+    first: dict[tuple[str, str, str], int] = {}
+    told = []
+    for row in rows:
+        number = first.setdefault((row.sheet, row.place, row.said.inspection), row.number)
+        told.append(replace(row, read_with=number) if row.sheet and number != row.number else row)
+    return tuple(told)

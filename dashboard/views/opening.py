@@ -26,7 +26,8 @@ def show_opening(request: HttpRequest, opening: Opening, *, told: Told | None = 
     """The page; with what was refused, and the form as it was typed."""
     before = request.GET.get("before", "")
     sheet = OpeningSheet.of(request, opening, bound={form.key: form for form in bound},
-                            before=int(before) if before.isdecimal() and len(before) < 19 else None)
+                            before=int(before) if before.isdecimal() and len(before) < 19 else None,
+                            all="all" in request.GET)
     return render(request, "dashboard/opening.html", {
         "o": sheet, "opening": opening, "told": told, "keep": keep, "here": "jobs",
         "caution": phrases.LIFTING_CAUTION}, status=status)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -15,9 +16,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from dashboard import words
-from dashboard.drawings.profile import heights, plot
+from dashboard.drawings.profile import SLIM, WIDE, plot
 from dashboard.forms.acts import WaitForm
-from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read
+from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read, sheet_for
 from dashboard.measures import Reader
 from dashboard.opening.said import plan_words
 from dashboard.opening.sheet import OpeningSheet
@@ -34,6 +35,8 @@ from jobs.errors import AlreadyHasOther, NotThere, Refusal
 from jobs.models import Opening
 from jobs.models.base import new_id
 from jobs.services.access import require
+
+FORECAST_HOUR = re.compile(r"forecast\[\d+\]\.at")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -56,7 +59,8 @@ def readings_page(request: HttpRequest, opening_id: int, key: str) -> HttpRespon
 def _filling(request: HttpRequest, opening: Opening, place: str, typed: Mapping[str, str] | None = None) -> Filling:
     unit = unit_of(opening)
     panels = [] if unit is None else list(unit.panels.order_by("hanging_order", "letter"))
-    return Filling(opening, panels, request.reader, typed, place=place[:20])
+    return Filling(opening, panels, request.reader.at(opening.job.time_zone), typed, place=place[:20],
+                   now=request.act.now)
 
 
 def _recorded(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str) -> HttpResponse:
@@ -87,10 +91,12 @@ def _at_its_field(request: HttpRequest, opening: Opening, sheet: Sheet, typed: T
                   entry: str) -> HttpResponse:
     """What would be right, said at the field; at the top, where the sheet has no such field."""
     name, filling = typed.field(why.field), typed.filling
-    filling.errors = {name: _(why.right)}
+    right = _("an hour of the clock after the one above it, such as 18:00") if FORECAST_HOUR.fullmatch(name) else (
+        _(why.right))
+    filling.errors = {name: right}
     told = unreadable()
     if name not in {f.name for f in _fields(sheet, filling)}:
-        told = Told(_("That cannot be right"), f"{words.quantity_words(why.field)}: {_(why.right)}")
+        told = Told(_("That cannot be right"), f"{words.quantity_words(why.field)}: {right}")
     return _sheet(request, opening, sheet, filling, entry, told, UNREADABLE)
 
 
@@ -122,7 +128,7 @@ def _sheet(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Fillin
     wrong += [(group.title, f) for group in sheet.groups(filling) for f in group.all_fields if f.error]
     return render(request, "dashboard/readings.html", {
         "opening": opening, "sheet": sheet, "place": place, "groups": sheet.groups(filling), "entry": entry,
-        "note": note, "told": told, "wrong": wrong, "here": "jobs",
+        "note": note, "told": told, "cautions": words.sheet_cautions(sheet.key), "wrong": wrong, "here": "jobs",
         "unit": _("inches") if request.reader.in_inches else _("millimetres")}, status=status)
 
 
@@ -144,6 +150,8 @@ def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.U
         "opening": opening, "inspection": found, "said": said, "what": _what(found),
         "when": reader.moment(found.taken_at), "as_read": as_read(found.readings.all(), reader),
         "follows": words.follows(found.verdict, reader), "here": "jobs",
+        "cautions": words.unique([*filter(None, [said.caution]), *words.sheet_cautions(
+            sheet_for(found.kind, found.occasion))]),
         "wait": _wait(request, opening, found) if said.beyond else None, **_floor_of(found, reader)}
     return render(request, "dashboard/inspection.html", context)
 
@@ -206,12 +214,14 @@ def _floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:
         return {}
     payload = {**inspection.given, **inspection.asked_of}
     correction = correction_of(inspection)
-    shown = plot(payload, inspection.verdict, correction, reader)
+    drawn = {name: plot(payload, inspection.verdict, correction, reader, sheet)
+             for name, sheet in (("plot", WIDE), ("slim_plot", SLIM))}
     if correction is None:
-        return {"plot": shown, "lines": sorted(heights(payload))}
+        return drawn
     return {
-        "plot": shown, "correction": correction, "plan": [plan_words(p, reader) for p in correction["plan"]],
+        **drawn, "correction": correction, "plan": [plan_words(p, reader) for p in correction["plan"]],
         "other_ways": [(title, [plan_words(p, reader) for p in correction[key]["plan"]]) for key, title in (
             ("grind_only", _("By grinding only")), ("fill_only", _("By filling only")))
             if correction.get(key) and correction[key]["plan"] != correction["plan"]],
-        "plan_caution": words.caution(floor.GRINDING) if any(p["act"] == "grind" for p in correction["plan"]) else ""}
+        "plan_cautions": words.plan_cautions(p["act"] for key in ("plan", "grind_only", "fill_only") for p in (
+            correction["plan"] if key == "plan" else (correction.get(key) or {}).get("plan") or ()))}

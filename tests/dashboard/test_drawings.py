@@ -7,7 +7,8 @@ import pytest
 from django.template.loader import render_to_string
 from django.utils import translation
 
-from dashboard.drawings.elevation import Built, BuiltPanel, large, small
+from dashboard.drawings import profile
+from dashboard.drawings.elevation import SLIM, Built, BuiltPanel, large, slim, small
 from dashboard.drawings.profile import plot
 from dashboard.drawings.tape import tape
 from dashboard.measures import Reader
@@ -54,6 +55,29 @@ def test_the_lead_panel_closes_across_from_the_pocket(side, letters, pockets):
     drawn = at(Stage.PANELS_HUNG, pocket_side=side)
     assert "".join(p.letter for p in drawn.panels) == letters
     assert len(drawn.pockets) == pockets
+
+
+@pytest.mark.parametrize(("tracks", "letters"), [
+    ({"A": 3, "B": 2, "C": 1, "D": 1, "E": 2, "F": 3}, "ABCDEF"),  # letters run along the opening
+    ({"A": 1, "B": 1, "C": 2, "D": 2, "E": 3, "F": 3}, "ECABDF"),  # letters run as they are hung: the leads meet
+    ({"A": 1, "B": 1, "C": 2}, "CAB"),  # an odd number: one more to the left
+    ({"A": 1, "B": 2, "C": 3, "D": 4}, "ABCD"),  # nothing says which belong together
+])
+def test_with_two_pockets_the_higher_the_track_the_nearer_to_a_pocket(tracks, letters):
+    panels = tuple(BuiltPanel(letter, "hung", track=track) for letter, track in tracks.items())
+    drawn = at(Stage.PANELS_HUNG, pocket_side="both", panels=panels)
+    assert "".join(p.letter for p in drawn.panels) == letters
+
+
+@pytest.mark.parametrize("side", ["left", "right", "both"])
+@pytest.mark.parametrize("feet", [8, 20, 40])
+def test_on_a_telephone_nothing_is_cut_off_and_no_two_dimensions_stand_on_each_other(side, feet):
+    drawn = slim(replace(BUILT, stage="frame set", width=feet * 12 * INCH, pocket=5 * 12 * INCH + 3 * INCH // 16,
+                         pocket_side=side), READER)
+    assert drawn.width <= SLIM + 1 and drawn.share <= 100
+    lying = [(d.y, d.x - 4 * len(d.text), d.x + 4 * len(d.text)) for d in drawn.dimensions if not d.upright]
+    assert all(left >= 0 and right <= drawn.width and y < drawn.height for y, left, right in lying)
+    assert all(a[2] <= b[1] or b[2] <= a[1] for a in lying for b in lying if a is not b and a[0] == b[0])
 
 
 def test_the_next_panel_is_the_first_not_hung():
@@ -121,9 +145,9 @@ LIMITS = {"rise_in_a_foot": Limit(INCH // 16), "total_range": Limit(INCH // 4), 
           "fill_cost": Limit(1)}
 
 
-def plotted(payload, reader=READER):
+def plotted(payload, reader=READER, sheet=profile.WIDE):
     verdict = floor_calc.judge_with_correction(payload, LIMITS).as_dict()
-    return plot(payload, verdict, verdict["computed"].get("correction"), reader)
+    return plot(payload, verdict, verdict["computed"].get("correction"), reader, sheet)
 
 
 def test_each_failing_spot_is_marked_with_the_number_of_its_note():
@@ -154,3 +178,9 @@ def test_a_reading_off_a_rod_is_drawn_with_up_as_up():
 def test_ticks_are_feet_or_metres():
     assert [t.text for t in plotted(floor([0] * 27)).ticks] == ["0′", "5′", "10′", "15′", "20′", "25′"]
     assert plotted(floor([0] * 27), Reader("mm")).ticks[-1].text == "7 m"
+
+
+def test_a_floor_is_drawn_slim_for_a_telephone():
+    drawn = plotted(floor([0, 0, 5] + [0] * 24), sheet=profile.SLIM)
+    assert len(drawn.ticks) <= 7 and len(drawn.spots) == len(plotted(floor([0, 0, 5] + [0] * 24)).spots)
+    assert all(0 <= x <= profile.SLIM.width for line in drawn.lines for x, _y in line.stations)

@@ -15,7 +15,7 @@ from jobs.stages import Stage
 from tests.factories import make_opening, make_party, make_user
 from tests.pictures import jpeg
 from tests.site import floor, frame
-from tests.visits import as_role, at, queries, site_today, text
+from tests.visits import as_role, at, post, queries, site_today, text
 
 pytestmark = pytest.mark.django_db
 ROLES = ("office", "lead", "installer", "customer-service", "guest")
@@ -294,3 +294,58 @@ def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(clie
     client.force_login(site.office)
     lines = [what for _when, what, _by in client.get(at(site)).context["o"].history]
     assert [line for line in lines if "Other trades" in line] == ["Other trades in the opening (3 times)"]
+
+
+# ---- what lies open --------------------------------------------------------------------------------------
+
+
+def lies_open(client, site, url=""):
+    client.force_login(site.office)
+    return {name for name, is_open in client.get(url or at(site)).context["o"].unfolded.items() if is_open}
+
+
+@pytest.mark.parametrize(("stage", "parts"), [
+    (Stage.TO_BE_MEASURED, set()), (Stage.FRAME_SET, {"panels"}), (Stage.PANELS_HUNG, {"panels"}),
+    (Stage.ADJUSTED, {"joints"}), (Stage.ACCEPTED, set())])
+def test_what_is_worked_at_next_lies_open_and_the_rest_is_a_line_each(client, stage, parts):
+    site = site_today(stage)
+    assert lies_open(client, site) == parts
+    assert len(lies_open(client, site, at(site) + "?all=1")) == 9
+
+
+def test_what_is_left_to_do_lies_open(client):
+    site = site_today(Stage.SEALED)
+    set_part_aside(site.act(), site.opening.pk, what="Track cover")
+    raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk, due_day=site.now.date())
+    handle_panel(site.act(), site.panel("A").pk, "damage", reason="chipped")
+    assert lies_open(client, site) == {"panels", "parts", "items"}
+    page = shown(client, site)
+    assert "1 must go back" in page and "1 open" in page
+
+
+def test_a_form_that_came_back_is_not_folded_away(client):
+    site = site_today()
+    answer = post(client, site.lead, at(site, "opening-event"), kind="")
+    assert answer.context["o"].unfolded["events"]
+
+
+def test_a_folded_part_says_what_is_in_it(client):
+    site = site_today(Stage.FRAME_SET)
+    site.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
+    in_short = shown(client, site)
+    for said in ("0 of 2 hung", "not all within their limits: 1", "none", "earned,"):
+        assert said in in_short
+
+
+def test_one_set_of_readings_for_several_checks_is_asked_for_once(client):
+    site = site_today()
+    client.force_login(site.lead)
+    rows = client.get(at(site)).context["o"].next_gate.not_passing
+    asked = [row.said.code for row in rows if row.sheet == "rough-opening" and not row.read_with]
+    assert asked == ["size"]
+    assert "Read with no. 1." in shown(client, site)
+
+
+def test_with_two_pockets_it_says_that_nobody_entered_which_panel_runs_where(client):
+    site = site_today(Stage.FRAME_SET, panels="ABCD", pocket_side="both")
+    assert "of two on one track the earlier letter is drawn left" in shown(client, site)

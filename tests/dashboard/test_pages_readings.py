@@ -6,10 +6,11 @@ import pytest
 
 from dashboard.forms.sheets import SHEETS
 from inspections.models import Inspection
+from inspections.services.waits import raise_wait
 from jobs.models.base import new_id
 from jobs.stages import Stage
 from tests.factories import make_opening, make_user
-from tests.site import PRODUCT, floor, rough_opening
+from tests.site import PRODUCT, floor, frame, rough_opening
 from tests.visits import as_role, at, post, queries, site_today, text
 
 pytestmark = pytest.mark.django_db
@@ -324,3 +325,106 @@ def test_a_temperature_is_asked_for_in_words_that_hold_for_either_scale(client, 
     answer = post(client, site.lead, at(site, "readings", "sealing-conditions"), air_c=air)
     assert answer.status_code == 422
     assert "50 F or 10 C" in text(answer) or "-76 °F" in text(answer)
+
+
+# ---- what the record knows already -----------------------------------------------------------------------
+
+
+def cells(page, table, column):
+    rows = next(g for g in page.context["groups"] if g.more == table).rows
+    return {row[0].value: f.value for row in rows for f in row if f.name.endswith(f".{column}")}
+
+
+def test_the_head_as_it_was_set_stands_in_the_sheet_on_which_it_is_read_under_its_load(client):
+    site = site_today(Stage.FRAME_SET)
+    client.force_login(site.lead)
+    page = client.get(at(site, "readings", "head-under-load"))
+    was = cells(page, "gaps", "set")
+    assert len(was) == 27 and set(was.values()) == {"2700 mm"}, "what no mark shows is not rounded"
+    assert "As it was set stands here from the readings of" in text(page)
+    data = {f.name: f.value for g in page.context["groups"] for f in g.all_fields}
+    data |= {"gaps[0].loaded": "2700 mm", "gaps[12].loaded": "2698 mm", "gaps[26].loaded": "2700 mm",
+             "watch.panel_clearance": "1", "watch.planned_raise": "1/16", "watch.deflection_allowed": "1/8"}
+    assert post(client, site.lead, at(site, "readings", "head-under-load"), **data).status_code == 302
+    made = Inspection.objects.get(occasion="under-load")
+    assert [len(visit["gaps"]) for visit in made.given["watch"]["readings"]] == [3, 3]
+    assert made.result == "pass"
+
+
+def test_head_and_sill_off_different_datums_are_no_gap_and_stand_nowhere(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    below = [{"at": n * 300, "reading": -3} for n in range(27)]
+    site.read("frame", frame(head={"stations": below}), occasion="frame-set")
+    client.force_login(site.lead)
+    assert set(cells(client.get(at(site, "readings", "head-under-load")), "gaps", "set").values()) == {""}
+
+
+def forecast(*rows):
+    """What the hours after are typed as: hour, air, humidity, rain; other rows stay as they were handed out."""
+    names = ("at", "air_c", "humidity_pct", "rain_mm")
+    return {f"forecast[{n}].{name}": value for n, row in enumerate(rows)
+            for name, value in zip(names, row, strict=True)}
+
+
+NOW_DRY = {"air_c": "68", "surface_c": "66", "humidity_pct": "50", "surface_dry": "yes", "product": "0"}
+
+
+def test_a_night_too_cold_and_wet_for_the_sealant_is_seen_on_the_forecast(client):
+    site = site_with_data()
+    client.force_login(site.lead)
+    offered = cells(client.get(at(site, "readings", "sealing-conditions")), "forecast", "air_c")
+    hours = list(offered)
+    assert len(hours) == 8  # every third hour, and the first once more a day later
+    rows = forecast((hours[0], "65", "60", "0.1"), ("", "", "", ""), (hours[2], "30", "90", ""))
+    answer = post(client, site.lead, at(site, "readings", "sealing-conditions"), **NOW_DRY, **rows)
+    assert answer.status_code == 302
+    page = text(client.get(answer.url))
+    assert Inspection.objects.get().result == "fail"
+    assert "Tonight's low" in page and "Rain before it skins" in page
+    given = Inspection.objects.get().given["forecast"]
+    assert given[0]["air_c"] == "65 F" and given[0]["rain_mm"] == "0.1 in" and len(given) == 2
+
+
+@pytest.mark.parametrize(("row", "field", "said"), [
+    (("25:00", "65", "60", ""), "forecast-2-at", "such as 18:00"),
+    (("", "65", "60", ""), "forecast-2-at", "such as 18:00"),
+    (("18:00", "warm", "60", ""), "forecast-2-air-c", "50 F or 10 C"),
+    (("18:00", "65", "", ""), "forecast-2-humidity-pct", ""),
+    (("18:00", "65", "60", "much"), "forecast-2-rain-mm", ""),
+])
+def test_what_cannot_be_read_of_a_forecast_is_said_at_its_field_and_stays(client, row, field, said):
+    site = site_with_data()
+    blank = ("", "", "", "")
+    answer = post(client, site.lead, at(site, "readings", "sealing-conditions"), **NOW_DRY,
+                  **forecast(blank, blank, row))
+    assert answer.status_code == 422
+    wrong = [f for _group, f in answer.context["wrong"]]
+    assert [f.id for f in wrong] == [f"f-{field}"] and said in wrong[0].error
+    assert cells(answer, "forecast", "air_c")[row[0]] == row[1]
+    assert not Inspection.objects.exists()
+
+
+# ---- cautions --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("key", SHEETS)
+def test_every_sheet_says_who_decides_where_somebody_can_be_hurt(client, key):
+    site = site_with_data()
+    client.force_login(site.lead)
+    page = client.get(at(site, "readings", key))
+    assert page.context["cautions"]
+    assert all(said in text(page) for said in page.context["cautions"])
+    assert all(re.search("decides?[ .,]|to judge", said) for said in page.context["cautions"])
+    data = {name: value for name, value in FILLED[key][0].items()}
+    made = post(client, site.lead, at(site, "readings", key), **data)
+    assert all(said in text(client.get(made.url)) for said in page.context["cautions"]), "and so does its verdict"
+
+
+def test_a_plan_says_who_decides_how_it_is_ground_or_filled_and_so_does_the_wait_for_it(client):
+    site = site_today()
+    made = site.read("floor-profile", floor([0, 0, -3, 0, 0]))
+    shown = verdict_page(client, site, made)
+    assert {part["act"] for part in shown.context["correction"]["plan"]} == {"fill"}
+    assert "Levelling compound burns skin" in text(shown)
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder", inspection_id=made.pk)
+    assert "Levelling compound burns skin" in text(client.get(at(site)))

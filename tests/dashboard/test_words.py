@@ -125,7 +125,8 @@ def test_everything_missing_or_odd_has_its_sentence(code):
 
 
 @pytest.mark.parametrize("code", [
-    *codes(r"yield \"([a-z_]+)\"\n"), *codes(r"(?:CAUTION|GRINDING) = \"([a-z_]+)\""), "head_clearance_not_read"])
+    *codes(r"yield \"([a-z_]+)\"\n"), *codes(r"(?:CAUTION|GRINDING|FILLING) = \"([a-z_]+)\""),
+    "head_clearance_not_read"])
 def test_every_caution_has_its_sentence(code):
     assert code in phrases.CAUTIONS
 
@@ -142,7 +143,8 @@ def test_every_kind_stage_outcome_and_class_has_its_words():
 def all_phrases():
     for name, table in vars(phrases).items():
         if name.isupper() and isinstance(table, dict):
-            yield from ((f"{name}.{key}", str(said)) for key, said in table.items())
+            yield from ((f"{name}.{key}", str(one)) for key, said in table.items()
+                        for one in (said if isinstance(said, tuple) else (said,)))
 
 
 @pytest.mark.parametrize(("name", "said"), list(all_phrases()))

@@ -88,11 +88,11 @@ def test_the_verdict_is_the_same_with_and_without_the_correction():
     assert {k: v for k, v in corrected.computed.items() if k != "correction"} == plain.computed
 
 
-def test_grinding_comes_with_a_caution_and_filling_does_not():
+def test_grinding_and_filling_come_each_with_a_caution():
     peak, dip = sixteenths(0, 0, 2, 0, 0), sixteenths(0, 0, -2, 0, 0)
     dear = {"grind_cost": 1, "fill_cost": 9}
     assert floor.judge_with_correction(sent(peak), limits(**dear)).caution == "grinding_dust_and_what_lies_below"
-    assert floor.judge_with_correction(sent(dip), limits()).caution is None
+    assert floor.judge_with_correction(sent(dip), limits()).caution == "levelling_compound_is_for_its_maker"
 
 
 def test_what_grinding_and_filling_cost_decides_which_is_done():
