@@ -88,6 +88,8 @@ class PunchItemFilter(SiteFilter):
 
 class HoldPointFilter(SiteFilter):
     standing = IsNull("undone_at")
+    advanced = YesNo()
+    settled = NotNull("settlement", label="recorded, not advanced, and dealt with")
 
 
 class CountersignatureFilter(django_filters.FilterSet):
@@ -98,10 +100,12 @@ class CountersignatureFilter(django_filters.FilterSet):
 class SettlementFilter(django_filters.FilterSet):
     how = OneOf(choices=Settlement.HOW)
     by = Number("by_id")
-    opening = Number(method="filter_opening", label="of a step of this opening, or of one of its panels")
+    opening = Number("stage_change__opening_id", method="filter_opening",
+                     label="of a step of this opening, or of one of its panels")
 
     def filter_opening(self, found: object, _: str, opening: int) -> object:
-        return found.filter(Q(stage_change__opening=opening) | Q(panel_change__panel__unit__opening=opening))
+        return found.filter(Q(stage_change__opening=opening) | Q(panel_change__panel__unit__opening=opening)
+                            | Q(hold_point__opening=opening))
 
 
 class CallbackFilter(OnOpening):

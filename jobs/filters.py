@@ -22,8 +22,8 @@ class JobFilter(django_filters.FilterSet):
     owner = Number("owner_id")
     promised_from = Day("promised_date", "gte")
     promised_to = Day("promised_date", "lte")
-    crew = Number(method="filter_crew", label="this crew has work there")
-    active = YesNo(method="filter_active", label="an opening there is not accepted yet")
+    crew = Number("openings__assignments__crew_id", method="filter_crew", label="this crew has work there")
+    active = YesNo("openings", method="filter_active", label="an opening there is not accepted yet")
     search = Words("number", "title", "builder__name", "owner__name", contacts=("address",))
 
     def filter_crew(self, found: object, _: str, crew: int) -> object:
@@ -106,7 +106,7 @@ class AssignmentFilter(OnOpening):
     crew = Number("crew_id")
     work_step = Number("work_step_id")
     stage = OneOf("work_step__stage", choices=WorkStep._meta.get_field("stage").choices)
-    equipment = Number(method="filter_equipment", label="with this lifter or cart")
+    equipment = Number("equipment", method="filter_equipment", label="with this lifter or cart")
     firmness = OneOf(choices=Assignment.FIRMNESS)
     told = NotNull("told_at")
     day_from = Day("end_day", "gte")
@@ -118,7 +118,7 @@ class AssignmentFilter(OnOpening):
 
 
 class WaitFilter(OnOpening):
-    crew = Number(method="filter_crew", label="this crew has work there")
+    crew = Number("opening__assignments__crew_id", method="filter_crew", label="this crew has work there")
     since_before = Moment("taken_at", "lt")
     search = Words("what_for", "opening__tag", "opening__job__number", "opening__job__title")
     open = IsNull("cleared_at")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import uuid
+from typing import Any
 
 from csp.decorators import csp_update
 from django.http import HttpResponse
+from django.utils.translation import get_language
 from drf_spectacular.utils import OpenApiResponse, extend_schema
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 from rest_framework.decorators import action
@@ -14,6 +16,8 @@ from rest_framework.request import Request
 
 from dashboard.views.photos import picture_response
 from inspections.api.site import PhotoResource as Photos
+from jobs.rest.bodies import dumped
+from jobs.rest.marks import content_mark, is_known, marked, unchanged
 
 PICTURE = {(200, "image/jpeg"): OpenApiResponse(bytes, description="The picture.")}
 
@@ -39,6 +43,24 @@ class DocsView(SpectacularSwaggerSplitView):
     url_name = "api:schema"
 
 
-schema = SpectacularJSONAPIView.as_view(permission_classes=[IsAuthenticated])
+class DescriptionView(SpectacularJSONAPIView):
+    """Written once a process and language: it takes a second, and is the same for everybody."""
+
+    permission_classes = [IsAuthenticated]
+    written: dict[str, bytes] = {}
+
+    @extend_schema(exclude=True)
+    def get(self, request: Request, *args: Any, **kwargs: Any) -> HttpResponse:
+        language = get_language() or ""
+        if language not in self.written:
+            self.written[language] = dumped(super().get(request, *args, **kwargs).data)
+        body = self.written[language]
+        mark = content_mark(body)
+        if is_known(request.headers.get("If-None-Match"), mark):
+            return unchanged(mark)
+        return marked(HttpResponse(body, content_type="application/vnd.oai.openapi+json"), mark)
+
+
+schema = DescriptionView.as_view()
 # Swagger writes styles into the page and draws its arrows as data: for this page alone, and nothing from elsewhere.
 docs = csp_update({"style-src": ["'self'", "'unsafe-inline'"]})(DocsView.as_view())
