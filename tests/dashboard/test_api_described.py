@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
+from drf_spectacular.drainage import GENERATOR_STATS
+from drf_spectacular.generators import SchemaGenerator
 from openapi_spec_validator import validate
 from rest_framework.test import APIClient
 
@@ -29,6 +31,20 @@ def described(client) -> dict:
 def test_the_description_validates_and_is_3_1(described):
     assert described["openapi"].startswith("3.1.")
     validate(described)
+
+
+def test_it_is_written_once_and_sent_again_only_when_it_changed(client, monkeypatch):
+    first = client.get("/api/v1/schema/")
+    monkeypatch.setattr(SchemaGenerator, "get_schema", lambda *_, **__: pytest.fail("written again"))
+    assert client.get("/api/v1/schema/").content == first.content
+    assert client.get("/api/v1/schema/", HTTP_IF_NONE_MATCH=first["ETag"]).status_code == 304
+
+
+def test_nothing_in_it_is_guessed(capsys):
+    GENERATOR_STATS.reset()
+    SchemaGenerator().get_schema(public=True)
+    assert "arning" not in capsys.readouterr().err
+    assert not GENERATOR_STATS, "what could not be resolved was left out"
 
 
 def test_every_resource_is_described(described):
