@@ -137,17 +137,22 @@ def _hall_east(story: Story) -> None:
 
 
 def _library(story: Story) -> None:
-    """C2: the frame stands; a box in the panels' path keeps the pocket open."""
+    """C2: the frame stands; a box in the panels' path kept the pocket open, and nobody has released it since."""
     def box_in_the_way(v: Visit) -> None:
         visits.pan_test(v)
         v.read("fastener", readings.fastener())
         v.saw("studs-clear", "no", looked_at="A switch box reaches 20 mm into the panels' path, third stud.")
         v.photo("", "switch box in the panels' path", studs=True)
 
+    def box_moved(v: Visit) -> None:
+        v.saw("studs-clear", looked_at="The box sits in the next bay now; a straightedge passes top to bottom.")
+        v.photo("pocket-photo", "pocket with the box gone, tape in view", studs=True)
+
     story.material("C2", -15, -8)
     story.work("C2", Stage.OPENING_VERIFIED, -7)
     story.work("C2", Stage.FRAME_SET, -6, -5)
     story.visit(-4, "08:30", "C2", box_in_the_way)
+    story.visit(-1, "09:20", "C2", box_moved)
     story.plan("C2", Stage.PANELS_HUNG, 5, 6, gear=LIFTING, ink=False)
 
 

@@ -37,7 +37,7 @@ from inspections.models import (
     SetAsidePart,
     Settlement,
 )
-from inspections.services.looking import look_at
+from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.photos import picture_file
 from inspections.services.progress import ledgers, minutes
 from jobs.calc import reading
@@ -313,6 +313,7 @@ def test_hold_points_are_released_and_one_is_still_open():
     framed = Opening.objects.filter(stage=Stage.FRAME_SET)
     released = set(HoldPoint.objects.filter(undone_at=None).values_list("opening__tag", flat=True))
     assert {o.tag: o.tag in released for o in framed} == {"C2": False, "D1": True}
+    assert look_at_hold_point(Opening.objects.get(tag="C2"), NOW).passes, "it waits for somebody to release it"
 
 
 def test_a_door_is_partly_hung_with_joints_done_early():
