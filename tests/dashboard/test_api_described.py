@@ -11,6 +11,7 @@ from openapi_spec_validator import validate
 from rest_framework.test import APIClient
 
 from dashboard.api_urls import RESOURCES
+from inspections.calc.inputs import INPUTS
 from tests.factories import make_user
 
 pytestmark = pytest.mark.django_db
@@ -70,6 +71,15 @@ def test_office_records_ask_for_their_version(described):
 def test_a_length_is_described_as_text_or_number(described):
     field = described["components"]["schemas"]["Opening"]["properties"]["rough_width_mm"]
     assert {"type": "number"} in field["oneOf"]
+
+
+def test_every_calculation_is_described_field_by_field_with_an_example_to_send(described):
+    operation = described["paths"]["/api/v1/calculations/{id}/"]["post"]
+    examples = operation["requestBody"]["content"]["application/json"]["examples"]
+    assert {e["summary"]: e["value"] for e in examples.values()} == {i.says: i.example for i in INPUTS.values()}
+    for name, inputs in INPUTS.items():
+        assert f"**`{name}`**" in operation["description"]
+        assert all(f"- `{field}`: {what}" in operation["description"] for field, what in inputs.fields.items())
 
 
 def test_no_description_is_needed_by_strangers():
