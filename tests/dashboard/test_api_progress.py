@@ -5,9 +5,12 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from rest_framework.test import APIClient
 
+from inspections.services.work import report_hours
 from jobs.models import OfficeSettings
 from tests.dashboard.world import World
+from tests.site import Site
 
 pytestmark = pytest.mark.django_db
 
@@ -52,3 +55,14 @@ def test_a_week_ends_on_the_readers_own_sunday(own: str, day: str, time_machine)
     assert (shown["day"], {crew["week_from"] for crew in shown["crews"]}) == (day, {monday})
     summed = world.client("office").get("/api/v1/progress/minutes/").json()
     assert (summed["day_from"], summed["day_to"]) == (monday, day)
+
+
+def test_minutes_of_no_crew_have_no_key():
+    site = Site("AB")
+    site.opening.assignments.all().delete()
+    report_hours(site.act(site.office), site.opening.work_steps.first().pk, day=site.now.date(), minutes=90)
+    client = APIClient()
+    client.force_authenticate(site.office)
+    day = site.now.date()
+    lines = client.get(f"/api/v1/progress/minutes/?day_from={day}&day_to={day}").json()["results"]
+    assert [(line["key"], line["used_minutes"]) for line in lines] == [(None, 90)]
