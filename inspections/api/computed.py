@@ -9,12 +9,13 @@ from typing import Any
 import django_filters
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, PolymorphicProxySerializer, extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.viewsets import ViewSet
 
 from inspections.calc import floor
+from inspections.calc.inputs import INPUTS, refuse_unknown
 from inspections.calc.kinds import KINDS
 from inspections.services import progress
 from inspections.services.checks import shipped_limits
@@ -45,6 +46,9 @@ class Worked(Asking, ViewSet):
 
 class CalculationSerializer(serializers.Serializer):
     name = serializers.CharField()
+    says = serializers.CharField(help_text="What it works out.")
+    fields_taken = serializers.DictField(child=serializers.CharField(), help_text="Each field of the body.")
+    example = serializers.DictField(help_text="A body that can be sent as it is.")
     limits = serializers.DictField(help_text="Each limit's name, with its unit, and the value and source that are "
                                              "shipped.")
 
@@ -60,6 +64,26 @@ class VerdictSerializer(serializers.Serializer):
     caution = serializers.CharField(allow_null=True)
 
 
+class LengthInEveryWay(serializers.Serializer):
+    """What `lengths` answers: no verdict, there is nothing to judge."""
+
+    length_mm = serializers.CharField()
+    inches = serializers.CharField()
+    feet_and_inches = serializers.CharField()
+    millimetres = serializers.CharField()
+
+
+def _all_described() -> str:
+    """The body of every calculation, for the docs."""
+    parts = (f"**`{name}`** {inputs.says}\n\n" + "\n".join(f"- `{f}`: {what}" for f, what in inputs.fields.items())
+             for name, inputs in INPUTS.items())
+    return "\n\n".join((
+        "The verdict on these readings, by the limits sent under `limits` (each a value, or `{value, source}`), or "
+        "else by those that are shipped. A length is a number of millimetres or text. What cannot be is refused by "
+        "its field, with what was sent and what would be right; a field that the calculation does not know is, too.",
+        *parts))
+
+
 class CalculationResource(Worked):
     """Judged from what is sent, by the limits that are sent or else those that are shipped. Nothing is kept."""
 
@@ -73,21 +97,33 @@ class CalculationResource(Worked):
         mark = mark_of("calculations", self.reader.user.pk, position())
         if is_known(request.headers.get("If-None-Match"), mark):
             return unchanged(mark)
-        return marked(answer([{"name": name, "limits": _limits_shown(name)} for name in names]), mark)
+        return marked(answer([_shown(name) for name in names]), mark)
 
-    @extend_schema(request=OpenApiTypes.OBJECT, responses=VerdictSerializer)
+    @extend_schema(
+        request=OpenApiTypes.OBJECT, description=_all_described(),
+        responses=PolymorphicProxySerializer("Calculated", [VerdictSerializer, LengthInEveryWay], None),
+        examples=[OpenApiExample(name, inputs.example, summary=inputs.says, request_only=True)
+                  for name, inputs in INPUTS.items()])
     def create(self, request: Request, pk: str) -> HttpResponse:
         """The verdict on these readings."""
         payload = reading.mapping(request.data, "body")
         if pk == convert.NAME:
+            refuse_unknown(pk, payload, {})
             return answer(convert.convert(payload))
         if pk not in KINDS:
             raise NotThere("There is no such calculation; GET /api/v1/calculations/ lists them.")
         kind = KINDS[pk]
         given = {name: value for name, value in payload.items() if name != "limits"}
+        refuse_unknown(pk, given, kind.limits)
         limits = reading.limits(payload.get("limits"), kind.limits, shipped_limits(pk), reading.unit_of(payload))
         judge = floor.judge_with_correction if pk == floor.NAME else kind.judge
         return answer(judge(given, limits).as_dict())
+
+
+def _shown(name: str) -> dict[str, Any]:
+    inputs = INPUTS[name]
+    return {"name": name, "says": inputs.says, "fields_taken": inputs.fields, "example": inputs.example,
+            "limits": _limits_shown(name)}
 
 
 def _limits_shown(name: str) -> dict[str, Any]:
