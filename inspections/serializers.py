@@ -130,9 +130,13 @@ class AcceptanceSerializer(OnOpening):
 
 
 class HoldPointSerializer(OnOpening):
+    """Released, on what; or closed on site all the same, and kept with the reasons."""
+
+    settled = Words(["settlement__how"])
+
     class Meta:
         model = HoldPoint
-        fields = [*ON_OPENING, "name", "gate", "undone_at", "undone_by"]
+        fields = [*ON_OPENING, "name", "advanced", "reasons", "settled", "gate", "undone_at", "undone_by"]
         read_only_fields = fields
 
 
@@ -151,12 +155,13 @@ class CountersignatureSerializer(RecordSerializer):
 
 
 class SettlementSerializer(RecordSerializer):
-    opening = Whole(["stage_change__opening_id", "panel_change__panel__unit__opening_id"], lambda a, b: a or b)
+    opening = Whole(["stage_change__opening_id", "panel_change__panel__unit__opening_id", "hold_point__opening_id"],
+                    lambda *openings: next(filter(None, openings), None))
     by_name = Words(["by__name"])
 
     class Meta:
         model = Settlement
-        fields = ["id", "stage_change", "panel_change", "opening", "how", "note", "by", "by_name", "at"]
+        fields = ["id", "stage_change", "panel_change", "hold_point", "opening", "how", "note", "by", "by_name", "at"]
         read_only_fields = fields
 
 

@@ -15,7 +15,8 @@ from units.models import Panel
 def built(openings: Iterable[Opening]) -> dict[int, Built]:
     """By opening; the openings bring their unit along."""
     openings = {o.pk: o for o in openings}
-    closed = set(HoldPoint.objects.filter(opening__in=openings, undone_at=None).values_list("opening", flat=True))
+    closed = set(HoldPoint.objects.filter(opening__in=openings, undone_at=None, advanced=True)
+                 .values_list("opening", flat=True))
     panels, sealed, items = _panels(openings), _sealed(openings), _items(openings)
     return {pk: _built(o, closed=pk in closed, panels=panels[pk], sealed=sealed[pk], items=items[pk])
             for pk, o in openings.items()}

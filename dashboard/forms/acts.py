@@ -207,12 +207,14 @@ class StepBackForm(ActForm):
 
 
 class ReleaseForm(ActForm):
-    name, may = "release", "release the hold point"
+    name, may, can_be_kept = "release", "release the hold point", True
     section = "pocket"
     button = gettext_lazy("Release: the pocket closes")
 
     def carry_out(self, act: Act, opening: Opening) -> str:
-        gates.release_hold_point(act, opening.pk, entry_id=self.entry_id)
+        released = gates.release_hold_point(act, opening.pk, entry_id=self.entry_id, done_on_site=self.is_kept)
+        if not released.advanced:
+            return _("Kept, not advanced. The office settles it.")
         return _("Released. The pocket may be closed.")
 
 
@@ -265,7 +267,7 @@ class SettleForm(ActForm):
     note = several_lines(gettext_lazy("Note"))
 
     def carry_out(self, act: Act, opening: Opening) -> str:
-        about = "panel_change_id" if self.cleaned_data["of"] == "panel" else "stage_change_id"
+        about = {"panel": "panel_change_id", "pocket": "hold_point_id"}.get(self.cleaned_data["of"], "stage_change_id")
         standing.settle(act, how=self.cleaned_data["how"], note=self.cleaned_data["note"],
                         **{about: self.cleaned_data["record"]})
         return _("Settled.")

@@ -401,9 +401,11 @@ class OpeningSheet:
         rows += [self._kept(c, "panel", _("Panel %(letter)s: %(what)s") % {
             "letter": c.panel.letter, "what": str(phrases.PANEL_ACTS[c.act]).lower()})
             for c in self.panel_changes if not c.advanced]
-        return rows
+        pockets = HoldPoint.objects.filter(opening=self.opening, advanced=False).select_related("by", "settlement__by")
+        return rows + [self._kept(p, "pocket", _("Done on site: %s") % words.stage(HOLD_POINT).lower())
+                       for p in pockets]
 
-    def _kept(self, change: StageChange | PanelChange, of: str, what: str) -> Kept:
+    def _kept(self, change: StageChange | PanelChange | HoldPoint, of: str, what: str) -> Kept:
         done = getattr(change, "settlement", None)
         settled = "" if done is None else (
             f"{phrases.SETTLED[done.how]}: {done.note} ({done.by}, {self.reader.day(done.at)})")

@@ -36,8 +36,11 @@ class StepBackIn(Entry):
 class ReleaseIn(Entry):
     """*The pocket closes*: all that will be hidden has been seen."""
 
+    done_on_site = serializers.BooleanField(required=False, default=False,
+                                            help_text="It is closed: keep it, if need be as recorded and not advanced.")
 
-class HoldPointIn(Entry):
+
+class HoldPointIn(ReleaseIn):
     opening = Id(source="opening_id")
 
 
@@ -199,5 +202,6 @@ class SayIn(serializers.Serializer):
 class SettleIn(serializers.Serializer):
     stage_change = serializers.UUIDField(source="stage_change_id", required=False, allow_null=True)
     panel_change = serializers.UUIDField(source="panel_change_id", required=False, allow_null=True)
+    hold_point = serializers.UUIDField(source="hold_point_id", required=False, allow_null=True)
     how = serializers.ChoiceField(Settlement.HOW)
     note = words(2000, needed=True)

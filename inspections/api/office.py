@@ -179,7 +179,8 @@ class SettlementResource(ReadOnly):
 
     def own(self, rows: models.QuerySet) -> models.QuerySet:
         mine = self.reader.openings()
-        return rows.filter(Q(stage_change__opening__in=mine) | Q(panel_change__panel__unit__opening__in=mine))
+        return rows.filter(Q(stage_change__opening__in=mine) | Q(panel_change__panel__unit__opening__in=mine)
+                           | Q(hold_point__opening__in=mine))
 
     @extend_schema(request=bodies.SettleIn, responses={201: shown.SettlementSerializer})
     def create(self, request: Request) -> HttpResponse:

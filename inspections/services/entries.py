@@ -143,7 +143,8 @@ KINDS: dict[str, Kind] = {
                       whole),
     "acceptance": Kind("stage-changes", StageChange, accept_opening, "opening", {
         "accepted_by": words(160), "how": words(160), "subject_to": ids}, whole, fixed={"done_on_site": True}),
-    "hold-point": Kind("hold-points", HoldPoint, release_hold_point, "opening", {}, whole),
+    "hold-point": Kind("hold-points", HoldPoint, release_hold_point, "opening", {}, whole,
+                       fixed={"done_on_site": True}),
     "panel-change": Kind("panels", PanelChange, handle_panel, "panel", {"what": words(10), "reason": words(2000)},
                          whole, fixed={"done_on_site": True}),
     "joint": Kind("joints", Joint, do_joint, "opening", {

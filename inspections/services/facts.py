@@ -100,7 +100,8 @@ class Facts:
 
     @cached_property
     def hold_point(self) -> HoldPoint | None:
-        return HoldPoint.objects.filter(opening=self.opening, undone_at=None).select_related("by").first()
+        standing = HoldPoint.objects.filter(opening=self.opening, undone_at=None, advanced=True)
+        return standing.select_related("by").first()
 
     @cached_property
     def acceptance(self) -> Acceptance | None:

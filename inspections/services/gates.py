@@ -121,7 +121,8 @@ def go_back(act: Act, done: Done, opening: Opening, target: Stage, kind: str, re
     result = _seal(GateResult(opening.pk, Stage(opening.stage), target, kind, {"reason": reason}))
     change = move(act, done, opening, result, reason=reason, entry_id=entry_id, fingerprint=fingerprint)
     if undoes(change, HOLD_POINT):
-        HoldPoint.objects.filter(opening=opening, undone_at=None).update(undone_at=act.now, undone_by=change)
+        released = HoldPoint.objects.filter(opening=opening, undone_at=None, advanced=True)
+        released.update(undone_at=act.now, undone_by=change)
         if kind == "step-back":
             _panels_out(act, done, opening, reason)
     after_move(act, done, opening, change)
@@ -147,25 +148,28 @@ def _seal(result: GateResult) -> GateResult:
     return replace(result, seal=seal(result))
 
 
-def release_hold_point(act: Act, opening_id: int, *, entry_id: uuid.UUID | None = None) -> HoldPoint:
-    """*The pocket closes*: released once all that will be hidden has been seen."""
-    mark = fingerprint("hold-point", opening_id)
+def release_hold_point(act: Act, opening_id: int, *, entry_id: uuid.UUID | None = None,
+                       done_on_site: bool = False) -> HoldPoint:
+    """*The pocket closes*: released once all that will be hidden has been seen. Told that it is closed already,
+    keeps that as recorded and not advanced."""
+    mark = fingerprint("hold-point", opening_id, done_on_site)
     with carry_out(act) as done:
         opening = locked(opening_id)
         require(act, "release the hold point", opening)
         had = had_already(HoldPoint, entry_id, mark)
         if had is not None:
             return had
-        standing = HoldPoint.objects.filter(opening=opening, undone_at=None).first()
+        standing = HoldPoint.objects.filter(opening=opening, undone_at=None, advanced=True).first()
         if standing is not None:
             return standing
         gate = look_at_hold_point(opening, act.now)
-        if not gate.passes:
+        if not gate.passes and not done_on_site:
             raise GateSaysNo("The pocket must stay open.", reasons=gate.reasons)
         released = HoldPoint.objects.create(
-            id=entry_id or new_id(), opening=opening, gate=gate.as_dict(), by=act.user, taken_at=act.taken_at,
-            device_time=act.device_time, server_time=act.now, fingerprint=mark)
-        done.note(act, "hold point released", "hold-points", released.pk, opening=opening)
+            id=entry_id or new_id(), opening=opening, advanced=gate.passes, reasons=gate.reasons, gate=gate.as_dict(),
+            by=act.user, taken_at=act.taken_at, device_time=act.device_time, server_time=act.now, fingerprint=mark)
+        done.note(act, "hold point released" if gate.passes else "recorded, not advanced", "hold-points", released.pk,
+                  opening=opening)
         refresh_at_end(act, done, opening)
     return released
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping
+from operator import attrgetter
+from typing import Any
 
 from django.db.models import F
 
-from inspections.models import Countersignature, Settlement
-from inspections.services.gates import accept_opening, advance_opening, go_back
+from inspections.models import Countersignature, HoldPoint, Settlement
+from inspections.services.gates import accept_opening, advance_opening, go_back, release_hold_point
 from inspections.services.panels import handle_panel
 from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
@@ -54,10 +57,11 @@ def _put_back(act: Act, done: object, opening: Opening, passed: StageChange, rea
 
 
 def settle(act: Act, *, how: str, note: str, stage_change_id: uuid.UUID | None = None,
-           panel_change_id: uuid.UUID | None = None) -> Settlement:
+           panel_change_id: uuid.UUID | None = None, hold_point_id: uuid.UUID | None = None) -> Settlement:
     """Deals with one thing recorded and not advanced. *Advanced since* tries the gate again, now."""
     with carry_out(act) as done:
-        kept, opening = _kept(stage_change_id, panel_change_id)
+        about, kept, opening = _kept({"stage_change": stage_change_id, "panel_change": panel_change_id,
+                                      "hold_point": hold_point_id})
         require(act, "settle", opening)
         if how not in HOW or not note.strip():
             raise Invalid("Say how it was dealt with.", fields={"how": "one of: " + ", ".join(HOW), "note": "a note"})
@@ -67,27 +71,32 @@ def settle(act: Act, *, how: str, note: str, stage_change_id: uuid.UUID | None =
             raise Refusal("That one advanced; there is nothing to settle.", code="nothing-to-settle")
         if how == "advanced":
             _try_again(act, kept, opening)
-        about = {"stage_change": kept} if isinstance(kept, StageChange) else {"panel_change": kept}
-        settlement = Settlement.objects.create(how=how, note=note.strip(), by=act.user, at=act.now, **about)
+        settlement = Settlement.objects.create(how=how, note=note.strip(), by=act.user, at=act.now, **{about: kept})
         done.note(act, "settled", "settlements", settlement.pk, opening=opening, how=how)
     return settlement
 
 
-def _kept(stage_change_id: uuid.UUID | None, panel_change_id: uuid.UUID | None) -> tuple[object, Opening]:
-    if (stage_change_id is None) == (panel_change_id is None):
-        raise Invalid("Name either a stage change or a panel change.", fields={"stage_change": "its id"})
-    if stage_change_id is not None:
-        kept = StageChange.objects.filter(pk=stage_change_id).first()
-        opening_id = getattr(kept, "opening_id", None)
-    else:
-        kept = PanelChange.objects.select_related("panel__unit").filter(pk=panel_change_id).first()
-        opening_id = None if kept is None else kept.panel.unit.opening_id
+# What may be recorded and not advanced, and the way from there to its opening.
+KEPT = {"stage_change": (StageChange, "opening_id"), "panel_change": (PanelChange, "panel.unit.opening_id"),
+        "hold_point": (HoldPoint, "opening_id")}
+
+
+def _kept(ids: Mapping[str, uuid.UUID | None]) -> tuple[str, Any, Opening]:
+    named = [(about, key) for about, key in ids.items() if key is not None]
+    if len(named) != 1:
+        raise Invalid("Name one: a stage change, a panel change or a hold point.", fields={"stage_change": "its id"})
+    about, key = named[0]
+    model, path = KEPT[about]
+    kept = model.objects.filter(pk=key).first()
     if kept is None:
         raise NotThere("There is no such entry.")
-    return kept, locked(opening_id)
+    return about, kept, locked(attrgetter(path)(kept))
 
 
 def _try_again(act: Act, kept: object, opening: Opening) -> None:
+    if isinstance(kept, HoldPoint):
+        release_hold_point(act, opening.pk)
+        return
     if isinstance(kept, PanelChange):
         hung_and_more = kept.to_state == "hung" and kept.panel.state == "adjusted"
         if kept.panel.state != kept.to_state and not hung_and_more:

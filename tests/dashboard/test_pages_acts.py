@@ -261,6 +261,21 @@ def test_a_panel_out_of_order_is_refused_then_kept(client):
     assert PanelChange.objects.get(act="hang").advanced is False
 
 
+def test_a_pocket_closed_before_it_was_seen_is_refused_then_kept_then_settled(client):
+    site = site_today(Stage.FRAME_SET)
+    data = {"entry": str(new_id())}
+    answer = post(client, site.lead, at(site, "opening-release"), **data)
+    assert (answer.status_code, answer.context["keep"].name) == (409, "release")
+    assert post(client, site.lead, at(site, "opening-release"), **data, done_on_site="1").status_code == 302
+    kept = HoldPoint.objects.get()
+    assert kept.advanced is False
+    assert "Done on site: the pocket closes" in text(client.get(at(site)))
+    settled = post(client, site.office, at(site, "opening-settle"), record=str(kept.pk), of="pocket", how="mistaken",
+                   note="it stands open")
+    assert settled.status_code == 302
+    assert "it stands open" in text(client.get(at(site)))
+
+
 def test_a_panel_of_another_opening_is_not_reached_through_this_one(client):
     site, other = site_today(), site_today()
     answer = post(client, site.lead, at(site, "opening-panel"), panel=str(other.panel("A").pk), what="receive")

@@ -137,6 +137,7 @@ BREAKS: Breaks = {
     "countersignature_says_why": lambda: put(a_countersignature(), state="refused", by=make_user(), at=NOW),
     "inspections_settlement.stage_change_id": lambda: again(a_settlement()),
     "inspections_settlement.panel_change_id": lambda: again(a_settlement(panel_change=a_panel_change())),
+    "inspections_settlement.hold_point_id": lambda: again(a_settlement(hold_point=a_hold_point())),
     "settlement_of_one": lambda: put(a_settlement(), panel_change=a_panel_change()),
     "settlement_says_how": lambda: put(a_settlement(), note=""),
 }
