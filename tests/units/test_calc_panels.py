@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from jobs.calc.verdict import RESULTS, BadInput, Limit
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import panels
-from units.calc.asked import impossible
+from units.calc.panels_sent import impossible
 from units.calc.layout import (
     OTHER_HAND,
     Door,

@@ -28,7 +28,6 @@ from jobs.calc.verdict import (
     at_most,
     overall,
 )
-from units.calc.asked import impossible, read_door, read_shop, read_surroundings, refuse_what_cannot_be
 from units.calc.layout import (
     MIDDLE,
     MOST_PANELS,
@@ -45,7 +44,9 @@ from units.calc.layout import (
     gap_when_closed,
     lay_out,
 )
+from units.calc.panels_sent import impossible, read_door, read_shop, read_surroundings, refuse_what_cannot_be
 from units.calc.pocket import Surroundings, lean_in, pocket_depth_needed, wall_needed
+from units.calc.read import PANELS_ARE_HEAVY
 
 NAME = "panels"
 LIMITS: dict[str, str] = {
@@ -56,7 +57,6 @@ LIMITS: dict[str, str] = {
     "last_panel_gap": "mm",  # to be left between the pocket and the panel before the last; shown, not judged
 }
 
-CAUTION = "panels_are_heavy"
 GEOMETRY = "plain geometry"
 AS_GIVEN = "as given"
 WIDTHS = {"panel_width_least", "panel_width_most"}
@@ -99,7 +99,7 @@ def judge_door(door: Door, shop: Shop, around: Surroundings, limits: Mapping[str
         findings = tuple(_with_remedy(finding, layout, shop, others) for finding in findings)
         computed["can_be_built_with_panels"] = [n for n, failing in others.items() if not failing]
     return Verdict(_result(findings, tuple(missing)), findings, computed, tuple(missing),
-                   tuple(_second_look(layout, shop, around)), CAUTION)
+                   tuple(_second_look(layout, shop, around)), PANELS_ARE_HEAVY)
 
 
 def _result(findings: tuple[Finding, ...], missing: tuple[Any, ...]) -> str:

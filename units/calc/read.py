@@ -11,9 +11,12 @@ from jobs.calc import reading
 from jobs.calc.exact import as_written
 from jobs.calc.verdict import BadInput
 
+PANELS_ARE_HEAVY = "panels_are_heavy"  # the caution that goes with every panel's size and mass
+
 POUND = Fraction("0.45359237")  # kg, exact
 MASS_UNITS = {"": Fraction(1), "kg": Fraction(1), "g": Fraction(1, 1000), "lb": POUND, "lbs": POUND}
-_AMOUNT = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z]*)\s*")
+LINEAR_UNITS = {"": Fraction(1), "kg/m": Fraction(1), "lb/ft": POUND / Fraction("0.3048")}
+_AMOUNT = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z/]*)\s*")
 
 
 def lengths(sent: Mapping[str, Any], names: Iterable[str], unit: str, within: str = "", *,
@@ -42,15 +45,23 @@ def letter(value: Any, field: str) -> str:
 
 def mass(value: Any, field: str, most: int) -> Fraction:
     """Kilograms, exactly as written: a number of them, or text such as 420 lb."""
-    right = "kilograms, or text such as 420 lb"
+    return _amount(value, field, most, MASS_UNITS, "kilograms, or text such as 420 lb")
+
+
+def linear_mass(value: Any, field: str, most: int) -> Fraction:
+    """Kilograms a metre: a number of them, or text such as 1.5 lb/ft."""
+    return _amount(value, field, most, LINEAR_UNITS, "kilograms a metre, or text such as 1.5 lb/ft")
+
+
+def _amount(value: Any, field: str, most: int, units: Mapping[str, Fraction], right: str) -> Fraction:
     if isinstance(value, str):
         match = _AMOUNT.fullmatch(value)
-        factor = None if match is None else MASS_UNITS.get(match[2].lower())
+        factor = None if match is None else units.get(match[2].lower())
         if factor is None:
             raise BadInput(field, value, right)
-        kg = Fraction(match[1]) * factor
+        amount = Fraction(match[1]) * factor
     else:
-        kg = as_written(reading.number(value, field, least=0))
-    if kg > most:
+        amount = as_written(reading.number(value, field, least=0))
+    if amount > most:
         raise BadInput(field, value, f"at most {most} {right}")
-    return kg
+    return amount
