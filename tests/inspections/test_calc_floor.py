@@ -1,5 +1,6 @@
 """The floor under a sill: judged over its whole profile, exactly, whatever lies between the stations."""
 
+import math
 import random
 from fractions import Fraction
 
@@ -74,6 +75,15 @@ def test_a_published_floor_line_is_judged_by_its_range_and_not_by_a_fitted_line(
     assert verdict.result == FAIL
     # 2.489 mm from the first station to the second, and on towards the third for the 4.8 mm a foot has over 300 mm.
     assert finding(verdict, "worst_rise_in_a_foot").value == 2_489_000 + 991_000 * Fraction(48, 3000)
+
+
+def test_an_eighth_in_ten_feet_is_one_in_960():
+    # 1/8 in in 10 ft = 1:960 = 0.0597 degrees; a millimetre in a metre is 0.012 in in a foot (computed)
+    verdict = floor.judge(sent([(0, 0), (5 * FOOT, IN // 16), (10 * FOOT, IN // 8)]), limits())
+    slope = verdict.computed["slope_mm_per_m"] / 1000
+    assert slope == Fraction(1, 960)
+    assert round(math.degrees(math.atan(slope)), 4) == 0.0597
+    assert slope * 1000 * Fraction("0.012") == Fraction(1, 8) / 10
 
 
 # ---- properties ------------------------------------------------------------------------------------------

@@ -174,6 +174,32 @@ def test_redundancy_is_shared_as_published():
     assert sum(r.values()) == pytest.approx(1, abs=0.001)
 
 
+def test_six_lengths_cannot_tell_which_of_them_is_wrong():
+    # 10 mm in a 2500 side, tapes of 1 mm: |w| = |v| / sigma_v is the same for all six, and none is beyond 3.29.
+    # Closed form with r = (side / 2D)^2 = 0.0702: 10 mm x sqrt(0.0702) = 2.65; the root of a half misclosure.
+    lengths, ones = six(4000, 2500, 4000, 2500, 4716.990566, 4716.990566), dict.fromkeys(SIX, MM)
+    for wrong in ("left", "right"):
+        read = {**lengths, wrong: lengths[wrong] + 10 * MM}
+        found = quadrilateral.adjusted(read, ones)
+        r = {n: (lengths[n] / MM / 2 / 4716.990566) ** 2 for n in SIX} | dict.fromkeys(("rising", "falling"), 0.25)
+        w = [abs(float(found[n] - read[n])) / MM / math.sqrt(r[n]) for n in SIX]
+        assert w == pytest.approx([10 * math.sqrt(r["right"])] * 6, abs=0.01)
+        assert max(w) < float(opening.TOO_MANY_DEVIATIONS)
+
+
+def test_how_large_a_blunder_must_be_to_be_seen_is_as_published():
+    # computed: 3.2905 + 0.8416 = 4.1321 for one in a thousand and power 80 %, its square 17.075 (Baarda 1968, values
+    # from memory); a 2500 side of 4000 x 2500 by tapes of 1 mm then takes 15.6 mm, a diagonal 8.3 mm
+    seen = norm.ppf(1 - 0.001 / 2) + norm.ppf(0.8)
+    assert (round(seen, 4), round(seen**2, 3)) == (4.1321, 17.075)
+    lengths = six(4000, 2500, 4000, 2500, 4716.990566, 4716.990566)
+    for which, blunder in (("right", 15.6), ("rising", 8.3)):
+        off = {**lengths, which: lengths[which] + round(blunder * MM)}
+        misclosure = abs(off["falling"] - quadrilateral.implied_falling(off))
+        assert misclosure / quadrilateral.misclosure_deviation(lengths, dict.fromkeys(SIX, MM)) == pytest.approx(
+            seen, abs=0.03)
+
+
 DEVIATIONS = st.integers(200_000, 4_000_000)
 OFFSETS = st.integers(-6_000_000, 6_000_000)
 

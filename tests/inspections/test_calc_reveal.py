@@ -170,6 +170,43 @@ def test_no_setting_leaves_the_travel_or_what_the_head_must_keep(spread, top, bo
         assert head - max(rises) >= 3 * MM
 
 
+def moves_in_travel(roller, travel, eighth):
+    first, last = -((roller.now - travel[0]) // eighth), (travel[1] - roller.now) // eighth
+    return np.arange(first, last + 1, dtype=np.int64) * eighth
+
+
+@settings(max_examples=60, deadline=None)
+@given(**READINGS)
+def test_what_any_eighths_can_reach_is_reached(spread, top, bottom, travel, preset, head):
+    """Every pair of eighths within both travels is tried, in whole numbers: both upper corners, then what is left."""
+    hung = hanging(spread=spread, travel=travel, preset=preset, head=head, least=3 * MM)
+    eighth, height = hung.pitch // 8, HEIGHTS["top"] - HEIGHTS["bottom"]
+    near, far = np.meshgrid(*(moves_in_travel(r, travel, eighth) for r in (hung.near, hung.far)), indexing="ij")
+    tilt, room = near - far, 10**9 if head is None else head - 3 * MM
+    corners = np.maximum(near * hung.spacing + tilt * hung.from_edge, far * hung.spacing - tilt * hung.from_edge)
+    left = np.abs((top - bottom) * hung.spacing + tilt * height)[corners <= room * hung.spacing]
+    found = rollers.setting(gaps(top, bottom), hung, SIXTEENTH)
+    assert (found is None) == (left.size == 0)
+    if left.size and left.min() <= (SIXTEENTH - 2) * hung.spacing:  # two gaps, each rounded to the nanometre
+        assert abs(found.taper) <= SIXTEENTH
+
+
+def test_of_eighths_that_close_alike_those_nearer_the_presets_are_taken():
+    """A travel of whole eighths but for a hair: the nearest lie outside, and a taper left is the same all along."""
+    hung = Hanging(1260 * MM, 100 * MM, 8 * MM, Roller(0, 9 * MM, 0, 9 * MM), Roller(0, 9 * MM, 0, 8_600_000))
+    found = rollers.setting(gaps(5 * MM, 5 * MM), hung, SIXTEENTH)
+    assert found.eighths == (8, 8)
+
+
+def test_the_head_stops_the_corner_that_the_near_roller_lifts():
+    """0.75 mm are left: near + 1.4 * 100 / 1260 is all of it, and the far one is 1.4 mm under the near."""
+    at_preset = {**AMPLE, "preset": 10}
+    setting = judge(6, 9, near=at_preset, far=at_preset, head_clearance=3.75).computed["setting"]
+    tilt = Fraction(1_400_000)
+    near = 750_000 - tilt * 100 / 1260
+    assert [move["unrounded_mm"] for move in setting["rollers"]] == [near, near - tilt]
+
+
 # ---- what is said about it -------------------------------------------------------------------------------
 
 
