@@ -45,11 +45,28 @@ class ReturnTripResource(ReadOnly):
     serializer_class, filterset_class = shown.ReturnTripSerializer, filters.ReturnTripFilter
     orderings = {"id": ("pk",), "day": ("day",)}
     hides = {"read contacts": ("arrival",)}
-    acts = {"create": "log a callback"}
+    acts = dict.fromkeys(("create", "partial_update", "finish"), "log a callback")
 
     @extend_schema(request=bodies.ReturnTripIn, responses={201: shown.ReturnTripSerializer})
     def create(self, request: Request) -> HttpResponse:
         return self.record(afterwards.book_return_trip(self.act(), **self.sent(bodies.ReturnTripIn)), 201)
+
+    @extend_schema(request=bodies.ChangeTripIn, responses=shown.ReturnTripSerializer, parameters=[IF_MATCH])
+    def partial_update(self, request: Request, pk: str) -> HttpResponse:
+        """Another day, another crew."""
+        found = self.found()
+        version = self.version(found)
+        values = self.sent(bodies.ChangeTripIn, partial=True)
+        return self.record(afterwards.change_return_trip(self.act(), found.pk, values, version=version))
+
+    @extend_schema(request=bodies.FinishTripIn, responses=shown.ReturnTripSerializer, parameters=[IF_MATCH])
+    @action(detail=True, methods=["post"])
+    def finish(self, request: Request, pk: str) -> HttpResponse:
+        """Somebody was there, and what came of it."""
+        found = self.found()
+        version = self.version(found)
+        return self.record(afterwards.finish_return_trip(self.act(), found.pk, version=version,
+                                                         **self.sent(bodies.FinishTripIn)))
 
 
 class AdjustmentResource(SiteResource):

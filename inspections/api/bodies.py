@@ -124,7 +124,8 @@ class HowIn(serializers.Serializer):
 class WaitIn(Entry):
     opening = Id(source="opening_id")
     what_for = words(240, needed=True)
-    owed_by_kind = serializers.ChoiceField(Party.KINDS)
+    owed_by_kind = serializers.ChoiceField(Party.KINDS, required=False, help_text=(
+        "Left out with `inspection`: whoever must put it right."))
     owed_by = Id(source="owed_by_id", required=False, allow_null=True)
     expected_day = serializers.DateField(required=False, allow_null=True)
     inspection = serializers.UUIDField(source="inspection_id", required=False, allow_null=True,
@@ -172,6 +173,17 @@ class ReturnTripIn(serializers.Serializer):
     crew = Id(source="crew_id", required=False, allow_null=True)
     arrival = words(60)
     bring = words(240)
+
+
+class ChangeTripIn(serializers.Serializer):
+    day = serializers.DateField()
+    crew = Id(source="crew_id", allow_null=True)
+    arrival = words(60)
+    bring = words(240)
+
+
+class FinishTripIn(serializers.Serializer):
+    outcome = words(240, needed=True)
 
 
 class AdjustmentIn(Entry):

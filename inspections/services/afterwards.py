@@ -54,12 +54,65 @@ def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int |
         require(act, "log a callback", callback.opening)
         if callback.closed_at is not None:
             raise Refusal("This callback is closed; log a new one.", code="callback-closed")
-        if crew_id is not None and not Crew.objects.filter(pk=crew_id).exists():
-            raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
+        _check_crew(crew_id)
         trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
                                          created_at=act.now)
         done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)
     return trip
+
+
+TRIP_CHANGEABLE = ("day", "crew_id", "arrival", "bring")
+
+
+def change_return_trip(act: Act, trip_id: int, values: Mapping[str, Any], *, version: int) -> ReturnTrip:
+    """Another day, another crew: until somebody has been there."""
+    with carry_out(act) as done:
+        trip = _trip(act, trip_id)
+        unknown = [name for name in values if name not in TRIP_CHANGEABLE]
+        if unknown:
+            raise Invalid("That cannot be changed here.", fields=dict.fromkeys(unknown, "not changeable"))
+        _check_crew(values.get("crew_id"))
+        _write_trip(trip, version, **values)
+        done.note(act, "return trip changed", "return-trips", trip.pk, opening=trip.callback.opening,
+                  fields=sorted(values))
+    return trip
+
+
+def finish_return_trip(act: Act, trip_id: int, *, outcome: str, version: int) -> ReturnTrip:
+    """Somebody was there, and what came of it. The callback stays open until it is closed with its finding."""
+    with carry_out(act) as done:
+        trip = _trip(act, trip_id)
+        if not outcome.strip():
+            raise Invalid("Say what came of it.", fields={"outcome": "put right, nobody home, a part to be ordered"})
+        if trip.day > act.today(trip.callback.opening.job.time_zone):
+            raise Invalid("That day has not come yet.", fields={"day": "change the trip first, if it was made earlier"})
+        _write_trip(trip, version, done_at=act.now, outcome=outcome.strip())
+        done.note(act, "return trip made", "return-trips", trip.pk, opening=trip.callback.opening)
+    return trip
+
+
+def _trip(act: Act, trip_id: int) -> ReturnTrip:
+    """The trip, with its opening held; refuses one that was made already."""
+    trip = ReturnTrip.objects.select_related("callback").filter(pk=trip_id).first()
+    if trip is None:
+        raise NotThere("There is no such return trip.")
+    trip.callback = _callback(trip.callback_id)
+    require(act, "log a callback", trip.callback.opening)
+    trip.refresh_from_db(fields=["version", "done_at", "day"])
+    if trip.done_at is not None:
+        raise Refusal("This trip was made; book another.", code="trip-made")
+    return trip
+
+
+def _write_trip(trip: ReturnTrip, version: int, **values: Any) -> None:
+    if not ReturnTrip.objects.filter(pk=trip.pk, version=version).update(version=F("version") + 1, **values):
+        raise SomeoneWasFaster("This return trip was changed by somebody else. Read it again.")
+    trip.refresh_from_db(fields=["version", *values])
+
+
+def _check_crew(crew_id: int | None) -> None:
+    if crew_id is not None and not Crew.objects.filter(pk=crew_id).exists():
+        raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
 
 
 def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, version: int) -> Callback:

@@ -63,7 +63,9 @@ def remove(act: Act, found: models.Model, *, version: int, record: str, may: str
         where, key = _where(found), found.pk
         if "opening" in where:  # before whatever stands on it is looked for: acts hold it while they record something
             Opening.objects.select_for_update().filter(pk=where["opening"].pk).first()
-        if not type(found)._default_manager.filter(pk=found.pk, version=version).exists():
+        # Claimed, and not only looked at: whoever changes it in the same moment is not deleted unread.
+        stands = type(found)._default_manager.filter(pk=found.pk, version=version)
+        if not stands.update(version=F("version") + 1):
             raise SomeoneWasFaster(f"This {_name(type(found))} was changed by somebody else. Read it again first.")
         where.pop("opening", None)
         try:

@@ -79,7 +79,7 @@ resource("set-aside-parts", POST=SITE, put_back=SITE)
 resource("punch-items", POST=SITE, PATCH=row("yy", "y-", "nn", "yn", "nn"), close=SITE_AND_SERVICE)
 resource("reminders", row("yy", "y-", "--", "--", "nn"))  # one's own; *own* is the lead's
 resource("callbacks", POST=SERVICE, close=SERVICE)
-resource("return-trips", POST=SERVICE)
+resource("return-trips", POST=SERVICE, PATCH=SERVICE, finish=SERVICE)
 resource("adjustments", POST=SITE_AND_SERVICE)
 resource("photos", POST=SITE_AND_SERVICE)
 resource("events", POST=SITE)

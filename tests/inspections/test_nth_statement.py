@@ -3,6 +3,7 @@
 import ast
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,14 @@ from django.db import DatabaseError, OperationalError, connection, transaction
 
 from inspections.models import Callback, Countersignature
 from inspections.services import planned
-from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
+from inspections.services.afterwards import (
+    book_return_trip,
+    change_return_trip,
+    close_callback,
+    finish_return_trip,
+    log_adjustment,
+    log_callback,
+)
 from inspections.services.closing import (
     accept_opening,
     change_punch_item,
@@ -149,6 +157,16 @@ def _close_callback(site: Site) -> Act:
 def _trip(site: Site) -> Act:
     callback, act = _accepted(site), site.act(site.office)
     return lambda: book_return_trip(act, callback.pk, day=DAY, crew_id=site.crew.pk)
+
+
+def _change_trip(site: Site) -> Act:
+    trip, act = _trip(site)(), site.act(site.office)
+    return lambda: change_return_trip(act, trip.pk, {"day": DAY + dt.timedelta(days=1)}, version=1)
+
+
+def _finish_trip(site: Site) -> Act:
+    trip, act = _trip(site)(), replace(site.act(site.office), now=site.now + dt.timedelta(days=9))
+    return lambda: finish_return_trip(act, trip.pk, outcome="put right", version=1)
 
 
 def _settle(site: Site) -> Act:
@@ -364,6 +382,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
     "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
+    "change a return trip": _change_trip, "finish a return trip": _finish_trip,
     "plan anew": _plan_anew, "make a panel more": _panel_more, "take a work step away": _step_less,
 }
 
