@@ -108,6 +108,12 @@ def test_circuits_that_do_not_share_alike_go_by_the_part_the_manual_says_stays()
     assert finding(verdict, "mass_with_one_circuit_lost").limit == 160
 
 
+@pytest.mark.parametrize("change", [{"kind": "suction frame", "circuits": None}, {"kind": "glass lifter"}])
+def test_what_holds_by_suction_is_asked_as_a_vacuum_lifter_is_by_whatever_name_it_goes(change):
+    verdict = judge(equipment=[lifter(**change) | {"reductions": []}])
+    assert set(ASKED) <= {why for _, why in missing(verdict)}
+
+
 def test_a_cart_has_no_circuits_to_lose_and_no_wind_to_stop_it():
     verdict = judge(equipment=[cart()], wind={"speed": 3, "air_density": 1.2, "drag": 1.2, "area": 6},
                     limits={"wind_speed": Limit(8, "the site")})
@@ -388,6 +394,7 @@ def test_density_and_drag_are_given_and_not_assumed():
         ({"width": 0}, "width"), ({"height": -1}, "height"), ({"hands": 0}, "hands"), ({"hands": []}, "hands"),
         ({"hands": 2.5}, "hands"), ({"hands": [{"can": 900}]}, "hands[0].can"),
         ({"equipment": "lifter"}, "equipment"), ({"equipment": [{}]}, "equipment[0].name"),
+        ({"equipment": [lifter(name=" ")]}, "equipment[0].name"),
         ({"equipment": [lifter(circuits=0)]}, "equipment[0].circuits"),
         ({"equipment": [lifter(capacity=0)]}, "equipment[0].capacity"),
         ({"equipment": [lifter(includes=[7])]}, "equipment[0].includes[0]"),

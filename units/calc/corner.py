@@ -23,7 +23,7 @@ from jobs.calc.verdict import half_away
 UM, MM = 1_000, 1_000_000
 THOUSANDTH = Fraction(1, 1000)
 UPRIGHT, FLAT = Fraction(0), Fraction(90)
-_HALVINGS = 80  # more than the bits of a float
+_HALVINGS = 55  # as many as a float has bits for
 
 
 def micrometres(nm: float) -> int:

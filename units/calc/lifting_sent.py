@@ -122,7 +122,7 @@ def read_equipment(payload: Mapping[str, Any]) -> tuple[Equipment, ...]:
 
 def _equipment(sent: Mapping[str, Any], at: str) -> Equipment:
     name = reading.need(sent, "name", at)
-    if not isinstance(name, str) or len(name) > 120:
+    if not isinstance(name, str) or not 0 < len(name.strip()) <= 120:
         raise BadInput(f"{at}name", name, "its name, at most 120 letters")
     capacity = sent.get("capacity")
     includes = _includes(sent.get("includes"), f"{at}includes")

@@ -46,7 +46,8 @@ class Equipment:
 
     @property
     def vacuum(self) -> bool:
-        return "vacuum" in self.kind
+        """By whatever name it goes: what holds by suction is asked all that a vacuum lifter is."""
+        return self.circuits is not None or any(word in self.kind for word in ("vacuum", "suction"))
 
     @property
     def lifts(self) -> bool:
