@@ -301,6 +301,20 @@ def test_a_blunder_in_a_side_smaller_than_the_detectable_one_goes_unseen():
     assert (in_side.result, in_diagonal.result) == ("not_enough_readings", "tape_again")
 
 
+@pytest.mark.parametrize(("narrower", "flagged"), [(4, False), (5, True)])
+def test_a_head_narrower_than_its_sill_by_more_than_two_tapes_can_err_is_not_square(narrower, flagged):
+    # tapes of 1 mm: 3.29 x sqrt(2) = 4.65 mm
+    verdict = opening.judge(taped(figure(4000, narrower / 2, -narrower / 2, 2500, 2500)), LIMITS)
+    assert ("equal_diagonals_but_not_square" in [look["what"] for look in verdict.second_look]) is flagged
+
+
+def test_a_tapes_own_deviation_without_a_share_of_the_length_has_none():
+    lengths = figure(4000, 0, 0, 3000, 3000)
+    payload = taped(lengths, tape_deviation={"a": 2})
+    verdict = opening.judge(payload, {**LIMITS, "tape_deviation_per_m": Limit(0.1)})
+    assert verdict.computed["misclosure_deviation_mm"] == 4 * MM
+
+
 def test_what_plumb_says_stands_though_the_tapes_contradict_each_other():
     plumb = {"over": 3000, "left": {"edge": 5, "face": 0}, "right": {"edge": 5, "face": 0}}
     verdict = opening.judge(taped(six(4000, 3000, 4000, 3000, 5000, 5030), plumb=plumb), LIMITS)

@@ -212,3 +212,8 @@ def test_a_number_of_millimetres_is_read_the_same_on_the_short_way_as_on_the_exa
 @given(st.integers(-10**10, 10**10))
 def test_millimetres_with_six_places_keep_every_nanometre(nm):
     assert reading.length(nm / 1_000_000, "width", signed=True) == nm
+
+
+@pytest.mark.parametrize(("value", "nm"), [(5e-7, 1), (-5e-7, -1), (2.5e-6, 3), (-2.5e-6, -3), (4.9e-7, 0)])
+def test_a_number_between_two_nanometres_goes_away_from_nought_on_the_short_way_too(value, nm):
+    assert reading.length(value, "width", signed=True) == nm
