@@ -10,10 +10,12 @@ from typing import Any
 from django.db.models import F, Q, QuerySet
 
 from inspections.models import Inspection
+from inspections.services.checks import checks_for
 from inspections.services.inspecting import when
-from inspections.services.judging import correction_of
+from inspections.services.judging import correction_of, judged_again, limits_at
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, carry_out
+from jobs.calc.verdict import PASS
 from jobs.errors import Invalid, NotThere, SomeoneWasFaster
 from jobs.models import Delivery, Opening, Party, Wait
 from jobs.models.base import new_id
@@ -41,10 +43,11 @@ def who_owes_what_was_seen(check: str) -> str:
     return "builder" if check in BUILDERS_CHECKS else "office"
 
 
-def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str, owed_by_id: int | None = None,
+def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str = "", owed_by_id: int | None = None,
                expected_day: dt.date | None = None, inspection_id: uuid.UUID | None = None,
                entry_id: uuid.UUID | None = None) -> Wait:
-    """Waiting since now: what for, who owes it. While it is open the opening does not advance."""
+    """Waiting since now: what for, who owes it. While it is open the opening does not advance. Raised from readings
+    that fail, it is owed by whoever must put them right, where nobody else is named."""
     mark = fingerprint("wait", opening_id, what_for, owed_by_kind, owed_by_id, expected_day, inspection_id)
     with carry_out(act) as done:
         opening = locked(opening_id)
@@ -52,13 +55,16 @@ def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str, o
         had = had_already(Wait, entry_id, mark)
         if had is not None:
             return had
+        because = _because(opening, inspection_id)
+        if because and not owed_by_kind:
+            owed_by_kind = who_owes(because["kind"], because["findings"])
         if not what_for.strip() or owed_by_kind not in KINDS:
             raise Invalid("A wait says what for, and who owes it.",
                           fields={"what_for": "what is waited for", "owed_by_kind": "one of: " + ", ".join(KINDS)})
         wait = Wait.objects.create(
             id=entry_id or new_id(), opening=opening, what_for=what_for.strip(), owed_by_kind=owed_by_kind,
             owed_by=_party(act, opening, owed_by_kind, owed_by_id), expected_day=expected_day,
-            because=_because(opening, inspection_id), **when(act), fingerprint=mark)
+            because=because, **when(act), fingerprint=mark)
         done.note(act, "wait raised", "waits", wait.pk, opening=opening, owed_by=owed_by_kind)
         refresh_at_end(act, done, opening)
     return wait
@@ -110,12 +116,17 @@ def _parties(act: Act, opening: Opening) -> QuerySet[Party]:
 
 
 def _because(opening: Opening, inspection_id: uuid.UUID | None) -> dict[str, Any]:
-    """The failed verdict it was raised from, as it stood, with the plan that puts the floor right."""
+    """The verdict that fails, as the gate judges it now, with the plan that puts the floor right."""
     if inspection_id is None:
         return {}
     inspection = Inspection.objects.select_related("opening").filter(pk=inspection_id, opening=opening).first()
     if inspection is None:
         raise Invalid("There is no such inspection of this opening.", fields={"inspection": "its id"})
-    failing = [f for f in inspection.verdict["findings"] if f["within"] is False]
+    limits = limits_at(inspection.kind, opening, checks_for(opening), occasion=inspection.occasion)
+    verdict = judged_again(inspection, limits).as_dict()
+    if verdict["result"] == PASS:
+        raise Invalid("These readings pass: nobody owes anything for them.",
+                      fields={"inspection": "readings that fail, or fall short"})
+    failing = [f for f in verdict["findings"] if f["within"] is False]
     return {"inspection": str(inspection.pk), "kind": inspection.kind, "taken_at": inspection.taken_at.isoformat(),
             "findings": failing, "correction": correction_of(inspection)}

@@ -310,6 +310,26 @@ def test_a_wait_raised_from_a_failed_floor_brings_its_correction(site):
     assert wait.owed_by == site.opening.job.builder
 
 
+def test_a_wait_raised_from_readings_that_fail_is_owed_by_whoever_must_put_them_right(site):
+    floor_out = site.read("floor-profile", floor([0, 3] + [0] * 25))
+    assert raise_wait(site.act(), site.opening.pk, what_for="the floor", inspection_id=floor_out.pk).owed_by_kind == (
+        "builder")
+    gap = site.read("last-panel-gap", {"gap": "12"})
+    assert raise_wait(site.act(), site.opening.pk, what_for="the gap", inspection_id=gap.pk).owed_by_kind == "office"
+    with pytest.raises(Invalid):
+        raise_wait(site.act(), site.opening.pk, what_for="something")
+
+
+def test_for_readings_that_pass_nobody_owes_anything_until_a_limit_says_otherwise(site):
+    passing = site.read("floor-profile", floor([0, 1] + [0] * 25))
+    with pytest.raises(Invalid):
+        raise_wait(site.act(), site.opening.pk, what_for="the floor", inspection_id=passing.pk)
+    Check.objects.create(code="floor-rise", job=site.opening.job, limits={
+        "rise_in_a_foot": {"value": "1/32 in", "source": "the job"}})
+    wait = raise_wait(site.act(), site.opening.pk, what_for="the floor", inspection_id=passing.pk)
+    assert [f["source"] for f in wait.because["findings"]] == ["the job"]
+
+
 def test_a_wait_cannot_be_passed_over(site):
     site.evidence(OV, without=("rack",))
     raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
