@@ -376,9 +376,10 @@ def after(entry: uuid.UUID | None) -> uuid.UUID | None:
 
 
 class JointForm(ActForm):
-    name, may = "joint", "do a joint"
+    name, may, target = "joint", "do a joint", "about"
     section = "joints"
     button = gettext_lazy("Record the joint")
+    about = hidden(required=False)  # the joint it was offered for: there are several of these forms on a page
     joint = choice(gettext_lazy("Joint"))
     done = choice(gettext_lazy("How it is"), [("yes", gettext_lazy("As it must be: sealed, or left open")),
                                               ("no", gettext_lazy("Not as it must be"))])

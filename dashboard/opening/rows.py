@@ -23,6 +23,7 @@ class StageRow:
     passed_over: str = ""
     countersigned: str = ""
     countersign: ActForm | None = None
+    went_back: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,7 @@ class CheckRow:
     confirm: ActForm | None = None
     photo: ActForm | None = None
     wait: ActForm | None = None
+    joint: ActForm | None = None
     read_with: int = 0  # the number of the row above that is judged from the same readings
 
     @property

@@ -51,7 +51,7 @@ from inspections.calc.gate import Asked, Outcome
 from inspections.models import Acceptance, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
-from inspections.services.looking import Gate, look_at, look_at_hold_point
+from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point
 from inspections.services.progress import Sum3, ledgers, minutes
 from inspections.services.waits import who_owes, who_owes_what_was_seen
 from jobs.acts import Act
@@ -134,10 +134,8 @@ class OpeningSheet:
 
     @cached_property
     def _joint_spots(self) -> list[str]:
-        unit = unit_of(self.opening)
-        own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in
-               (unit.system.joints if unit is not None and unit.system is not None else [])]
-        return own or [spot for asked in self.facts.checks if asked.judged_by == "joints" for spot in asked.places]
+        return [spot for asked in self.facts.checks if asked.judged_by == "joints"
+                for spot in joint_spots(self.facts, asked)]
 
     @cached_property
     def _joint_choices(self) -> list[tuple[str, str]]:
@@ -264,7 +262,8 @@ class OpeningSheet:
             said = _("%(good)d of %(all)d checks stand") % {
                 "good": sum(o.passes for o in self.gate.outcomes), "all": len(self.gate.outcomes)} if (
                 state == "now") else ""
-            return StageRow(str(number), words.stage(stage.value), "", "", said, state)
+            return StageRow(str(number), words.stage(stage.value), "", "", said, state,
+                            went_back=self._went_back if state == "now" else "")
         passed = change.reason if change.kind == "pass-over" else ""
         signed = getattr(change, "countersignature", None)
         return StageRow(
@@ -272,6 +271,15 @@ class OpeningSheet:
             stood_on(change.gate), state, passed, self._signed_words(signed),
             None if signed is None or signed.state != "owed" else self.form(
                 CountersignForm, countersignature=signed.pk, version=signed.version))
+
+    @cached_property
+    def _went_back(self) -> str:
+        """Why it stands where it stands, when the last thing that moved it moved it back."""
+        moves = [c for c in self.changes if c.advanced]
+        if not moves or moves[-1].kind not in ("step-back", "put-back"):
+            return ""
+        return _("Went back %(day)s, %(by)s: %(reason)s") % {
+            "day": self.reader.day(moves[-1].taken_at), "by": moves[-1].by, "reason": moves[-1].reason}
 
     def _signed_words(self, signed: Any) -> str:
         if signed is None:
@@ -333,7 +341,13 @@ class OpeningSheet:
         elif said.result == "failed" and confirm is not None:
             wait = self.form(WaitForm, about=spot, what_for=wait_for(said),
                              owed_by_kind=who_owes_what_was_seen(said.code))
-        return CheckRow(said, number, sheet_for(asked.judged_by, asked.occasion), said.raw_place, confirm, photo, wait)
+        return CheckRow(said, number, sheet_for(asked.judged_by, asked.occasion), said.raw_place, confirm, photo, wait,
+                        joint=self._joint_form(said.raw_place) if asked.judged_by == "joints" else None)
+
+    def _joint_form(self, place: str) -> ActForm | None:
+        """For the joint at this place, which the gate names by place and side."""
+        spot = next((s for s in self._joint_spots if " ".join(filter(None, s.split(":")[1:])) == place), None)
+        return None if spot is None else self.form(JointForm, about=spot, joint=spot)
 
     def _answers(self, asked: Asked) -> list[str]:
         answers = ["yes", "no"]

@@ -140,11 +140,15 @@ def _panels(facts: Facts, asked: Asked) -> Outcome:
         for p in facts.panels if p.state not in ("hung", "adjusted") or p.damaged])
 
 
-def _joints(facts: Facts, asked: Asked, endings: Sequence[judging.Ending], now: dt.datetime) -> list[Outcome]:
+def joint_spots(facts: Facts, asked: Asked) -> Sequence[str]:
+    """Which joints are asked for, as rule:place:side: those the job says, else its door system's, else the usual."""
     system = facts.opening.unit.system if facts.panels else None
     own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in (system.joints if system else [])]
-    spots = asked.places if "places" in asked.set_by_job else own or asked.places
-    return [_joint(facts, asked, spot, endings, now) for spot in spots]
+    return asked.places if "places" in asked.set_by_job else own or asked.places
+
+
+def _joints(facts: Facts, asked: Asked, endings: Sequence[judging.Ending], now: dt.datetime) -> list[Outcome]:
+    return [_joint(facts, asked, spot, endings, now) for spot in joint_spots(facts, asked)]
 
 
 def _joint(facts: Facts, asked: Asked, spot: str, endings: Sequence[judging.Ending], now: dt.datetime) -> Outcome:

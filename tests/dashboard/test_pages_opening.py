@@ -349,3 +349,36 @@ def test_one_set_of_readings_for_several_checks_is_asked_for_once(client):
 def test_with_two_pockets_it_says_that_nobody_entered_which_panel_runs_where(client):
     site = site_today(Stage.FRAME_SET, panels="ABCD", pocket_side="both")
     assert "of two on one track the earlier letter is drawn left" in shown(client, site)
+
+
+def test_who_stepped_it_back_and_why_stands_at_the_stage_that_is_to_be_reached_again(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    owed = a_gate_passed_over(site)
+    countersign(site.act(site.office), owed.pk, give=False, reason="Set the sill over.", version=1)
+    assert f"{site.office}: Countersignature refused: Set the sill over." in shown(client, site)
+    assert sum(bool(row.went_back) for row in client.get(at(site)).context["o"].stages) == 1
+
+
+def a_gate_passed_over(site):
+    site.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
+    site.evidence(Stage.FRAME_SET, without=("frame",))
+    return pass_over(site.act(), site.opening.pk, "The trim covers it.").countersignature
+
+
+def test_each_joint_the_gate_asks_for_is_recorded_at_its_row(client):
+    site = site_today(Stage.ADJUSTED)
+    client.force_login(site.lead)
+    rows = [r for r in client.get(at(site)).context["o"].next_gate.not_passing if r.joint]
+    assert [r.joint["joint"].value() for r in rows] == [
+        "seal:head:outside", "seal:lock-jamb:outside", "seal:interlock:outside", "seal:sill:inside"]
+    answer = post(client, site.lead, at(site, "opening-joint"), about="seal:head:outside", joint="seal:head:outside",
+                  done="yes", conditions="nonsense")
+    assert answer.status_code == 422
+    back = [r for r in answer.context["o"].next_gate.not_passing if r.joint and r.joint.errors]
+    assert [r.said.raw_place for r in back] == ["head outside"]
+
+
+def test_while_the_pocket_is_open_it_stands_before_the_panels(client):
+    site = site_today(Stage.FRAME_SET)
+    page = shown(client, site)
+    assert page.index("Hold point: the pocket closes") < page.index("Next: panels hung")
