@@ -74,8 +74,7 @@ def test_all_stations_are_counted_by_thickness():
     assert by_thickness(made) == {4 * SIXTEENTH: 1, 2 * SIXTEENTH: 1, SIXTEENTH: 2}
 
 
-@pytest.mark.parametrize("order", [INCHES, INCHES[::-1]])
-def test_the_order_in_which_thicknesses_are_given_changes_nothing(order):
-    """12 out of 1, 5, 6 and 7: 7 + 5 and 6 + 6 are as few; the thicker piece wins."""
-    thicknesses = [t * MM for t in ((1, 5, 6, 7) if order is INCHES else (7, 6, 5, 1))]
-    assert pack(12 * MM, thicknesses).pieces == {7 * MM: 1, 5 * MM: 1}
+@pytest.mark.parametrize("thicknesses", [(1, 3, 7, 9), (9, 7, 3, 1), (3, 9, 1, 7)])
+def test_of_packs_with_as_few_pieces_the_one_with_the_thickest_is_made(thicknesses):
+    """15 out of 1, 3, 7 and 9 takes three: 9 + 3 + 3 or 7 + 7 + 1, whatever order they are given in."""
+    assert pack(15 * MM, [t * MM for t in thicknesses]).pieces == {9 * MM: 1, 3 * MM: 2}

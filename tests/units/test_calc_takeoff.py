@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.calc.verdict import RESULTS, BadInput, Limit
+from jobs.calc.verdict import RESULTS, BadInput, Limit, printed
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import takeoff
 
@@ -107,11 +107,13 @@ def test_a_joint_too_narrow_says_how_wide_or_how_much_more_the_sealant_must_move
 @given(st.integers(6, 15), st.integers(1, 40), st.integers(1, 8000), st.integers(1, 9))
 def test_what_a_joint_too_narrow_is_told_is_enough(width, millionths, length, tolerance):
     moves = {"expansion_per_c": millionths, "length": length, "tolerance": tolerance}
-    findings = judge(joints=[joint(width=width)], movement=moves)
+    stiff = {"P": {"cartridge_ml": 300, "movement_pct": 37}}
+    findings = judge(joints=[joint(width=width)], movement=moves, products=stiff)
     told = finding(findings, "joint_width_for_movement").remedy
     if told is None:
         return
-    wider = judge(joints=[joint(width=Fraction(told.values["width_mm"], MM).__float__())], movement=moves)
+    wide = f"{printed(told.values['width_mm'], 'mm')} mm"
+    wider = judge(joints=[joint(width=wide)], movement=moves, products=stiff)
     assert finding(wider, "joint_width_for_movement").within
     if told.values.get("or_movement_pct", 1000) <= 200:
         other = {"P": {"cartridge_ml": 300, "movement_pct": float(told.values["or_movement_pct"])}}
@@ -183,7 +185,7 @@ def test_a_long_fastener_may_stay_in_its_box_but_must_not_be_the_one_used():
 
 
 def test_nothing_may_be_driven_into_a_wall_that_the_clearance_takes_up():
-    verdict = judge(wall={"board": 10, "stud": 20, "clearance": 30, "fasteners": [1]})
+    verdict = judge(wall={"board": 10, "stud": 20, "clearance": 31, "fasteners": [1]})
     assert (verdict.result, verdict.computed["wall"]["longest_allowed_mm"]) == ("fail", 0)
 
 
@@ -242,6 +244,7 @@ def test_the_order_of_joints_changes_no_cartridge(joints):
         ({"members": [{"length": 10}]}, "members[0].name"),
         ({"members": [{"name": "m", "length": 10, "edge_least": -1}]}, "members[0].edge_least"),
         ({"members": [{"name": "m", "length": 10, "spacing_most": 0}]}, "members[0].spacing_most"),
+        ({"members": [{"name": "m", "length": 90_000, "spacing_most": 50}] * 6}, "members"),
         ({"anchors": {"spacing_most": 49.9}}, "anchors.spacing_most"),
         ({"stations": [{"at": 0, "packing": -1}]}, "stations[0].packing"),
         ({"stations": [{"at": 0}]}, "stations[0].packing"),

@@ -15,7 +15,7 @@ from typing import Any
 from jobs.calc import reading
 from jobs.calc.exact import as_written
 from jobs.calc.verdict import BadInput, Limit
-from units.calc import shims
+from units.calc import anchors, shims
 from units.calc.anchors import Member
 from units.calc.fastener import Wall
 from units.calc.movement import Moving
@@ -26,7 +26,7 @@ MM = 1_000_000
 LONGEST = 100_000 * MM  # no joint or member of a door is
 WIDEST = 300 * MM  # bead, board, packing: thicker is a length in the wrong field
 CLOSEST = 50 * MM  # two inches: no member is anchored closer
-MOST_STEPS = 1_000_000
+MOST_STEPS, MOST_ANCHORS = 1_000_000, 10_000
 MOST_CARTRIDGE = 20_000  # mL, a five-gallon pail
 MILLIONTH = Fraction(1, 1_000_000)
 NO_SOURCE = "no source given"
@@ -208,6 +208,9 @@ def _members(payload: Mapping[str, Any], limits: Limits, unit: str) -> tuple[tup
         unset += [{"what": what, "member": name} for what in lacking]
         if not lacking:
             members.append(Member(name, length, by["spacing_most"], by["edge_least"], own))
+    several = sum(anchors.count(member.length, member.spacing_most, member.edge_least) for member in members)
+    if several > MOST_ANCHORS:
+        raise BadInput("members", f"{several} anchors", f"at most {MOST_ANCHORS}: check lengths and spacing")
     return tuple(members), tuple(unset)
 
 
