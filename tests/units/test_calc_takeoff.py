@@ -8,9 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from jobs.calc.exact import every_limit
 from jobs.calc.verdict import RESULTS, BadInput, Limit, printed
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import takeoff
+from units.calc.sealant import Joint, Rectangle
+from units.calc.takeoff_sent import Asked
 
 INCH, MM = 25_400_000, 1_000_000
 VECTORS = [pytest.param(row, id=row["name"]) for row in vectors("take-off")]
@@ -87,6 +90,12 @@ def test_joints_that_are_never_sealed_change_no_cartridge():
 def test_neither_a_fillet_nor_a_joint_never_sealed_is_judged_by_width():
     judged = {(f.where["place"], f.where["side"]) for f in judge().findings if "joint" in f.quantity}
     assert judged == {("head", "outside")}
+
+
+def test_a_joint_never_sealed_is_not_judged_even_where_its_gap_is_known():
+    gap = Joint("sill", "outside", "never-seal", 4000 * MM, Rectangle(MM, MM))
+    verdict = takeoff.judge_take_off(Asked(joints=(gap,)), every_limit(takeoff.LIMITS, LIMITS))
+    assert (verdict.result, verdict.findings) == ("pass", ())
 
 
 def test_no_limit_at_all_never_passes_a_joint_or_a_wall():
