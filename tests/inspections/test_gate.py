@@ -25,7 +25,7 @@ from jobs.errors import AlreadyHasOther, GateSaysNo, Invalid, NotAllowed, NotThe
 from jobs.models import Change, EarnedMinutes, StageChange
 from jobs.models.base import new_id
 from jobs.stages import ORDER, Stage
-from tests.factories import make_user
+from tests.factories import give_work, make_crew, make_user
 from tests.site import Site, floor, rough_opening, sealing, under_load
 
 pytestmark = pytest.mark.django_db
@@ -217,6 +217,16 @@ def test_advancing_writes_one_change_with_all_it_stood_on(site):
     assert rack["findings"][0]["limit_mm"] == "3.175000"
     assert rack["evidence"]["record"] == "inspections"
     assert [c.what for c in Change.objects.filter(record="stage-changes")] == ["opening advanced"]
+
+
+def test_a_step_is_the_crews_that_the_person_is_on_that_day(site):
+    now_in = make_crew()
+    site.crew.members.update(to_day=dt.date(2026, 2, 28))
+    now_in.members.create(user=site.lead, from_day=dt.date(2026, 3, 1))
+    give_work(site.opening, now_in)
+    give_work(site.opening, site.crew, start_day=dt.date(2026, 5, 1), end_day=dt.date(2026, 5, 2))
+    site.evidence(OV)
+    assert site.advance().crew == now_in
 
 
 def test_the_same_entry_again_is_the_same_change(site):
