@@ -15,6 +15,7 @@ RULES = ("seal", "never-seal")
 
 def joint_rules(value: list[Any]) -> None:
     """Each joint has its place and whether it is to be sealed or never."""
+    plain_objects(value)  # every validator is asked, whatever another said
     for joint in value:
         if not isinstance(joint.get("place"), str) or joint.get("rule") not in RULES or not isinstance(
                 joint.get("side", ""), str):
@@ -31,7 +32,7 @@ class DoorSystemSerializer(RecordSerializer):
                   "withdrawn_on"]
         extra_kwargs = {
             "finishing_steps": {"validators": [short_words]},
-            "joints": {"validators": [plain_objects, joint_rules]},
+            "joints": {"validators": [joint_rules]},
             "products": {"validators": [plain_objects]},
             "sources": {"validators": [plain_object]},
         }
