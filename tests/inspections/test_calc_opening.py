@@ -308,6 +308,13 @@ def test_a_head_narrower_than_its_sill_by_more_than_two_tapes_can_err_is_not_squ
     assert ("equal_diagonals_but_not_square" in [look["what"] for look in verdict.second_look]) is flagged
 
 
+@pytest.mark.parametrize("slid", [-4, 4])
+def test_an_opening_that_is_racked_is_not_told_besides_that_its_diagonals_are_equal(slid):
+    verdict = opening.judge(taped(figure(4000, slid + 5, slid - 5, 2500, 2500)), LIMITS)
+    assert verdict.result == "fail"
+    assert "equal_diagonals_but_not_square" not in [look["what"] for look in verdict.second_look]
+
+
 def test_a_tapes_own_deviation_without_a_share_of_the_length_has_none():
     lengths = figure(4000, 0, 0, 3000, 3000)
     payload = taped(lengths, tape_deviation={"a": 2})
