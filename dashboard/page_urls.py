@@ -10,11 +10,13 @@ from dashboard.views.opening_acts import act_page
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
 from dashboard.views.sign_in import sign_in, sign_out
+from dashboard.views.your_password import your_password
 
 urlpatterns: list[URLPattern] = [
     path("", crew_progress_page, name="crew-progress"),
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
+    path("your-password/", your_password, name="your-password"),
     path("jobs/", jobs_page, name="jobs"),
     path("jobs/<int:job_id>/", job_page, name="job"),
     path("openings/<int:opening_id>/", opening_page, name="opening"),

@@ -252,7 +252,7 @@ MEMBER = (*PLUMB[:2], ("bow", gettext_lazy("Bow at the middle")), ("height", get
 LEANING = gettext_lazy("Along the wall, plus: the top leans right. Across it, plus: the top leans out.")
 SILL_LINES = (Line("outer", OUTER, "sill.stations"), Line("inner", INNER, "sill.inner"))
 FLOOR_LINES = (Line("outer", OUTER, "stations"), Line("inner", INNER, "inner"))
-HEAD_LINES = (Line("outer", gettext_lazy("Head"), "head.stations"),)
+FRAME_LINES = (*SILL_LINES, Line("head", gettext_lazy("Head"), "head.stations"))
 WATCH_LINES = (Line("set", gettext_lazy("As the frame was set"), "frame_set"),
                Line("loaded", gettext_lazy("Under its load"), "weight_on"))
 
@@ -298,7 +298,8 @@ def _frame(f: Filling) -> list[Group]:
     height = f.reader.typed(getattr(unit_of(f.opening), "frame_height", None) or f.opening.rough_height)
     groups = [
         Group(_("How it was read"), fields=(f.one("read_as", _("Readings are"), "height", choices=READ_AS),)),
-        f.table("sill", _("Sill"), SILL_LINES), f.table("head", _("Head"), HEAD_LINES)]
+        f.table("sill", _("Sill and head"), FRAME_LINES, _("The head above the same places; where only one was read, "
+                                                           "the other stays blank."))]
     groups.append(f.grid(
         _("Jamb and interlock, plumb"), [(f"members.{m}", words.place(m).capitalize()) for m in _members(f)],
         MEMBER, LEANING, {"height": height}))
@@ -505,7 +506,7 @@ SHEETS: dict[str, Sheet] = {sheet.key: sheet for sheet in (
     Sheet("pocket", "pocket", gettext_lazy("Pocket"), _pocket),
     Sheet("benchmark", "benchmark", gettext_lazy("Benchmark and finish floors"), _benchmark),
     Sheet("frame", "frame", gettext_lazy("Frame, as set"), _frame, "frame-set",
-          tables={"sill": SILL_LINES, "head": HEAD_LINES}, finish=_judged_frame),
+          tables={"sill": FRAME_LINES}, finish=_judged_frame),
     Sheet("fastener", "fastener", gettext_lazy("Longest fastener"), _fastener),
     Sheet("head-under-load", "frame", gettext_lazy("Head under its load"), _watch, "under-load",
           tables={"gaps": WATCH_LINES}, finish=_judged_watch),

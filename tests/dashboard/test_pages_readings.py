@@ -38,7 +38,7 @@ FILLED = {  # each sheet as somebody on site fills it in, in inches; and what is
         "floor", LEVEL, LEVEL)}, "pass"),
     "pocket": ({"depth": "65", "thickness": "8"}, "pass"),
     "benchmark": ({"benchmark_height": "39 3/8", "finish_floor_inside": "0", "finish_floor_outside": "-3/4"}, "pass"),
-    "frame": ({**stations("sill", LEVEL, LEVEL), **stations("head", ["106 5/16"] * 27, columns=("outer",)),
+    "frame": ({**stations("sill", LEVEL, LEVEL, ["106 5/16"] * 27, columns=("outer", "inner", "head")),
                **{f"members.{m}.{k}": v for m in ("lock_jamb", "interlock")
                   for k, v in (("edge", "0"), ("face", "0"), ("bow", "0"), ("height", "106"))},
                "end_gaps.left": "3/8", "end_gaps.right": "3/8", "head_over_sill.left": "0",

@@ -19,7 +19,8 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "inspection": "22222s",
     "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
-    "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "health": "hhhhhh",
+    "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
+    "health": "hhhhhh",
     **{f"opening-{name}": "rrrrrs" for name in FORMS},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}

@@ -2,9 +2,11 @@
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 from django.urls import reverse
 
 from inspections.models import Inspection
+from jobs.models import Change
 from jobs.models.base import new_id
 from tests.factories import make_user
 from tests.visits import at, site_today, text
@@ -111,3 +113,51 @@ def test_a_photo_that_could_not_be_kept_is_asked_for_again(client):
 def test_what_was_kept_is_sent_on_to_no_other_site(client):
     signed = signed_in(client, make_user(), next="https://elsewhere.example/", kept="note=secret")
     assert signed.context["onward"] == "/"
+
+
+# ---- one's own password ----------------------------------------------------------------------------------
+
+NEW = "another long enough one"
+
+
+def changed(client, person, old=PASSWORD, password=NEW, again=NEW):
+    client.force_login(person)
+    return client.post(reverse("your-password"), {"old": old, "password": password, "again": again})
+
+
+def test_whoever_knows_the_old_password_gives_themselves_another_and_stays_signed_in(client):
+    person = make_user("installer")
+    elsewhere = Client()
+    signed_in(elsewhere, person)
+    assert changed(client, person).url == "/"
+    assert "Your password is changed." in text(client.get("/"))
+    assert elsewhere.get("/").status_code == 302, "signed out everywhere else"
+    assert signed_in(Client(), person, NEW).status_code == 302
+    assert signed_in(Client(), person).status_code == 422
+    line = Change.objects.get(what="password changed")
+    assert (line.by, line.more) == (person, {}), "said, and not what it is"
+
+
+@pytest.mark.parametrize(("wrong", "said"), [
+    ({"old": "not that one"}, "That is not your password until now"),
+    ({"again": "something else"}, "The two are not the same"),
+    ({"password": "short", "again": "short"}, "at least 10 characters"),
+    ({"password": "", "again": ""}, "This field is required"),
+])
+def test_a_password_that_will_not_do_is_said_at_its_field_and_changes_nothing(client, wrong, said):
+    person = make_user()
+    answer = changed(client, person, **wrong)
+    assert answer.status_code == 422 and said in text(answer)
+    assert not any(value in text(answer) for value in (PASSWORD, NEW)), "no password comes back in a page"
+    assert signed_in(Client(), person).status_code == 302
+
+
+def test_guessing_the_old_password_is_locked_like_guessing_at_the_door(client):
+    person = make_user()
+    answers = [changed(client, person, old=f"guess number {n}").status_code for n in range(6)]
+    assert answers[0] == 422 and answers[-1] == 429
+
+
+def test_a_password_sent_when_the_session_has_ended_waits_in_no_form(client):
+    answer = client.post(reverse("your-password"), {"old": PASSWORD, "password": NEW, "again": NEW})
+    assert answer.status_code == 302 and NEW not in answer.url
