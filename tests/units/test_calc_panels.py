@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 from jobs.calc.verdict import RESULTS, BadInput, Limit
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import panels
-from units.calc.panels_sent import impossible
 from units.calc.layout import (
     OTHER_HAND,
     Door,
@@ -27,6 +26,7 @@ from units.calc.layout import (
     gap_when_closed,
     lay_out,
 )
+from units.calc.panels_sent import impossible
 from units.calc.pocket import lean_in
 
 MM = 1_000_000
@@ -324,15 +324,40 @@ def test_what_must_be_left_over_in_pocket_and_wall_is_asked_for_where_somebody_s
 
 def test_a_pocket_on_each_side_is_judged_by_itself():
     verdict = judge(**TWO_WAY, panels=5, more_on="left", pocket_depth={"left": 1700, "right": 1000},
-                    wall_clear={"left": 210, "right": 149})
+                    wall_clear={"left": 209, "right": 150})
     assert {(f.quantity, f.where["side"]) for f in verdict.findings if f.within is False} == {
-        ("pocket_depth_spare", "right"), ("wall_spare", "right")}
+        ("pocket_depth_spare", "right"), ("wall_spare", "left")}
 
 
 def test_it_names_every_number_of_panels_that_could_be_built():
     verdict = judge(clear_width=9000, pocket_depth=3000, wall_clear=400)
     assert verdict.computed["can_be_built_with_panels"] == [5, 6]
     assert failed(verdict, "panel_width_most").remedy.values["panels"] == 5
+
+
+def test_a_number_of_panels_that_fails_nothing_else_is_named_before_a_nearer_one():
+    """Five are narrow enough; but only six are small enough as well."""
+    verdict = judge(clear_width=9000, pocket_depth=3000, wall_clear=400,
+                    limits={**LIMITS, "panel_area_most_m2": Limit(5)})
+    remedy = failed(verdict, "panel_width_most").remedy.values
+    assert (remedy["panels"], remedy["then_failing"]) == (6, [])
+
+
+@pytest.mark.parametrize(("wider", "rounding", "clear", "quantity"), [
+    (1, "down", 1901, "panel_width_least"), (-1, "up", 9007, "panel_width_most")])
+def test_lead_and_other_panels_cut_alike_are_all_within_in_the_opening_that_would_do(wider, rounding, clear, quantity):
+    """Cut in fives, a lead panel that should be 1 mm wider comes out as wide as the others."""
+    more = {"increment": 5, "lead_wider_by": wider, "rounding": rounding}
+    finding = failed(judge(clear_width=clear, **more), quantity)
+    assert len(finding.where["panels"]) == 4
+    again = judge(clear_width=finding.remedy.values["clear_width_mm"] / MM, **more)
+    assert quantity not in {f.quantity for f in again.findings if f.within is False}
+
+
+def test_a_gap_that_grows_in_the_middle_is_no_lap_that_is_lost():
+    verdict = judge(**TWO_WAY, increment=10, rounding="down", remainder_to="middle")
+    assert failed(verdict, "remainder").where["joint"] == "middle"
+    assert "lap_left" not in {f.quantity for f in verdict.findings}
 
 
 def test_where_no_number_of_panels_will_do_it_says_so_and_which_opening_would():

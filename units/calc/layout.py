@@ -203,17 +203,14 @@ def _seats(door: Door) -> Iterator[tuple[str, int]]:
 
 
 def _turns(door: Door, seats: list[tuple[str, int]]) -> dict[tuple[str, int], int]:
-    """Seat -> place in the order of hanging, from nought: lead panels, then the next ones, each pocket's panel last.
+    """Seat -> place in the order of hanging, from nought: lead panels, then the next ones, the pockets' own last.
 
-    Of two alike, the one on the side with more panels comes first; the left one where both have as many.
+    Of two alike, the one on the side with more panels comes first, so that no pocket's panel comes before another
+    that is not one; the left one where both sides have as many.
     """
     first = door.more_on if door.panels % 2 else LEFT
-
-    def turn(seat: tuple[str, int]) -> tuple[bool, int, bool]:
-        side, rank = seat
-        return _position(door, side, rank) == POCKET, rank, side != first
-
-    return {seat: n for n, seat in enumerate(sorted(seats, key=turn))}
+    in_turn = sorted(seats, key=lambda seat: (seat[1], seat[0] != first))
+    return {seat: n for n, seat in enumerate(in_turn)}
 
 
 def _position(door: Door, side: str, rank: int) -> str:
