@@ -85,13 +85,10 @@ class Weight:
     make: Make
     parts: tuple[Part, ...]
     lacking: tuple[str, ...]  # of PARTS
+    known: Fraction  # the sum of the parts
 
     def of(self, what: str) -> Fraction | None:
         return None if what in self.lacking else sum((p.kg for p in self.parts if p.what == what), Fraction(0))
-
-    @property
-    def known(self) -> Fraction:
-        return sum((part.kg for part in self.parts), Fraction(0))
 
     @property
     def total(self) -> Fraction | None:
@@ -104,9 +101,9 @@ class Weight:
     @property
     def centre(self) -> tuple[Fraction, Fraction] | None:
         """From the lead edge, from the bottom; None where something is lacking or there is no mass at all."""
-        if not self.total:
+        if self.lacking or not self.known:
             return None
-        return sum(p.kg * p.x for p in self.parts) / self.total, sum(p.kg * p.y for p in self.parts) / self.total
+        return sum(p.kg * p.x for p in self.parts) / self.known, sum(p.kg * p.y for p in self.parts) / self.known
 
     @property
     def heavier(self) -> tuple[Fraction, str]:
@@ -129,7 +126,8 @@ def weigh(panel: Panel, make: Make) -> Weight:
     found = {"glass": _glass(panel, make), "stiles": _stiles(panel, make), "rails": _rails(panel, make),
              "hardware": _hardware(panel, make)}
     parts = tuple(part for some in found.values() for part in some or ())
-    return Weight(panel, make, parts, tuple(what for what in PARTS if found[what] is None))
+    lacking = tuple(what for what in PARTS if found[what] is None)
+    return Weight(panel, make, parts, lacking, sum((part.kg for part in parts), Fraction(0)))
 
 
 def glass_size(panel: Panel, inset: Inset) -> tuple[int, int]:
