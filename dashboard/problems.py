@@ -150,7 +150,10 @@ def _flat(detail: Any, within: str = "") -> list[tuple[str, str]]:
     return [(within, str(detail))]
 
 
-def _short(sent: object) -> str:
+def _short(sent: object) -> str | bool | None:
+    """What was sent, cut off where it is long; nothing, yes and no stay what they are in JSON."""
+    if sent is None or isinstance(sent, bool):
+        return sent
     text = str(sent)
     return text if len(text) <= 120 else text[:117] + "…"
 

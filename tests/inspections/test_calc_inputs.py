@@ -27,6 +27,14 @@ def test_every_field_of_every_vector_is_one_that_is_described(name):
 
 
 @pytest.mark.parametrize("name", INPUTS)
+def test_every_vector_has_a_name_of_its_own_and_says_where_its_expectation_comes_from(name):
+    rows = rows_of(name)
+    assert rows
+    assert len({row["name"] for row in rows}) == len(rows)
+    assert all(row["from"] and row.keys() >= {"given"} and ("expect" in row) != ("error" in row) for row in rows)
+
+
+@pytest.mark.parametrize("name", INPUTS)
 def test_every_field_described_is_read(name):
     """Something that is no reading at all is refused by that very field, or by one within it."""
     example = INPUTS[name].example
