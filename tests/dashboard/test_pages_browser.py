@@ -74,7 +74,13 @@ def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening)
     return ["/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
             at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
-            at(site, "readings", "rough-opening"), "/punch-items/"]
+            at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
+            at(site, "readings", "sealing-conditions"), "/punch-items/", "/your-password/"]
+
+
+# Nothing written on a drawing or a sheet is too small to be read, however narrow the place it is shown in.
+SMALLEST = """() => Math.min(...[...document.querySelectorAll('main text')].filter(e => e.checkVisibility()).map(e =>
+  parseFloat(getComputedStyle(e).fontSize) * (e.ownerSVGElement.getScreenCTM()?.a ?? 1)))"""
 
 
 def wrong_with(page, url):
@@ -191,3 +197,38 @@ def test_crew_progress_takes_up_by_itself_what_has_happened(browser, live_server
         page.evaluate("htmx.ajax('GET', '/', {target: '#crews', select: '#crews', swap: 'outerHTML'})")
         page.wait_for_selector("text=The builder owes: the floor")
         assert page.complaints == []
+
+
+@pytest.mark.parametrize("width", [DESK, 1000, 768, PHONE])
+def test_letters_and_dimensions_on_a_drawing_stay_large_enough_to_be_read(browser, live_server, cookie, width):
+    made = a_site_with_everything()
+    verdict = Inspection.objects.get(opening=made[1].opening)
+    with opened(browser, cookie(made[0].office), width=width) as page:
+        for url in (at(made[0]), at(made[2]), at(made[1], "inspection", verdict.pk)):
+            page.goto(live_server.url + url)
+            assert page.evaluate(SMALLEST) >= 9.5, url
+
+
+def test_an_opening_is_no_longer_on_a_telephone_than_a_hand_scrolls(browser, live_server, cookie):
+    made = a_site_with_everything()
+    with opened(browser, cookie(made[0].lead), width=PHONE) as page:
+        for site in made:
+            page.goto(live_server.url + at(site))
+            folded = page.evaluate("document.documentElement.scrollHeight")
+            page.goto(live_server.url + at(site) + "?all=1")
+            assert folded < 7500 and folded < page.evaluate("document.documentElement.scrollHeight")
+
+
+def test_what_was_done_lies_open_when_one_comes_back_to_it(browser, live_server, cookie):
+    site = site_today()
+    context = browser.new_context(java_script_enabled=False)
+    context.add_cookies([cookie(site.lead)])
+    page = context.new_page()
+    page.goto(live_server.url + at(site))
+    page.click("summary:has-text('Events')")
+    page.click("#events summary:has-text('Note an event')")
+    page.select_option("#events select", "other-trades")
+    page.click("#events button:has-text('Note it')")
+    page.wait_for_url("**#events")
+    assert page.is_visible("#events >> text=Other trades in the opening")
+    context.close()
