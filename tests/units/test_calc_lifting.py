@@ -245,6 +245,12 @@ def test_the_remedy_says_with_how_many_it_would_go_and_otherwise_asks_for_equipm
     assert judge(each, mass=33, hands=1).findings[0].remedy.values == {"people": 2}
     assert judge(each, mass=37, hands=1).findings[0].remedy.values == {"people": 3}
     assert judge(each, mass=38, hands=1).findings[0].remedy.code == "lift_with_equipment"
+    assert judge({"one_person": Limit(24)}, mass=32, hands=1).findings[0].remedy.values == {"people": 2}
+
+
+def test_more_hands_are_taken_to_be_as_weak_as_the_weakest_of_those_there_are():
+    failed = judge(mass=45, hands=[{"can": 10}, {"can": 50}]).findings[0]
+    assert (failed.limit, failed.remedy.code) == (40, "lift_with_equipment")
 
 
 def test_what_one_person_may_lift_is_nobodys_to_guess():

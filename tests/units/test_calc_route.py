@@ -147,7 +147,31 @@ def test_a_lift_bears_panel_and_cart_together():
     assert (finding(verdict, "mass").value, "without_its_cart" in ways(verdict)) == (250, True)
     unknown = judge(leg("lift", capacity=249, **lift), cart_mass=None)
     assert (unknown.result, unknown.missing[0]["what"]) == ("not_enough_data", "cart_mass")
+    assert only(unknown)["passes"] is None
     assert judge(leg("lift", capacity=189, **lift), cart_mass=None).result == "fail"
+
+
+def test_a_panel_nobody_weighed_still_gets_through_where_nothing_must_bear_it():
+    verdict = judge(leg("corridor", width=600), mass=None, cart_mass=None)
+    assert (verdict.result, only(verdict)["passes"]) == ("pass", True)
+
+
+def test_a_lift_too_small_says_each_size_that_would_do_and_none_that_does():
+    lift = {"door_width": 700, "door_height": 2950, "height": 2950, "capacity": 250}
+    small = ways(judge(leg("lift", width=500, depth=1400, **lift)))["make_it_larger"]
+    assert small == {"way": "make_it_larger", "depth_mm": 2100 * MM, "width_mm": 600 * MM}
+    short = ways(judge(leg("lift", width=1000, depth=900, **lift)))["make_it_larger"]
+    assert short == {"way": "make_it_larger", "width_mm": 2100 * MM}
+
+
+def test_a_doorway_too_narrow_and_too_near_a_wall_says_both():
+    """The room it asks for is that of a doorway already widened."""
+    verdict = judge(leg("doorway", width=500, height=3000, room_before=900, room_after=9000))
+    larger = ways(verdict)["make_it_larger"]
+    assert larger["width_mm"] == 600 * MM
+    widened = {"width": 600, "height": 3000, "room_after": 9000}
+    assert judge(leg("doorway", room_before=larger["room_before_mm"] / MM, **widened)).result == "pass"
+    assert judge(leg("doorway", room_before=larger["room_before_mm"] / MM - 0.001, **widened)).result == "fail"
 
 
 # ---- which panel, where, and what would let it pass -----------------------------------------------------
@@ -235,6 +259,7 @@ def test_a_load_thicker_than_long_is_kept_for_a_second_look():
         ("doorway", {"width": 1200, "height": 3000, "room_before": 3000}, "room_after"),
         ("stairs", {"width": 1200, "headroom": 6000}, "pitch_deg"),
         ("lift", {"door_width": 1200, "door_height": 3000, "width": 2000, "depth": 3000, "height": 3000}, "capacity"),
+        ("lift", {"door_width": 1200, "door_height": 3000, "width": 2000, "capacity": 900, "height": 3000}, "depth"),
     ],
 )
 def test_a_leg_without_all_its_sizes_is_asked_for_them_and_passes_nothing(kind, sizes, what):
