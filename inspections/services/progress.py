@@ -12,7 +12,18 @@ from django.db.models import Count, Q, QuerySet, Sum
 from jobs.acts import Act
 from jobs.calc.days import monday_of, worked
 from jobs.calc.progress import Assigned, day_by_day
-from jobs.models import Assignment, Crew, EarnedMinutes, Job, Opening, StageChange, TimeReport, Wait, WorkStep
+from jobs.models import (
+    Assignment,
+    Crew,
+    EarnedMinutes,
+    Job,
+    OfficeSettings,
+    Opening,
+    StageChange,
+    TimeReport,
+    Wait,
+    WorkStep,
+)
 from jobs.services.planning import holidays_of
 from jobs.stages import ORDER, TRANSITIONS
 from units.models import Panel
@@ -68,8 +79,9 @@ def _planned(assignments: QuerySet, first: dt.date | None, today: dt.date) -> It
     """Each assignment's minutes on each of its worked days, from `first` up to today: one that began before, too."""
     rows = assignments.order_by().values_list("planned_minutes", "start_day", "end_day", "crew", "opening",
                                               "opening__job", "crew__working_days", "crew__holiday_region")
+    company = OfficeSettings.current().holiday_region
     for amount, start, end, crew, opening, job, week, region in rows:
-        days = worked(start, end, week, holidays_of(region, start, end)) or (start,)
+        days = worked(start, end, week, holidays_of(region or company, start, end)) or (start,)
         for row in day_by_day(Assigned(amount, tuple(days), crew, opening, job)):
             if (first is None or first <= row.day) and row.day <= today:
                 yield row

@@ -12,7 +12,7 @@ from jobs.roles import Role
 from jobs.serializers import ChangeSerializer
 
 # Only the office sees that these changed.
-OFFICE_ONLY = ("tokens", "access-codes", "people", "days-off")
+OFFICE_ONLY = ("tokens", "access-codes", "people", "days-off", "office-settings")
 
 
 class ChangeResource(ReadOnly):

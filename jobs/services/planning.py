@@ -14,7 +14,7 @@ from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person
 from jobs.calc.days import span
 from jobs.calc.holidays import public_holidays
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
-from jobs.models import Assignment, Crew, DayOff, Equipment, StageChange, WorkStep
+from jobs.models import Assignment, Crew, DayOff, Equipment, OfficeSettings, StageChange, WorkStep
 from jobs.services.access import require
 
 CHANGEABLE = ("crew_id", "start_day", "end_day", "planned_minutes", "firmness", "equipment")
@@ -99,7 +99,8 @@ def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) 
     at_hand = CrewAtHand(
         people=tuple(_people(crew, assignment.start_day, assignment.end_day)), working_week=crew.working_days,
         off=tuple(Days(d.from_day, d.to_day) for d in DayOff.objects.filter(crew=crew)),
-        holidays=holidays_of(crew.holiday_region, assignment.start_day, assignment.end_day),
+        holidays=holidays_of(crew.holiday_region or OfficeSettings.current().holiday_region,
+                             assignment.start_day, assignment.end_day),
         bookings=_bookings(others.filter(crew=crew).exclude(opening=assignment.opening)))
     gear = [EquipmentAtHand(e.name, e.rated_grams, _bookings(others.filter(equipment=e))) for e in equipment]
     return [objection.as_dict() for objection in against(work, at_hand, gear)]

@@ -97,3 +97,9 @@ def test_a_crew_is_never_given_work_that_no_calendar_holds(office):
     said = office.post("/api/v1/assignments/", {"work_step": opening.work_steps.first().pk, "crew": crew.pk,
                                                 "start_day": "0001-01-01", "end_day": "9999-12-31"})
     assert (said.status_code, list(said.json()["fields"])) == (422, ["end_day"])
+
+
+def test_that_they_changed_is_the_offices_to_know(office):
+    office.patch(URL, {"company": "Marrow Doors"}, HTTP_IF_MATCH='"1"')
+    for role, seen in (("office", 1), ("customer-service", 0), ("guest", 0), ("lead", 0)):
+        assert len(acting(role).get("/api/v1/changes/?record=office-settings").json()["results"]) == seen

@@ -7,12 +7,22 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from jobs.models import StageChange, WorkStep
+from jobs.models import OfficeSettings, StageChange, WorkStep
 from jobs.services.planning import stands_against
 from tests.factories import give_work, make_crew, make_job, make_opening, make_user
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 3, 2)
+
+
+@pytest.mark.parametrize(("crews", "company", "stands"), [
+    ("US", "", True), ("", "US", True), ("", "", False), ("GB-ENG", "US", False)])
+def test_the_companys_holidays_hold_where_the_crew_names_no_region(crews, company, stands):
+    OfficeSettings.objects.create(pk=1, holiday_region=company)
+    day = dt.date(2026, 7, 3)  # Independence Day, observed on the Friday
+    crew = make_crew(make_user("lead"), holiday_region=crews)
+    work = give_work(make_opening(), crew, start_day=day, end_day=day)
+    assert ("holiday" in str(stands_against(work))) is stands
 
 
 @pytest.mark.parametrize(("hours", "stands"), [(5, False), (7, True)])
