@@ -114,7 +114,7 @@ def tracks(payload: Mapping[str, Any]) -> int | None:
     sent = payload.get("tracks")
     if sent is None:
         return None
-    count = reading.number(sent, "tracks", least=1, most=12)
+    count = reading.number(sent, "tracks", least=1)
     if count != int(count):
         raise BadInput("tracks", sent, "a whole number of tracks")
     return int(count)

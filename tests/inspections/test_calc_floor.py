@@ -248,6 +248,12 @@ def test_the_number_of_tracks_is_a_whole_number(tracks):
     assert refused.value.field == "tracks"
 
 
+@pytest.mark.parametrize("tracks", [2, 13, 300])
+def test_however_many_tracks_there_are_the_inner_line_is_asked_for_and_nothing_is_refused(tracks):
+    verdict = floor.judge(sent([(0, 0), (FOOT, 0), (2 * FOOT, 0)], tracks=tracks), limits())
+    assert [lacking["what"] for lacking in verdict.missing] == ["inner_line"]
+
+
 def test_a_sill_of_one_track_says_that_nothing_is_judged_across():
     verdict = floor.judge(sent([(0, 0), (FOOT, 0), (2 * FOOT, 0)]), limits())
     assert verdict.result == PASS
