@@ -15,11 +15,15 @@ class Unit(OfficeRecord):
     """What goes in an opening: one unit an opening."""
 
     WAYS = [("one-way", "One way"), ("two-way", "Two ways")]
+    SIDES = [("left", "Left"), ("right", "Right")]
 
     opening = models.OneToOneField(Opening, models.PROTECT, related_name="unit")
     system = models.ForeignKey(DoorSystem, models.PROTECT, related_name="units", null=True, blank=True)
     order_number = models.CharField(max_length=60, blank=True)
     ways = models.CharField(max_length=8, choices=WAYS, default="one-way")
+    panel_count = models.PositiveSmallIntegerField(null=True, blank=True)
+    more_on = models.CharField(max_length=5, choices=SIDES, blank=True)  # of an odd number two ways
+    glass = models.CharField(max_length=120, blank=True)  # by its name in the door system
     frame_width = LengthField(null=True, blank=True)  # outside of the frame, without the pocket
     frame_height = LengthField(null=True, blank=True)
     sill_length = LengthField(null=True, blank=True)  # with its run into the pocket
@@ -51,6 +55,7 @@ class Panel(OfficeRecord):
     letter = models.CharField(max_length=4)
     position = models.CharField(max_length=12, choices=POSITIONS)
     track = models.PositiveSmallIntegerField()  # 1 is the outermost
+    side = models.CharField(max_length=5, choices=Unit.SIDES, blank=True)  # whose pocket it runs into, from outside
     hanging_order = models.PositiveSmallIntegerField()
     width = LengthField(null=True, blank=True)
     height = LengthField(null=True, blank=True)
