@@ -101,6 +101,11 @@ class ActForm(forms.Form):
     def choices(self, name: str, offered: Iterable[tuple[Any, Any]]) -> None:
         self.fields[name].widget.choices = list(offered)
 
+    def from_today(self, name: str) -> None:
+        """A slip of the year is seen while it is typed; what comes all the same is for the act to say."""
+        if self.at.today is not None:
+            self.fields[name].widget.attrs["min"] = self.at.today.isoformat()
+
     def carry_out(self, act: Act, opening: Opening) -> str:
         """Does it, and says in a few words that it is done."""
         raise NotImplementedError
@@ -425,6 +430,9 @@ class WaitForm(ActForm):
     inspection = hidden(kind=forms.UUIDField, required=False)
     about = hidden(required=False)  # what it is raised from: there are several of these forms on a page
 
+    def offer(self) -> None:
+        self.from_today("expected_day")
+
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data
         waits.raise_wait(act, opening.pk, what_for=values["what_for"], owed_by_kind=values["owed_by_kind"],
@@ -503,6 +511,7 @@ class PunchForm(ActForm):
     def offer(self) -> None:
         self.choices("owner", [(p.pk, p.name) for p in self.at.people])
         self.choices("panel", self.at.panel_choices)
+        self.from_today("due_day")
 
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data

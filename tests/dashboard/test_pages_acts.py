@@ -405,3 +405,20 @@ def test_an_old_button_of_a_panel_says_that_it_is_done_already(client, what):
     assert answer.status_code == 409
     assert f"Panel A is {'hung' if what == 'hang' else 'received'} already." in text(answer)
     assert answer.context["keep"] is None
+
+
+def test_a_form_that_was_refused_lies_open_though_no_field_of_it_is_at_fault(client):
+    site = site_today()
+    answer = post(client, site.lead, at(site, "opening-photo"), check_code="",
+                  photo=SimpleUploadedFile("floor.jpg", b"no picture"))
+    assert answer.status_code == 422
+    page = text(answer)
+    assert '<details class="fold" open><summary>Add a photo' in page and answer.context["o"].unfolded["photos"]
+
+
+def test_a_day_to_come_is_asked_for_from_today_on(client):
+    site = site_today()
+    client.force_login(site.lead)
+    sheet = client.get(at(site)).context["o"]
+    assert {f[name].field.widget.attrs["min"] for f, name in (
+        (sheet.raise_item, "due_day"), (sheet.raise_wait, "expected_day"))} == {sheet.ground.today.isoformat()}
