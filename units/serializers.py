@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from rest_framework import serializers
 
-from jobs.rest.fields import RecordSerializer, Whole, Words, plain_object, plain_objects, short_words
+from jobs.calc import reading
+from jobs.calc.verdict import BadInput
+from jobs.rest.fields import (
+    RecordSerializer,
+    Whole,
+    Words,
+    more_than_nothing,
+    plain_object,
+    plain_objects,
+    short_words,
+)
 from jobs.serializers import OFFICE, SITE
 from units.models import DoorSystem, Panel, PanelChange, Unit
 
@@ -23,6 +34,34 @@ def joint_rules(value: list[Any]) -> None:
                                               '"never-seal"}.')
 
 
+# What a product's sheet says that joints are judged by; whatever else it says is kept as it is.
+SHEET = {
+    **dict.fromkeys(("name", "source"), reading.text),
+    **dict.fromkeys(("air_least_c", "air_most_c", "surface_least_c", "surface_most_c"), reading.temperature),
+    **dict.fromkeys(("humidity_least_pct", "humidity_most_pct"), partial(reading.number, least=1, most=100)),
+    **dict.fromkeys(("skin_minutes", "water_test_after_days", "load_after_days"),
+                    partial(reading.number, least=0, most=100_000)),
+    "cure_mm_per_sqrt_day": partial(reading.number, least=0.001, most=100_000),
+    "bead_depth": reading.length,
+}
+RANGES = ("air_{}_c", "surface_{}_c", "humidity_{}_pct")
+
+
+def sealing_products(value: list[Any]) -> None:
+    """Said to whoever types it: on the day, a sheet nobody can read would hold up every joint."""
+    plain_objects(value)
+    for n, product in enumerate(value):
+        try:
+            read = {name: SHEET[name](sent, f"[{n}].{name}") for name, sent in product.items()
+                    if name in SHEET and sent is not None}
+            for bound in RANGES:
+                least, most = bound.format("least"), bound.format("most")
+                if least in read and most in read and read[least] > read[most]:
+                    raise BadInput(f"[{n}].{least}", product[least], f"it must not lie above {most}")
+        except BadInput as why:
+            raise serializers.ValidationError(f"{why.field}: {why.right}") from why
+
+
 class DoorSystemSerializer(RecordSerializer):
     class Meta:
         model = DoorSystem
@@ -33,7 +72,8 @@ class DoorSystemSerializer(RecordSerializer):
         extra_kwargs = {
             "finishing_steps": {"validators": [short_words]},
             "joints": {"validators": [joint_rules]},
-            "products": {"validators": [plain_objects]},
+            "products": {"validators": [sealing_products]},
+            "thread_pitch_mm": {"validators": [more_than_nothing]},
             "sources": {"validators": [plain_object]},
         }
 
@@ -48,6 +88,8 @@ class UnitSerializer(RecordSerializer):
         fields = [*OFFICE, "opening", "opening_tag", "job", "system", "system_name", "order_number", "ways",
                   "frame_width_mm", "frame_height_mm", "sill_length_mm", "pocket_depth_needed_mm",
                   "pocket_thickness_needed_mm", "roller_spacing_mm"]
+        extra_kwargs = {size: {"validators": [more_than_nothing]} for size in (
+            "frame_width_mm", "frame_height_mm", "sill_length_mm", "roller_spacing_mm")}
 
 
 class PanelSerializer(RecordSerializer):

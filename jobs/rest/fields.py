@@ -132,6 +132,12 @@ def plain_object(value: Any) -> None:
         raise serializers.ValidationError("Send an object here.")
 
 
+def more_than_nothing(value: int) -> None:
+    """For a size that readings are judged by: none can be taken of a sill of no length."""
+    if value == 0:
+        raise serializers.ValidationError("A size is more than nothing; leave it out where it is not known.")
+
+
 class RecordSerializer(serializers.ModelSerializer):
     """A record's fields. `<name>_mm` stands for the length column `<name>`.
 

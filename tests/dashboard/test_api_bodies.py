@@ -233,6 +233,30 @@ def test_what_cannot_stand_names_its_field_in_words(office, to, body, field):
     assert "onstraint" not in str(document["fields"])
 
 
+@pytest.mark.parametrize(("to", "name", "sent", "says"), [
+    ("units", "sill_length_mm", 0, "more than nothing"),
+    ("units", "roller_spacing_mm", "0", "more than nothing"),
+    ("door-systems", "thread_pitch_mm", 0, "more than nothing"),
+    ("door-systems", "products", [{"name": "A"}, {"skin_minutes": "soon"}], "[1].skin_minutes: write a plain number"),
+    ("door-systems", "products", [{"surface_least_c": "5 K"}], "[0].surface_least_c: write it as 50 F"),
+    ("door-systems", "products", [{"cure_mm_per_sqrt_day": 0}], "[0].cure_mm_per_sqrt_day"),
+    ("door-systems", "products", [{"source": 7}], "[0].source: text"),
+    ("door-systems", "products", [{"air_least_c": 41, "air_most_c": 40}], "[0].air_least_c: it must not lie above"),
+])
+def test_what_readings_could_never_be_judged_by_is_said_to_whoever_types_it(office, to, name, sent, says):
+    body = {"opening": make_opening().pk} if to == "units" else {"code": "S", "name": "S", "edition": "1"}
+    document = problem(office.post(f"/api/v1/{to}/", {**body, name: sent}), 422)
+    assert says in str(document["fields"][name])
+    assert office.post(f"/api/v1/{to}/", {**body, name: [] if name == "products" else None}).status_code == 201
+
+
+def test_a_products_sheet_is_kept_as_it_was_written(office):
+    sheet = {"name": "Joint sealant A", "source": "its sheet", "air_least_c": "41 F", "skin_minutes": 60,
+             "cure_mm_per_sqrt_day": 2.5, "bead_depth": "1/2", "colours": ["grey"], "load_after_days": None}
+    made = office.post("/api/v1/door-systems/", {"code": "S", "name": "S", "edition": "1", "products": [sheet]})
+    assert made.json()["products"] == [sheet]
+
+
 def test_a_time_zone_that_is_none_is_refused(office):
     response = office.post("/api/v1/jobs/", {"number": "J-1", "title": "A house", "time_zone": "Mars/One"})
     document = problem(response, 422)
