@@ -202,7 +202,7 @@ class PhotoSerializer(OnOpening):
         read_only_fields = fields
 
 
-class ReminderSerializer(RecordSerializer):
+class ReminderShort(RecordSerializer):
     opening = Whole(["item__opening_id"])
     item_number = Whole(["item__number"])
     what = Words(["item__what"])
@@ -215,6 +215,17 @@ class ReminderSerializer(RecordSerializer):
         model = Reminder
         fields = ["id", "item", "item_number", "what", "opening", "user", "number", "to_office", "day", "state",
                   "sent_at", "message_id"]
+        read_only_fields = fields
+
+
+class ReminderSerializer(ReminderShort):
+    """With the message as it went out, whether by mail or into the folder."""
+
+    subject = serializers.CharField(source="message.subject", read_only=True)
+    text = serializers.CharField(source="message.text", read_only=True)
+
+    class Meta(ReminderShort.Meta):
+        fields = [*ReminderShort.Meta.fields, "subject", "text"]
         read_only_fields = fields
 
 

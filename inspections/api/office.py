@@ -191,7 +191,8 @@ class ReminderResource(ReadOnly):
     """Who was told of which punch item, for the how-manieth time, and whether the message went out."""
 
     model, reads, through = Reminder, "read reminders", "item__opening"
-    serializer_class, filterset_class = shown.ReminderSerializer, filters.ReminderFilter
+    serializer_class, listed = shown.ReminderSerializer, shown.ReminderShort
+    filterset_class = filters.ReminderFilter
     orderings = {"id": ("pk",), "day": ("message__day",)}
 
     def own(self, rows: models.QuerySet) -> models.QuerySet:

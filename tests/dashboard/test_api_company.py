@@ -79,6 +79,23 @@ def test_an_open_item_is_recalled_by_the_interval_that_was_set(office, days: int
     assert {letter.to[0] for letter in mail.outbox[:2]} == {owner.email}
 
 
+def test_the_office_reads_what_was_said_and_nobody_else_but_who_was_told(office):
+    owner, other = make_user("installer"), make_user("installer")
+    PunchItem.objects.create(opening=make_opening(), number=1, what="Weep is blocked", by=owner, owner=owner,
+                             due_day=NOW.date(), taken_at=NOW)
+    reminders.plan_reminders(NOW)
+    reminders.send_due(lambda: NOW)
+    where = f"/api/v1/reminders/{office.get('/api/v1/reminders/').json()['results'][0]['id']}/"
+    said = office.get(where).json()
+    assert (said["subject"], said["text"]) == (mail.outbox[0].subject, mail.outbox[0].body)
+    assert "Weep is blocked" in said["text"]
+    theirs, others = APIClient(), APIClient()
+    theirs.force_authenticate(owner)
+    others.force_authenticate(other)
+    assert theirs.get(where).json() == said
+    assert others.get(where).status_code == 404
+
+
 @pytest.mark.parametrize(("sent", "kept"), [("us-ca", "US-CA"), ("US", "US"), ("", "")])
 def test_a_crews_region_is_kept_as_it_is_known(office, sent: str, kept: str):
     made = office.post("/api/v1/crews/", {"name": "Alder", "holiday_region": sent})
