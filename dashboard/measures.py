@@ -24,10 +24,12 @@ SHOWN_WITH_YEAR = "j M Y"
 class Reader:
     units: str = "in"
     zone: dt.tzinfo = dt.UTC
+    year: int | None = None  # this year: a day of another one is said with its year
 
     @classmethod
-    def of(cls, user: User) -> Reader:
-        return cls(user.units, zone_of(user.time_zone))
+    def of(cls, user: User, now: dt.datetime | None = None) -> Reader:
+        zone = zone_of(user.time_zone)
+        return cls(user.units, zone, None if now is None else now.astimezone(zone).year)
 
     def at(self, time_zone: str) -> Reader:
         """The same reader, at a job with its own clock."""
@@ -120,13 +122,16 @@ class Reader:
         if at is None:
             return ""
         local = _moment(at).astimezone(self.zone)
-        return f"{formats.date_format(local, SHOWN)}, {local:%H:%M}"
+        return f"{self._said(local.date())}, {local:%H:%M}"
 
     def day(self, at: dt.datetime | dt.date | str | None) -> str:
         if at is None:
             return ""
         day = _moment(at).astimezone(self.zone).date() if _is_moment(at) else _day(at)
-        return formats.date_format(day, SHOWN)
+        return self._said(day)
+
+    def _said(self, day: dt.date) -> str:
+        return formats.date_format(day, SHOWN if self.year in (None, day.year) else f"D {SHOWN_WITH_YEAR}")
 
     def whole_day(self, day: dt.date | None) -> str:
         return "" if day is None else formats.date_format(day, SHOWN_WITH_YEAR)

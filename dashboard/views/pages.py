@@ -50,7 +50,7 @@ def page(view: View) -> View:
             typed = request.method == "POST"
             return ask_again(request) if typed else redirect_to_login(request.get_full_path())
         request.act = Act.of(request.user, timezone.now())
-        request.reader = Reader.of(request.user)
+        request.reader = Reader.of(request.user, request.act.now)
         with translation.override(request.user.language):
             response = _answered(view, request, *args, **kwargs)
         if "Cache-Control" not in response:

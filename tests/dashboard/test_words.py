@@ -94,6 +94,14 @@ def test_times_stand_on_the_clock_of_the_job():
     assert Reader("in", zoneinfo.ZoneInfo("America/Los_Angeles")).day(at) == "Tue 4 Mar"
 
 
+def test_a_day_of_another_year_is_said_with_its_year():
+    reader = Reader("in", zoneinfo.ZoneInfo("America/Los_Angeles"), year=2026)
+    assert reader.day(dt.date(2026, 12, 31)) == "Thu 31 Dec"
+    assert reader.day(dt.date(2027, 1, 4)) == "Mon 4 Jan 2027"
+    assert reader.moment(dt.datetime(2027, 1, 1, 6, tzinfo=dt.UTC)) == "Thu 31 Dec, 22:00", "the job's year counts"
+    assert reader.moment(dt.datetime(2025, 3, 4, 20, tzinfo=dt.UTC)) == "Tue 4 Mar 2025, 12:00"
+
+
 @pytest.mark.parametrize(("minutes", "said"), [(60, "1"), (90, "1.5"), (0, "0"), (2900, "48.3")])
 def test_hours_are_said_as_on_a_tape(minutes, said):
     assert hours(minutes) == said
