@@ -210,4 +210,6 @@ def _waited_for(facts: Facts) -> list[dict[str, Any]]:
 def _held(facts: Facts, target: Stage) -> list[dict[str, Any]]:
     if target == Stage.PANELS_HUNG and facts.hold_point is None:
         return [{"reason": "hold-point", "name": HOLD_POINT}]
+    if NUMBER[target] > NUMBER[Stage.PANELS_HUNG]:  # damaged since it was hung: it has to be replaced all the same
+        return [{"reason": "panel-damaged", "letter": p.letter} for p in facts.panels if p.damaged]
     return []

@@ -637,6 +637,17 @@ def test_a_damaged_panel_holds_the_gate_until_it_is_replaced():
     assert (site.panel("D").damaged, site.panel("D").replaced) == (False, 1)
 
 
+def test_a_panel_damaged_after_it_was_hung_holds_every_later_gate_and_nobody_passes_it_over():
+    site = Site("AB").bring_to(Stage.ADJUSTED)
+    handle_panel(site.act(), site.panel("A").pk, "damage", reason="corner cracked")
+    site.evidence(Stage.SEALED)
+    with pytest.raises(GateSaysNo) as said:
+        site.advance()
+    assert said.value.reasons == [{"reason": "panel-damaged", "letter": "A"}]
+    with pytest.raises(NotAllowed):
+        pass_over(site.act(site.office), site.opening.pk, "it is only the corner")
+
+
 # ---- joints --------------------------------------------------------------------------------------------
 
 

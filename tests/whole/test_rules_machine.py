@@ -84,7 +84,7 @@ class Rules:
     parts: list[Any] = field(default_factory=list)  # parts in the van
     owed: dict[int, int] = field(default_factory=dict)  # countersignature -> the stage it would be put back to
     undone: set[int] = field(default_factory=set)  # countersignatures of moves that were stepped back over since
-    kept: list[tuple[Any, int]] = field(default_factory=list)  # recorded, not advanced, and to which stage
+    kept: list[tuple[Any, int, Any]] = field(default_factory=list)  # not advanced: to which stage, subject to what
     moves: int = 0
 
     def counts(self, code: str, now: dt.datetime) -> bool:
@@ -101,7 +101,8 @@ class Rules:
 
     def held(self, to: int) -> bool:
         """By what is no check, and nobody can pass over."""
-        return bool(self.waits) or to != self.stage + 1 or (to == PANELS_HUNG and not self.pocket_closed)
+        return (bool(self.waits) or to != self.stage + 1 or (to == PANELS_HUNG and not self.pocket_closed)
+                or (to > PANELS_HUNG and bool(self.broken)))
 
     def may_advance(self, to: int, now: dt.datetime, subject_to: tuple = ()) -> bool:
         if to == ACCEPTED and (self.parts or set(self.items) - set(subject_to)):
@@ -271,7 +272,7 @@ class Openings(RuleBasedStateMachine):
             rules.move_on(to)
         else:
             assert change.reasons
-            rules.kept.append((entry, to))
+            rules.kept.append((entry, to, None))
         self.remember(work, lambda: work((to + 1) % len(STAGES)))
 
     @rule(which=WHICH, on=TO, by_lead=st.sampled_from([True, True, False]), ready=st.booleans())
@@ -405,9 +406,10 @@ class Openings(RuleBasedStateMachine):
     def somebody_settles(self, data: st.DataObject, how: str) -> None:
         which = data.draw(st.sampled_from([n for n in (0, 1) if self.rules[n].kept]))
         rules, _ = self.of(which)
-        kept, to = one = data.draw(st.sampled_from(rules.kept))
+        kept, to, subject_to = one = data.draw(st.sampled_from(rules.kept))
         moves = how == "advanced" and rules.stage < to
-        allowed = not moves or (to != ACCEPTED and rules.may_advance(to, self.now + dt.timedelta(minutes=1)))
+        may = rules.may_advance(to, self.now + dt.timedelta(minutes=1), subject_to or ())
+        allowed = not moves or (may and (to != ACCEPTED or subject_to is not None))
         if self.try_to(lambda: settle(self.act(), how=how, note="looked into", stage_change_id=kept), allowed,
                        GateSaysNo) is not None:
             rules.kept.remove(one)
@@ -464,7 +466,7 @@ class Openings(RuleBasedStateMachine):
             rules.move_on(ACCEPTED)
             assert set(Acceptance.objects.get(change=change).subject_to.values_list("pk", flat=True)) == set(subject_to)
         else:
-            rules.kept.append((entry, ACCEPTED))
+            rules.kept.append((entry, ACCEPTED, subject_to))
         self.remember(work, lambda: work("Somebody else"))
 
     @precondition(lambda self: self.sent)
@@ -510,7 +512,7 @@ class Openings(RuleBasedStateMachine):
         assert PunchItem.objects.filter(opening=opening).still_open().count() == len(rules.items)
         assert SetAsidePart.objects.filter(opening=opening, back_at=None).count() == len(rules.parts)
         unsettled = StageChange.objects.filter(opening=opening, advanced=False, settlement=None)
-        assert set(unsettled.values_list("pk", flat=True)) == {entry for entry, _ in rules.kept}
+        assert set(unsettled.values_list("pk", flat=True)) == {entry for entry, *_ in rules.kept}
 
     @invariant()
     def the_feed_has_no_holes(self) -> None:
