@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
@@ -19,7 +21,10 @@ from jobs.rest.fields import (
     short_words,
 )
 from jobs.serializers import OFFICE, SITE
+from units.calc.kinds import CALCULATIONS
+from units.calc.weights_sent import read_glass, read_hardware
 from units.models import DoorSystem, Panel, PanelChange, Unit
+from units.models.systems import SIZES
 
 RULES = ("seal", "never-seal")
 
@@ -62,18 +67,73 @@ def sealing_products(value: list[Any]) -> None:
             raise serializers.ValidationError(f"{why.field}: {why.right}") from why
 
 
+def own_limits(value: Any) -> None:
+    """Each sum's own limits, over those that are shipped: {"panels": {"panel_width_most": {"value", "source"}}}."""
+    plain_object(value)
+    for name, sent in value.items():
+        if name not in CALCULATIONS:
+            raise serializers.ValidationError(f"{name}: one of: " + ", ".join(CALCULATIONS))
+        with said_to_whoever_types_it():
+            reading.limits(reading.mapping(sent, name), CALCULATIONS[name].limits, {}, "mm")
+
+
+def glass_allowed(value: list[Any]) -> None:
+    plain_objects(value)
+    for n, glass in enumerate(value):
+        with said_to_whoever_types_it():
+            reading.text(reading.need(glass, "name", f"[{n}]."), f"[{n}].name")
+            read_glass({"glass": reading.need(glass, "layers", f"[{n}].")}, "mm")
+    if len({glass["name"] for glass in value}) < len(value):
+        raise serializers.ValidationError("Each glass has a name of its own.")
+
+
+def pieces(value: list[Any]) -> None:
+    plain_objects(value)
+    with said_to_whoever_types_it():
+        read_hardware({"hardware": value}, "mm", ())
+
+
+def fastener_schedule(value: list[Any]) -> None:
+    """By member: {"member", "spacing_most", "edge_least", "fastener"}."""
+    plain_objects(value)
+    for n, row in enumerate(value):
+        with said_to_whoever_types_it():
+            reading.text(reading.need(row, "member", f"[{n}]."), f"[{n}].member")
+            for name in ("spacing_most", "edge_least"):
+                reading.length(reading.need(row, name, f"[{n}]."), f"[{n}].{name}", unit="mm")
+
+
+@contextmanager
+def said_to_whoever_types_it() -> Iterator[None]:
+    try:
+        yield
+    except BadInput as why:
+        raise serializers.ValidationError(f"{why.field}: {why.right}") from why
+
+
 class DoorSystemSerializer(RecordSerializer):
     class Meta:
         model = DoorSystem
-        fields = [*OFFICE, "code", "name", "edition", "material", "roller_preset_mm", "roller_lowest_mm",
-                  "roller_highest_mm", "thread_pitch_mm", "roller_from_edge_mm", "head_clearance_mm",
-                  "head_clearance_least_mm", "pan_test_allowed", "finishing_steps", "joints", "products", "sources",
+        fields = [*OFFICE, "code", "name", "edition", "material", *(f"{size}_mm" for size in SIZES),
+                  "height_deduction_mm", "middle_lap_mm", "lead_wider_by_mm", "lean_in_angle",
+                  "stile_grams_per_m", "rail_grams_per_m",
+                  "hardware", "glasses", "roller_preset_mm", "roller_lowest_mm", "roller_highest_mm",
+                  "thread_pitch_mm", "roller_from_edge_mm", "head_clearance_mm", "head_clearance_least_mm",
+                  "pan_test_allowed", "finishing_steps", "joints", "products", "fasteners", "limits", "sources",
                   "withdrawn_on"]
         extra_kwargs = {
             "finishing_steps": {"validators": [short_words]},
             "joints": {"validators": [joint_rules]},
             "products": {"validators": [sealing_products]},
             "thread_pitch_mm": {"validators": [more_than_nothing]},
+            "increment_mm": {"validators": [more_than_nothing]},
+            "track_pitch_mm": {"validators": [more_than_nothing]},
+            "longest_piece_mm": {"validators": [more_than_nothing]},
+            **{signed: {"signed": True} for signed in ("height_deduction_mm", "middle_lap_mm", "lead_wider_by_mm")},
+            "hardware": {"validators": [pieces]},
+            "glasses": {"validators": [glass_allowed]},
+            "fasteners": {"validators": [fastener_schedule]},
+            "limits": {"validators": [own_limits]},
             "sources": {"validators": [plain_object]},
         }
 
@@ -86,8 +146,8 @@ class UnitSerializer(RecordSerializer):
     class Meta:
         model = Unit
         fields = [*OFFICE, "opening", "opening_tag", "job", "system", "system_name", "order_number", "ways",
-                  "frame_width_mm", "frame_height_mm", "sill_length_mm", "pocket_depth_needed_mm",
-                  "pocket_thickness_needed_mm", "roller_spacing_mm"]
+                  "panel_count", "more_on", "glass", "frame_width_mm", "frame_height_mm", "sill_length_mm",
+                  "pocket_depth_needed_mm", "pocket_thickness_needed_mm", "roller_spacing_mm"]
         extra_kwargs = {size: {"validators": [more_than_nothing]} for size in (
             "frame_width_mm", "frame_height_mm", "sill_length_mm", "roller_spacing_mm")}
 
@@ -99,8 +159,8 @@ class PanelSerializer(RecordSerializer):
 
     class Meta:
         model = Panel
-        fields = [*OFFICE, "unit", "opening", "letter", "position", "track", "hanging_order", "width_mm", "height_mm",
-                  "glass", "computed_grams", "weighed_grams", "grams", "state", "damaged", "replaced"]
+        fields = [*OFFICE, "unit", "opening", "letter", "position", "track", "side", "hanging_order", "width_mm",
+                  "height_mm", "glass", "computed_grams", "weighed_grams", "grams", "state", "damaged", "replaced"]
 
 
 class PanelChangeSerializer(RecordSerializer):

@@ -69,9 +69,9 @@ def _some(sent: Any, field: str, most: int) -> Fraction:
 
 def read_make(payload: Mapping[str, Any], unit: str, density: Fraction | None, panels: tuple[Panel, ...]) -> Make:
     faces = read.lengths(payload, ("stile_face", "rail_face"), unit)
-    return Make(_read_glass(payload, unit), density, _read_inset(payload, unit),
+    return Make(read_glass(payload, unit), density, _read_inset(payload, unit),
                 _pair(payload, "stile_kg_per_m", ("lead", "tail")), _pair(payload, "rail_kg_per_m", ("bottom", "top")),
-                faces.get("stile_face", 0), faces.get("rail_face", 0), _read_hardware(payload, unit, panels))
+                faces.get("stile_face", 0), faces.get("rail_face", 0), read_hardware(payload, unit, panels))
 
 
 def _pair(payload: Mapping[str, Any], name: str, both: tuple[str, str]) -> tuple[Fraction, Fraction] | None:
@@ -101,7 +101,7 @@ def _read_inset(payload: Mapping[str, Any], unit: str) -> Inset:
     return Inset(**read.lengths(sent, edges, unit, "glass_inset."))
 
 
-def _read_glass(payload: Mapping[str, Any], unit: str) -> Glass | None:
+def read_glass(payload: Mapping[str, Any], unit: str) -> Glass | None:
     sent = payload.get("glass")
     if sent is None:
         return None
@@ -134,7 +134,7 @@ def _nominal(sent: Any, field: str, unit: str) -> int:
     return nominal
 
 
-def _read_hardware(payload: Mapping[str, Any], unit: str, panels: tuple[Panel, ...]) -> tuple[Piece, ...] | None:
+def read_hardware(payload: Mapping[str, Any], unit: str, panels: tuple[Panel, ...]) -> tuple[Piece, ...] | None:
     sent = payload.get("hardware")
     if sent is None:
         return None

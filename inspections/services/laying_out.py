@@ -1,0 +1,105 @@
+"""A unit's panels out of its door system and size: worked out, then kept as its panels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from inspections.models import Inspection
+from inspections.services import planned
+from jobs.acts import Act, carry_out
+from jobs.calc import reading
+from jobs.calc.lengths import Length
+from jobs.calc.verdict import FAIL, Verdict
+from jobs.errors import Invalid, NotThere, Refusal
+from jobs.models import Opening
+from jobs.services.access import locked, require
+from units.models import Panel, Unit
+from units.services.explaining import Explained, explain, wish_of
+
+MEASURED = {"depth": "pocket_depth", "thickness": "wall_clear"}
+
+
+def explained(unit: Unit) -> Explained:
+    """What follows from the unit as it stands, in the pocket as it was measured last."""
+    return explain(wish_of(unit, measured_pocket(unit.opening)))
+
+
+def measured_pocket(opening: Opening) -> dict[str, int]:
+    """Depth and clear thickness as last read, the tightest of each; nothing where nobody read it."""
+    last = Inspection.objects.filter(opening=opening, kind="pocket").order_by("-taken_at", "-id").first()
+    if last is None:
+        return {}
+    unit = reading.unit_of(last.given)
+    return {name: min(_lengths(last.given[read], read, unit)) for read, name in MEASURED.items()
+            if last.given.get(read) not in (None, [])}
+
+
+def _lengths(sent: Any, field: str, unit: str) -> list[int]:
+    several = sent if isinstance(sent, list) else [sent]
+    return [int(reading.length(one, field, unit=unit)) for one in several]
+
+
+def lay_out_panels(act: Act, unit_id: int, *, version: int) -> Unit:
+    """Its panels, with letters, tracks, sizes, weights and order of hanging, in place of those it had; and the pocket
+    and the wall that it needs. Refused once a panel has come, or where it cannot be built."""
+    with carry_out(act):
+        require(act, planned.MAY)
+        unit = Unit.objects.select_related("opening", "system").filter(pk=unit_id).first()
+        if unit is None:
+            raise NotThere("There is no such unit.")
+        locked(unit.opening_id)
+        _refuse_what_has_come(unit)
+        found = explained(unit)
+        laid_out = _whole(found)
+        masses = _grams(found.weights)
+        unit = planned.change(act, unit, _needed(laid_out), version=version, record="units")
+        for panel in unit.panels.all():
+            planned.remove(act, panel, version=panel.version, record="panels")
+        for values in _panels(laid_out, masses, unit.glass):
+            planned.make(act, Panel, {"unit": unit, **values}, record="panels")
+    return unit
+
+
+def _refuse_what_has_come(unit: Unit) -> None:
+    come = [panel.letter for panel in unit.panels.all() if panel.state != "expected" or panel.damaged]
+    if come:
+        raise Refusal("Panels have come already (" + ", ".join(come) + "); change them one by one.", code="in-use")
+
+
+def _whole(found: Explained) -> Verdict:
+    if found.refused is not None:
+        raise Invalid("This unit cannot be laid out.", fields={found.refused.field: found.refused.right})
+    if "panels" not in found.panels.computed:
+        raise Invalid("This unit cannot be laid out yet.",
+                      fields={lack["what"]: "to be given first" for lack in found.panels.missing
+                              if lack["what"] not in MEASURED.values()})
+    failed = [finding.as_dict() for finding in found.panels.findings if finding.within is False]
+    if found.panels.result == FAIL:
+        raise Refusal("This cannot be built.", code="cannot-be-built", reasons=failed)
+    return found.panels
+
+
+def _grams(weighed: Verdict | None) -> Mapping[str, int | None]:
+    if weighed is None:
+        return {}
+    return {panel["panel"]: panel["computed_grams"] for panel in weighed.computed["panels"]}
+
+
+def _needed(laid_out: Verdict) -> dict[str, Any]:
+    """The pocket and the wall, of two pockets what the larger takes; what is not known stays as it was."""
+    needs = {"pocket_depth_needed": "depth_needed_mm", "pocket_thickness_needed": "wall_needed_mm"}
+    pockets = laid_out.computed["pockets"]
+    known = {name: [pocket[key] for pocket in pockets if pocket[key] is not None] for name, key in needs.items()}
+    return {name: Length(max(values)) for name, values in known.items() if values}
+
+
+def _panels(laid_out: Verdict, masses: Mapping[str, int | None], glass: str) -> Iterator[dict[str, Any]]:
+    for panel in sorted(laid_out.computed["panels"], key=lambda one: one["order"]):
+        height = panel["height_mm"]
+        yield {
+            "letter": panel["panel"], "position": panel["position"], "track": panel["track"], "side": panel["side"],
+            "hanging_order": panel["order"], "width": Length(panel["width_mm"]),
+            "height": None if height is None else Length(height), "glass": glass,
+            "computed_grams": masses.get(panel["panel"]),
+        }

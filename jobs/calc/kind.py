@@ -1,0 +1,30 @@
+"""What a calculation is: its name, the limits it is judged by, how it is judged; and how its input is described."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from jobs.calc.verdict import Limit, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Calculation:
+    """`limits` names each limit with its unit; `judge` raises BadInput for what cannot be."""
+
+    name: str
+    limits: Mapping[str, str]
+    judge: Callable[[Mapping[str, Any], Mapping[str, Limit]], Verdict]
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What a calculation takes, field by field, with an example that can be sent as it is."""
+
+    says: str
+    fields: Mapping[str, str]
+    example: Mapping[str, Any]
+
+
+UNIT = {"unit": "`in` or `mm`: what text without a unit is in; `in` where it is left out"}

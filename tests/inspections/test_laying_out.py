@@ -1,0 +1,122 @@
+"""A unit's panels are worked out of its door system, and kept with what they weigh and where they hang."""
+
+import pytest
+
+from inspections.services.inspecting import record_inspection
+from inspections.services.laying_out import explained, lay_out_panels
+from inspections.services.panels import handle_panel
+from jobs.errors import Invalid, NotAllowed, Refusal, SomeoneWasFaster
+from jobs.roles import Role
+from tests.factories import act_for, make_opening, make_system, make_unit, make_user
+from units.models import DoorSystem
+
+MM = 1_000_000
+# An invented system: W = 6000 - 60 - 40 = 5900; three panels: (5900 + 2 * 50 + 40 + 20) / 3 = 2020.
+MADE = {"lock_jamb": 60 * MM, "interlock": 40 * MM, "head": 70 * MM, "sill": 30 * MM, "height_deduction": 10 * MM,
+        "meeting_lap": 50 * MM, "middle_lap": 0, "interlock_lap": 40 * MM, "jamb_engagement": 20 * MM,
+        "increment": MM, "panel_thickness": 55 * MM, "track_pitch": 65 * MM, "covers": 30 * MM, "pull": 50 * MM,
+        "stop": 20 * MM, "pocket_clearance": 10 * MM, "stile_face": 60 * MM, "rail_face": 60 * MM,
+        "glass_inset": 40 * MM, "stile_grams_per_m": 3000, "rail_grams_per_m": 4000,
+        "hardware": [{"what": "rollers", "kg": 1.5, "count": 2}],
+        "glasses": [{"name": "8 and 8", "layers": [{"kind": "pane", "nominal": 8}, {"kind": "pane", "nominal": 8}]}],
+        "limits": {"panels": {"panel_width_most": {"value": "2100 mm", "source": "an invented system"}}}}
+
+
+@pytest.fixture
+def office(db):
+    return act_for(make_user(Role.OFFICE))
+
+
+@pytest.fixture
+def unit(office):
+    opening = make_opening(pocket_side="right")
+    return make_unit(opening, panels="", system=make_system(**MADE), panel_count=3, frame_width=6000 * MM,
+                     frame_height=3000 * MM)
+
+
+def test_three_panels_fill_the_frame_less_what_its_members_take(office, unit):
+    lay_out_panels(office, unit.pk, version=unit.version)
+    panels = list(unit.panels.order_by("hanging_order"))
+    assert [(p.letter, p.position, p.track, p.side) for p in panels] == [
+        ("A", "lead", 1, "right"), ("B", "intermediate", 2, "right"), ("C", "pocket", 3, "right")]
+    assert {int(p.width) for p in panels} == {2020 * MM}
+    assert {int(p.height) for p in panels} == {(3000 - 70 - 30 - 10) * MM}
+
+
+def test_each_panel_has_the_mass_its_parts_add_up_to(office, unit):
+    """By hand: glass 1.94 x 2.81 m at 40 kg; two stiles of 2.89 m at 3 kg; two rails of 1.90 m at 4 kg; 3 kg."""
+    lay_out_panels(office, unit.pk, version=unit.version)
+    by_hand = 1.94 * 2.81 * 40 + 2 * 2.89 * 3 + 2 * 1.90 * 4 + 3
+    assert unit.panels.first().computed_grams == pytest.approx(by_hand * 1000, abs=1)
+
+
+def test_the_pocket_and_the_wall_it_needs_are_kept_with_it(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    assert int(unit.pocket_depth_needed) == (2020 + 50 + 20 + 10) * MM
+    assert int(unit.pocket_thickness_needed) == (3 * 65 + 30) * MM
+
+
+def test_laid_out_again_the_panels_before_are_gone(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    type(unit).objects.filter(pk=unit.pk).update(panel_count=4)
+    lay_out_panels(office, unit.pk, version=unit.version)
+    assert "".join(unit.panels.order_by("letter").values_list("letter", flat=True)) == "ABCD"
+
+
+def test_what_cannot_be_built_is_refused_with_the_nearest_that_can(office, unit):
+    type(unit).objects.filter(pk=unit.pk).update(panel_count=2)
+    with pytest.raises(Refusal) as refused:
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert refused.value.code == "cannot-be-built"
+    reason = next(r for r in refused.value.reasons if r["quantity"] == "panel_width_most")
+    assert reason["source"] == "an invented system"
+    assert reason["remedy"]["values"]["panels"] == 3
+    assert not unit.panels.exists()
+
+
+def test_a_pocket_that_was_measured_too_shallow_is_one_such(office, unit):
+    record_inspection(office, unit.opening_id, "pocket", {"unit": "mm", "depth": [2200, 2090], "thickness": 300})
+    with pytest.raises(Refusal) as refused:
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert [reason["quantity"] for reason in refused.value.reasons] == ["pocket_depth_spare"]
+
+
+def test_what_is_lacking_is_said_all_at_once(office, unit):
+    DoorSystem.objects.update(interlock_lap=None, meeting_lap=None)
+    with pytest.raises(Invalid) as refused:
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert refused.value.fields.keys() == {"interlock_lap", "meeting_lap"}
+
+
+def test_a_glass_the_system_does_not_have_is_refused(office, unit):
+    type(unit).objects.filter(pk=unit.pk).update(glass="10 and 10")
+    with pytest.raises(Invalid) as refused:
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert "8 and 8" in refused.value.fields["glass"]
+
+
+def test_once_a_panel_has_come_they_are_changed_one_by_one(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    handle_panel(office, unit.panels.get(letter="B").pk, "receive")
+    with pytest.raises(Refusal, match=r"come already \(B\)"):
+        lay_out_panels(office, unit.pk, version=unit.version)
+
+
+def test_of_two_at_once_the_second_is_told(office, unit):
+    lay_out_panels(office, unit.pk, version=unit.version)
+    with pytest.raises(SomeoneWasFaster):
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert unit.panels.count() == 3
+
+
+def test_an_installer_may_not(unit):
+    with pytest.raises(NotAllowed):
+        lay_out_panels(act_for(make_user(Role.INSTALLER)), unit.pk, version=unit.version)
+
+
+def test_a_panel_that_was_weighed_shows_both(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    computed = unit.panels.get(letter="A").computed_grams
+    unit.panels.filter(letter="A").update(weighed_grams=computed * 2)
+    panel = explained(unit).weights.computed["panels"][0]
+    assert (panel["computed_grams"], panel["weighed_kg"] * 1000) == (computed, computed * 2)
