@@ -26,6 +26,7 @@ class BuiltPanel:
     state: str
     damaged: bool = False
     track: int = 0  # 1 is the outermost
+    side: str = ""  # whose pocket it runs into, where there are two and it was entered
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,9 +214,12 @@ def _from_left(built: Built) -> Sequence[BuiltPanel]:
 
 
 def _from_both_pockets(panels: Iterable[BuiltPanel]) -> Sequence[BuiltPanel]:
-    """Nobody enters to which pocket a panel runs. Two on one track run apart: the earlier letter is drawn left, and
-    the higher the track the nearer to its pocket. Where each has a track of its own, letters run left to right."""
+    """The higher the track, the nearer to its pocket. Where nobody entered into which pocket it runs: two on one
+    track run apart, the earlier letter left; where each has a track of its own, letters run left to right."""
     by_letter = sorted(panels, key=lambda p: p.letter)
+    if all(p.side for p in by_letter):
+        left, right = ([p for p in by_letter if p.side == side] for side in ("left", "right"))
+        return [*sorted(left, key=lambda p: -p.track), *sorted(right, key=lambda p: p.track)]
     by_track: dict[int, list[BuiltPanel]] = {}
     for panel in by_letter:
         by_track.setdefault(panel.track, []).append(panel)

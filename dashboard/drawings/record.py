@@ -25,7 +25,7 @@ def built(openings: Iterable[Opening]) -> dict[int, Built]:
 def one(opening: Opening, *, closed: bool, panels: Iterable[Panel], joints: Iterable[Joint],
         items: Iterable[PunchItem]) -> Built:
     """Of rows that were read already."""
-    rows = [BuiltPanel(p.letter, p.state, p.damaged, p.track) for p in panels]
+    rows = [BuiltPanel(p.letter, p.state, p.damaged, p.track, p.side) for p in panels]
     letters = {p.pk: p.letter for p in panels}
     sealed = _last_done((j.place, j.side, j.rule, j.done) for j in joints)
     return _built(opening, closed=closed, panels=rows, sealed=sealed,
@@ -44,7 +44,7 @@ def _built(opening: Opening, *, closed: bool, panels: list[BuiltPanel], sealed: 
 def _panels(openings: Iterable[int]) -> dict[int, list[BuiltPanel]]:
     found: dict[int, list[BuiltPanel]] = defaultdict(list)
     rows = Panel.objects.filter(unit__opening__in=openings).order_by("hanging_order", "letter")
-    for opening, *panel in rows.values_list("unit__opening", "letter", "state", "damaged", "track"):
+    for opening, *panel in rows.values_list("unit__opening", "letter", "state", "damaged", "track", "side"):
         found[opening].append(BuiltPanel(*panel))
     return found
 

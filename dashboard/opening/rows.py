@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from dashboard import phrases, words
+from dashboard import words
 from dashboard.forms.acts import ActForm
 from inspections.models import PunchItem
 
@@ -36,11 +36,8 @@ class CheckRow:
     photo: ActForm | None = None
     wait: ActForm | None = None
     joint: ActForm | None = None
+    caution: str = ""
     read_with: int = 0  # the number of the row above that is judged from the same readings
-
-    @property
-    def caution(self) -> str:
-        return str(phrases.CHECK_CAUTIONS.get(self.said.code, ""))
 
     @property
     def stops(self) -> bool:

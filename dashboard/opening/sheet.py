@@ -180,6 +180,10 @@ class OpeningSheet:
         """The same for a narrow place: letters and dimensions stay as large as they are read."""
         return slim(self._built, self.reader)
 
+    @property
+    def sides_are_guessed(self) -> bool:
+        return self.opening.pocket_side == "both" and any(not panel.side for panel in self.facts.panels)
+
     @cached_property
     def drawing_words(self) -> str:
         return drawing_words(self._built)
@@ -314,7 +318,7 @@ class OpeningSheet:
         rows = [self._check_row(o, words.check(o.as_dict(), self.reader), asked[o.code], n)
                 for n, o in enumerate(gate.outcomes, start=1)]
         rows = _one_wait_each(rows)
-        failing = _read_once([row for row in rows if not row.said.passes])
+        failing = _cautioned_once(_read_once([row for row in rows if not row.said.passes]))
         return GateShown(
             words.stage(gate.to_stage), gate.to_stage, gate.passes, len(rows) - len(failing), len(rows),
             tuple(words.reason(b, self.reader, self.named) for b in gate.blocks), failing,
@@ -602,4 +606,15 @@ def _read_once(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
     for row in rows:
         number = first.setdefault((row.sheet, row.place, row.said.inspection), row.number)
         told.append(replace(row, read_with=number) if row.sheet and number != row.number else row)
+    return tuple(told)
+
+
+def _cautioned_once(rows: Sequence[CheckRow]) -> tuple[CheckRow, ...]:
+    """A caution stands at the first row that it is about: said three times over, nobody reads it."""
+    said: set[str] = set()
+    told = []
+    for row in rows:
+        caution = str(phrases.CHECK_CAUTIONS.get(row.said.code, ""))
+        told.append(row if caution in said else replace(row, caution=caution))
+        said.add(caution)
     return tuple(told)

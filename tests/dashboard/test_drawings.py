@@ -69,6 +69,13 @@ def test_with_two_pockets_the_higher_the_track_the_nearer_to_a_pocket(tracks, le
     assert "".join(p.letter for p in drawn.panels) == letters
 
 
+def test_with_two_pockets_a_panel_is_drawn_on_the_side_of_its_pocket():
+    sides = {"A": ("right", 1), "B": ("left", 1), "C": ("right", 2), "D": ("left", 2), "E": ("right", 3)}
+    panels = tuple(BuiltPanel(letter, "hung", track=track, side=side) for letter, (side, track) in sides.items())
+    drawn = at(Stage.PANELS_HUNG, pocket_side="both", panels=panels)
+    assert "".join(p.letter for p in drawn.panels) == "DBACE"
+
+
 @pytest.mark.parametrize("side", ["left", "right", "both"])
 @pytest.mark.parametrize("feet", [8, 20, 40])
 def test_on_a_telephone_nothing_is_cut_off_and_no_two_dimensions_stand_on_each_other(side, feet):

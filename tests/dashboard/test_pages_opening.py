@@ -4,6 +4,7 @@ import zoneinfo
 
 import pytest
 
+from dashboard.opening.sheet import FEED
 from inspections.services.closing import accept_opening, raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over, step_back
 from inspections.services.panels import handle_panel
@@ -283,7 +284,7 @@ def test_it_takes_as_many_queries_for_ten_rows_of_each_as_for_twenty(client):
     ten_more()
     ten = queries(client, at(site))
     ten_more()
-    assert queries(client, at(site)) == ten == 29
+    assert queries(client, at(site)) == ten == 30
 
 
 def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(client):
@@ -348,7 +349,10 @@ def test_one_set_of_readings_for_several_checks_is_asked_for_once(client):
 
 def test_with_two_pockets_it_says_that_nobody_entered_which_panel_runs_where(client):
     site = site_today(Stage.FRAME_SET, panels="ABCD", pocket_side="both")
-    assert "of two on one track the earlier letter is drawn left" in shown(client, site)
+    guessed = "of two on one track the earlier letter is drawn left"
+    assert guessed in shown(client, site)
+    site.unit.panels.update(side="left")
+    assert guessed not in shown(client, site)
 
 
 def test_who_stepped_it_back_and_why_stands_at_the_stage_that_is_to_be_reached_again(client):
@@ -382,3 +386,28 @@ def test_while_the_pocket_is_open_it_stands_before_the_panels(client):
     site = site_today(Stage.FRAME_SET)
     page = shown(client, site)
     assert page.index("Hold point: the pocket closes") < page.index("Next: panels hung")
+
+
+@pytest.mark.parametrize(("stage", "codes"), [
+    (Stage.TO_BE_MEASURED, ["pocket-open", "header-in"]),
+    (Stage.FRAME_SET, ["pan-tested", "studs-clear", "lifting-fits", "panels-in-order", "rolls-freely"])])
+def test_where_somebody_can_be_hurt_the_gate_says_once_who_decides(client, stage, codes):
+    site = site_today(stage)
+    client.force_login(site.lead)
+    sheet = client.get(at(site)).context["o"]
+    rows = [row for gate in (sheet.hold_point, sheet.next_gate) if gate for row in gate.not_passing if row.caution]
+    assert [row.said.code for row in rows] == codes
+
+
+def test_an_older_page_of_the_history_stays_unfolded_all(client):
+    site = site_today()
+    for n in range(FEED + 1):
+        site.read("last-panel-gap", {"gap": str(18 + n)})
+    client.force_login(site.office)
+    older = client.get(at(site) + "?all=1").context["o"].earlier_history
+    assert f'?before={older}&all=1#history' in shown_at(client, at(site) + "?all=1")
+    assert lies_open(client, site, f"{at(site)}?before={older}") == {"history"}
+
+
+def shown_at(client, url):
+    return text(client.get(url))
