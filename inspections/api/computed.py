@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.viewsets import ViewSet
 
 from inspections.calc import floor
-from inspections.calc.inputs import INPUTS, refuse_unknown
+from inspections.calc import inputs as of_readings
 from inspections.calc.kinds import KINDS
 from inspections.services import progress
 from inspections.services.checks import shipped_limits
@@ -32,6 +32,12 @@ from jobs.rest.errors import BadQuery
 from jobs.rest.filters import Day, Number, OneOf, read_query
 from jobs.rest.marks import is_known, mark_of, marked, unchanged
 from jobs.rest.resources import Asking, MaySee
+from units.calc import inputs as of_the_unit
+from units.calc.kinds import CALCULATIONS
+from units.services.limits import limits_for
+
+INPUTS = {**of_readings.INPUTS, **of_the_unit.INPUTS}
+JUDGED = {**KINDS, **CALCULATIONS}
 
 
 class Worked(Asking, ViewSet):
@@ -93,7 +99,7 @@ class CalculationResource(Worked):
     @extend_schema(responses=CalculationSerializer(many=True))
     def list(self, request: Request) -> HttpResponse:
         """The calculations there are, and the limits each takes."""
-        names = [convert.NAME, *KINDS]
+        names = [convert.NAME, *JUDGED]
         mark = mark_of("calculations", self.reader.user.pk, position())
         if is_known(request.headers.get("If-None-Match"), mark):
             return unchanged(mark)
@@ -108,14 +114,14 @@ class CalculationResource(Worked):
         """The verdict on these readings."""
         payload = reading.mapping(request.data, "body")
         if pk == convert.NAME:
-            refuse_unknown(pk, payload, {})
+            INPUTS[pk].refuse_unknown(payload, {})
             return answer(convert.convert(payload))
-        if pk not in KINDS:
+        if pk not in JUDGED:
             raise NotThere("There is no such calculation; GET /api/v1/calculations/ lists them.")
-        kind = KINDS[pk]
+        kind = JUDGED[pk]
         given = {name: value for name, value in payload.items() if name != "limits"}
-        refuse_unknown(pk, given, kind.limits)
-        limits = reading.limits(payload.get("limits"), kind.limits, shipped_limits(pk), reading.unit_of(payload))
+        INPUTS[pk].refuse_unknown(given, kind.limits)
+        limits = reading.limits(payload.get("limits"), kind.limits, _shipped(pk), reading.unit_of(payload))
         judge = floor.judge_with_correction if pk == floor.NAME else kind.judge
         return answer(judge(given, limits).as_dict())
 
@@ -127,11 +133,15 @@ def _shown(name: str) -> dict[str, Any]:
 
 
 def _limits_shown(name: str) -> dict[str, Any]:
-    if name not in KINDS:
+    if name not in JUDGED:
         return {}
-    shipped = shipped_limits(name)
+    shipped = _shipped(name)
     return {limit: {"unit": unit, **_limit_shown(shipped.get(limit), unit)} for limit, unit in
-            KINDS[name].limits.items()}
+            JUDGED[name].limits.items()}
+
+
+def _shipped(name: str) -> dict[str, Limit]:
+    return limits_for(name) if name in CALCULATIONS else shipped_limits(name)
 
 
 def _limit_shown(limit: Limit | None, unit: str) -> dict[str, Any]:

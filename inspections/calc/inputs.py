@@ -6,22 +6,9 @@ been said.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
-
 from jobs.calc import convert
-from jobs.calc.verdict import BadInput
+from jobs.calc.kind import UNIT, Inputs
 
-
-@dataclass(frozen=True, slots=True)
-class Inputs:
-    says: str
-    fields: Mapping[str, str]
-    example: Mapping[str, Any]
-
-
-UNIT = {"unit": "`in` or `mm`: what text without a unit is in; `in` where it is left out"}
 LINE = "`[{at, reading}]`, `at` increasing along the sill"
 READ_AS = "`height`, up from a datum, or `down_from_level`, off a rod under a laser"
 
@@ -140,12 +127,3 @@ INPUTS: dict[str, Inputs] = {
                          "finish_floor_outside": "likewise"},
                         {"benchmark_height": "40", "finish_floor_inside": "0", "finish_floor_outside": "-1/2"}),
 }
-
-
-def refuse_unknown(name: str, sent: Mapping[str, Any], limits: Mapping[str, str]) -> None:
-    fields = INPUTS[name].fields
-    for field, value in sent.items():
-        if field not in fields and field in limits:
-            raise BadInput(field, value, f"this is a limit: send it as limits.{field}")
-        if field not in fields:
-            raise BadInput(field, value, "no such field here; there are: " + ", ".join(sorted(fields)))

@@ -11,7 +11,7 @@ from openapi_spec_validator import validate
 from rest_framework.test import APIClient
 
 from dashboard.api_urls import RESOURCES
-from inspections.calc.inputs import INPUTS
+from inspections.api.computed import INPUTS
 from tests.factories import make_user
 
 pytestmark = pytest.mark.django_db

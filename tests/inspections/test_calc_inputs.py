@@ -2,13 +2,18 @@
 
 import pytest
 
-from inspections.calc.inputs import INPUTS, refuse_unknown
-from inspections.calc.kinds import KINDS
+from inspections.calc import inputs as of_readings
+from inspections.calc import kinds
 from jobs.calc import convert
 from jobs.calc.verdict import BadInput, Limit
 from tests.verdicts import vectors
+from units.calc import inputs as of_the_unit
+from units.calc.kinds import CALCULATIONS
 
-OWN_FILE = ("lengths", "floor-profile", "rough-opening", "frame", "reveal", "force", "sealing-conditions")
+INPUTS = {**of_readings.INPUTS, **of_the_unit.INPUTS}
+KINDS = {**kinds.KINDS, **CALCULATIONS}
+OWN_FILE = ("lengths", "floor-profile", "rough-opening", "frame", "reveal", "force", "sealing-conditions",
+            *CALCULATIONS)
 
 
 def rows_of(name):
@@ -23,7 +28,7 @@ def test_every_calculation_says_what_it_takes():
 @pytest.mark.parametrize("name", INPUTS)
 def test_every_field_of_every_vector_is_one_that_is_described(name):
     for row in rows_of(name):
-        refuse_unknown(name, row["given"], {})
+        INPUTS[name].refuse_unknown(row["given"], {})
 
 
 @pytest.mark.parametrize("name", INPUTS)
@@ -55,8 +60,11 @@ def _names(name, payload, field):
 
 @pytest.mark.parametrize("name", KINDS)
 def test_every_example_is_enough_to_judge_by_once_the_limits_are_set(name):
-    within = {"c_apart": 3, "n": 90, "pct": 25, "number": 1, "mm": 3_175_000}
+    within = {"c_apart": 3, "n": 90, "pct": 25, "number": 1, "mm": 3_175_000,
+              "kg": 200, "deg": 20, "m_per_s": 10}
     limits = {limit: Limit(within[unit]) for limit, unit in KINDS[name].limits.items()}
+    if "anchor_spacing" in limits:
+        limits["anchor_spacing"] = Limit(400_000_000)  # nothing is anchored every eighth of an inch
     verdict = KINDS[name].judge(INPUTS[name].example, limits)
     assert verdict.findings or name == "benchmark"
     assert {f.within for f in verdict.findings} <= {True, False}
@@ -64,5 +72,5 @@ def test_every_example_is_enough_to_judge_by_once_the_limits_are_set(name):
 
 def test_a_limit_among_the_readings_is_pointed_to_where_it_belongs():
     with pytest.raises(BadInput, match=r"limits\.rack") as refused:
-        refuse_unknown("rough-opening", {"rack": "1/8"}, KINDS["rough-opening"].limits)
+        INPUTS["rough-opening"].refuse_unknown({"rack": "1/8"}, KINDS["rough-opening"].limits)
     assert refused.value.field == "rack"
