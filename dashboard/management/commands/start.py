@@ -22,5 +22,5 @@ class Command(BaseCommand):
         print(f"Sillbook is at {starting.address()}  (Ctrl-C stops it)", flush=True)
         if password:
             print(f"Sign in as {starting.FIRST_LOGIN} with the password {password}", flush=True)
-            print("It is shown this once; change it after signing in: your name, top right, leads there.", flush=True)
+            print("It is shown this once; change it after signing in: your name at the top leads there.", flush=True)
         sys.exit(supervisor.run(commands))
