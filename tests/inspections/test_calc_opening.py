@@ -308,6 +308,21 @@ def test_a_head_narrower_than_its_sill_by_more_than_two_tapes_can_err_is_not_squ
     assert ("equal_diagonals_but_not_square" in [look["what"] for look in verdict.second_look]) is flagged
 
 
+@pytest.mark.parametrize(("left", "right"), [(4, 0), (0, 4), (2, -2), (-2, 2)])
+def test_a_twist_is_too_much_whichever_jamb_leans_out(left, right):
+    plumb = {"over": 2500, "left": {"face": left}, "right": {"face": right}}
+    verdict = opening.judge({"unit": "mm", "plumb": plumb}, LIMITS)
+    twisted = next(f for f in verdict.findings if f.quantity == "twist")
+    assert (twisted.value, twisted.within) == (4 * MM, False)
+
+
+@pytest.mark.parametrize("widths", [(3000, 3200, 3400), (3400, 3200, 3000), (3000, 3400, 3200)])
+def test_of_three_widths_that_all_differ_none_is_singled_out(widths):
+    taken = dict(zip(("top", "middle", "bottom"), widths, strict=True))
+    looks = opening.judge({"unit": "mm", "widths": taken}, LIMITS).second_look
+    assert "unlike_the_others" not in [look["what"] for look in looks]
+
+
 @pytest.mark.parametrize("slid", [-4, 4])
 def test_an_opening_that_is_racked_is_not_told_besides_that_its_diagonals_are_equal(slid):
     verdict = opening.judge(taped(figure(4000, slid + 5, slid - 5, 2500, 2500)), LIMITS)

@@ -250,6 +250,8 @@ def test_with_no_limit_set_only_travel_and_head_make_a_taper_unreachable():
     limits = {name: limit for name, limit in LIMITS.items() if name != "taper"}
     assert reveal.judge(payload(9, 6), limits).computed["unreachable"] is None
     assert reveal.judge(payload(16, 6, near=STIFF, far=STIFF), limits).computed["unreachable"] is not None
+    at_its_end = {**AMPLE, "lowest": 10}  # the far one does all of it
+    assert reveal.judge(payload(9, 6, near=at_its_end), limits).computed["unreachable"] is None
 
 
 def test_a_panel_that_already_leans_is_said_to_lean_by_what_is_turned_and_no_more():
@@ -257,6 +259,7 @@ def test_a_panel_that_already_leans_is_said_to_lean_by_what_is_turned_and_no_mor
     setting = judge(9, 6, far={**AMPLE, "now": 12}).computed["setting"]
     spread = float(setting["rollers"][0]["to_mm"] - setting["rollers"][1]["to_mm"]) / MM
     turned = math.degrees(math.asin(spread / 1260)) - math.degrees(math.asin(-2 / 1260))
+    assert setting["taper_after_mm"] / MM == pytest.approx(3 + 2700 * (spread + 2) / 1260, abs=1e-5)
     assert float(setting["lean_change_deg"]) == pytest.approx(turned, abs=0.001)
 
 
