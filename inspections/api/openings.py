@@ -8,20 +8,24 @@ from typing import Any
 from django.db import models
 from django.http import HttpResponse
 from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 
 from inspections.api import bodies
+from inspections.api.computed import VerdictSerializer
 from inspections.models import Check
 from inspections.serializers import GateSerializer, HoldPointSerializer, SettledStageChange
 from inspections.services import gates, planned
+from inspections.services.laying_out import explained, lay_out_panels
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.panels import handle_panel
 from jobs.api.jobs import OpeningResource as OfficeOpenings
 from jobs.api.work import WorkStepResource as OfficeWorkSteps
+from jobs.rest.resources import IF_MATCH
 from units.api import PanelResource as OfficePanels
 from units.api import UnitResource as OfficeUnits
-from units.serializers import PanelChangeSerializer
+from units.serializers import PanelChangeSerializer, UnitSerializer
 
 TO = OpenApiParameter("to", str, description="A stage, or *the pocket closes*; the next stage when left out.")
 
@@ -100,8 +104,31 @@ class WorkStepResource(EarnedByPlan, OfficeWorkSteps):
     """What each stage of an opening takes, and whether it is ready."""
 
 
+class ExplainedSerializer(serializers.Serializer):
+    """What follows from a unit: the verdicts of `panels` and `weights` on it. `refused`: why nothing can be."""
+
+    panels = VerdictSerializer(allow_null=True)
+    weights = VerdictSerializer(allow_null=True)
+    refused = serializers.DictField(allow_null=True)
+
+
 class UnitResource(EarnedByPlan, OfficeUnits):
     """What goes in an opening; one unit an opening."""
+
+    acts = {"lay_out": OfficeUnits.keeps}
+
+    @extend_schema(responses=ExplainedSerializer, filters=False)
+    @action(detail=True)
+    def explained(self, request: Request, pk: str) -> HttpResponse:
+        """Its panels, tracks, pocket and weights as its door system makes them, in the pocket that was measured."""
+        return self.shown(explained(self.found("read")).as_dict())
+
+    @extend_schema(request=None, parameters=[IF_MATCH], responses=UnitSerializer)
+    @action(detail=True, methods=["post"], url_path="lay-out")
+    def lay_out(self, request: Request, pk: str) -> HttpResponse:
+        """Its panels made anew from that. 409 with every reason where it cannot be built, or a panel has come."""
+        found = self.found(self.keeps)
+        return self.record(lay_out_panels(self.act(), found.pk, version=self.version(found)))
 
 
 HAND = "handle a panel"

@@ -15,7 +15,7 @@ from jobs.models import EarnedMinutes, Opening, WorkStep
 from jobs.services import office
 from jobs.services.access import locked, require
 from jobs.stages import NUMBER, Stage
-from units.models import Panel, PanelChange, Unit
+from units.models import DoorSystem, Panel, PanelChange, Unit
 
 Planned = TypeVar("Planned", WorkStep, Unit, Panel)
 MAY = "keep office records"
@@ -24,6 +24,8 @@ RANK = {position: rank for rank, (position, _) in enumerate(Panel.POSITIONS)}
 
 def make(act: Act, model: type[Planned], values: Mapping[str, Any], *, record: str) -> Planned:
     with carry_out(act) as done:
+        require(act, MAY)
+        _refuse_a_system_withdrawn(act, values)
         made = office.create(act, model, values, record=record)
         opening = locked(opening_of(made).pk)
         if isinstance(made, Panel):
@@ -39,6 +41,8 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
         require(act, MAY)
         before = locked(opening_of(found).pk)
         _refuse_what_was_handled(found, values)
+        if values.get("system") != getattr(found, "system", None):
+            _refuse_a_system_withdrawn(act, values)
         changed = office.change(act, found, values, version=version, record=record)
         if isinstance(changed, Panel):
             if opening_of(changed).pk != before.pk:
@@ -68,6 +72,17 @@ def _refuse_what_was_handled(found: Planned, values: Mapping[str, Any]) -> None:
     if moved and PanelChange.objects.filter(**handled).exists():
         raise Refusal("Panels were handled under this; it stays as it is.", code="in-use",
                       fields={name: "as it was" for name in moved})
+
+
+def _refuse_a_system_withdrawn(act: Act, values: Mapping[str, Any]) -> None:
+    """No new unit is ordered of it; those that were keep theirs."""
+    system = values.get("system")
+    if system is None or system.withdrawn_on is None or system.withdrawn_on > act.today():
+        return
+    others = DoorSystem.objects.filter(code=system.code, withdrawn_on=None).order_by("-pk")
+    instead = ", ".join(f"edition {other.edition}" for other in others) or "another door system"
+    raise Invalid("This edition is made no more.", fields={
+        "system": f"{system} was withdrawn on {system.withdrawn_on}; take {instead}"})
 
 
 def _refuse_a_panel_too_late(opening: Opening) -> None:

@@ -90,6 +90,7 @@ _RIGHT = {
     "job_contract": ("contract_cents", "nought or more"),
     "_track_from_one": ("track", "1 or more; 1 is the outermost"),
     "_roller_travel": ("roller_highest", "not below the lowest"),
+    "_lean_in_angle": ("lean_in_angle", "degrees from upright, more than 0 and less than 90"),
     "_shipped_once": ("code", "there is one already; change that"),
     "_once_a_system": ("code", "this door system has one already; change that"),
     "_once_a_job": ("code", "this job has one already; change that"),

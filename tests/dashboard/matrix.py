@@ -57,6 +57,8 @@ def office(name: str, read: dict[str, str] = READ) -> None:
 for _name in ("parties", "jobs", "crews", "crew-members", "work-steps", "deliveries", "units", "openings", "panels",
               "checks"):
     office(_name)
+MATRIX["units-explained", "GET"] = READ
+MATRIX["units-lay-out", "POST"] = OFFICE
 office("equipment", ALL)
 office("door-systems", ALL)
 office("days-off", row("yy", "y-", "y-", "nn", "nn"))

@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 from rest_framework.test import APIClient
 
-from inspections.calc.inputs import INPUTS
+from inspections.api.computed import INPUTS, JUDGED
 from inspections.calc.kinds import KINDS
 from inspections.models import Inspection
 from jobs.models import Opening, StageChange
@@ -276,7 +276,7 @@ def test_limits_that_are_sent_stand_over_the_shipped_ones():
     assert (spread["limit_mm"], spread["within"], spread["source"]) == ("9.525000", True, "the maker's sheet")
 
 
-@pytest.mark.parametrize("name", list(KINDS))
+@pytest.mark.parametrize("name", list(JUDGED))
 def test_the_example_of_each_calculation_is_answered_with_a_verdict(name):
     verdict = calculated(name, dict(INPUTS[name].example))
     assert verdict.keys() == {"result", "findings", "computed", "missing", "second_look", "caution"}
@@ -333,10 +333,12 @@ def test_a_calculation_that_is_none_is_not_there():
 def test_the_calculations_are_listed_with_their_shipped_limits():
     listed = acting(make_user("guest")).get("/api/v1/calculations/").json()
     by_name = {line["name"]: line["limits"] for line in listed}
-    assert by_name.keys() == {"lengths", *KINDS}
+    assert by_name.keys() == {"lengths", *JUDGED}
     assert by_name["floor-profile"]["total_range"]["value"] == "6.350000"
     assert by_name["floor-profile"]["total_range"]["source"]
     assert by_name["sealing-conditions"]["dew_margin"]["value"] == "3.00"
+    assert by_name["panels"]["last_panel_gap"]["value"] == "457.200000"
+    assert all(limit["source"] for limits in by_name.values() for limit in limits.values())
     assert all(line["says"] and line["fields_taken"] and line["example"] for line in listed)
 
 

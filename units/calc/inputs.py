@@ -64,7 +64,7 @@ INPUTS: dict[str, Inputs] = {
                  "hours, coupling, held_at_the_end, …}`", "carry": "`{steps}`"},
         {"mass": 191, "width": "2090 mm", "height": "3050 mm", "hands": 3,
          "equipment": [{"name": "Vacuum lifter 1", "kind": "vacuum lifter", "capacity": 400,
-                        "includes": ["safety factor", "vertical"], "circuits": 2, "left_with_one_circuit_lost": 0.5,
+                        "includes": ["design factor", "vertical"], "circuits": 2, "left_with_one_circuit_lost": 0.5,
                         "people_to_steer": 2, "stop_wind": "10 m/s", "source": "its manual",
                         "reductions": [{"why": "wet glass", "factor": 0.75, "source": "its manual"}]}]},
     ),

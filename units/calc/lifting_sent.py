@@ -98,9 +98,9 @@ def _size(sent: Mapping[str, Any], name: str, unit: str, least: int = 1) -> int 
 
 
 def _named(value: Any, field: str) -> str:
-    """A code out of a few words: `Safety factor` is safety_factor."""
+    """A code out of a few words: `Design factor` is design_factor."""
     if not isinstance(value, str) or not 0 < len(value.strip()) <= 60:
-        raise BadInput(field, value, "a few words, such as safety factor")
+        raise BadInput(field, value, "a few words, such as design factor")
     word = re.sub(r"[\s-]+", "_", value.strip().lower())
     return ALSO_CALLED.get(word, word)
 

@@ -17,7 +17,8 @@ from typing import Any
 SAFETY_FACTOR, CIRCUIT_LOST = "safety_factor", "one_circuit_lost"
 ASKED_OF_VACUUM = ("surface", "temperature", "angle", "overhang", "pads", "elevation")
 AS_SENT = "rated capacity as sent"
-ALSO_CALLED = {"vertical": "angle"}  # a rating for panels held upright has its angle in it
+ALSO_CALLED = {"vertical": "angle",  # a rating for panels held upright has its angle in it
+               "design_factor": SAFETY_FACTOR}
 
 
 @dataclass(frozen=True, slots=True)

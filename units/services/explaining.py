@@ -42,6 +42,12 @@ class Explained:
     weights: Verdict | None = None
     refused: BadInput | None = None
 
+    def as_dict(self) -> dict[str, Any]:
+        why = self.refused
+        return {"panels": None if self.panels is None else self.panels.as_dict(),
+                "weights": None if self.weights is None else self.weights.as_dict(),
+                "refused": None if why is None else {"field": why.field, "sent": why.sent, "right": why.right}}
+
 
 def wish_of(unit: Unit, pocket: Mapping[str, int] | None = None) -> Wish:
     """The unit as it stands."""
