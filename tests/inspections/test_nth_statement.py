@@ -51,7 +51,7 @@ from jobs.models.base import new_id
 from jobs.services.company import change_settings
 from jobs.services.office import change, create, remove
 from jobs.services.openings import make_opening
-from jobs.services.people import change_person, make_person
+from jobs.services.people import change_own_password, change_person, make_person
 from jobs.services.tokens import make_token, revoke_token
 from jobs.stages import Stage
 from tests.factories import make_job
@@ -379,6 +379,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "give other evidence": _other_evidence, "receive a delivery": _delivery, "add a photo": _photo,
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
     "make a person": _new_person,
+    "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
     "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
