@@ -9,9 +9,9 @@ from fractions import Fraction
 from django.utils import formats
 from django.utils.translation import gettext as _
 
-from inspections.services.readers import zone_of
+from inspections.services.readers import clock_of, zone_of
 from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
-from jobs.models import User
+from jobs.models import OfficeSettings, User
 
 FINEST = 64  # marks to the inch; finer than that nobody reads a tape
 POUND_FORCE = 4.4482216152605  # N
@@ -27,8 +27,10 @@ class Reader:
     year: int | None = None  # this year: a day of another one is said with its year
 
     @classmethod
-    def of(cls, user: User, now: dt.datetime | None = None) -> Reader:
-        zone = zone_of(user.time_zone)
+    def of(cls, user: User, now: dt.datetime | None = None, office: OfficeSettings | None = None) -> Reader:
+        """By their own clock; where they have set none, by the company's."""
+        own = office is None or user.time_zone not in ("", "UTC")
+        zone = zone_of(user.time_zone) if own else clock_of(user, office)
         return cls(user.units, zone, None if now is None else now.astimezone(zone).year)
 
     def at(self, time_zone: str) -> Reader:

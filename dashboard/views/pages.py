@@ -13,6 +13,7 @@ from django.db import DataError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone, translation
+from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
 from dashboard import words
@@ -50,7 +51,8 @@ def page(view: View) -> View:
             typed = request.method == "POST"
             return ask_again(request) if typed else redirect_to_login(request.get_full_path())
         request.act = Act.of(request.user, timezone.now())
-        request.reader = Reader.of(request.user, request.act.now)
+        request.office = SimpleLazyObject(OfficeSettings.current)
+        request.reader = Reader.of(request.user, request.act.now, request.office)
         with translation.override(request.user.language):
             response = _answered(view, request, *args, **kwargs)
         if "Cache-Control" not in response:
@@ -82,7 +84,7 @@ def office_line(request: HttpRequest) -> dict[str, Any]:
     if reader is None:
         return {}
     today = timezone.now().astimezone(reader.zone).date()
-    return {"company": OfficeSettings.current().company, "today": reader.day(today), "week": today.isocalendar().week,
+    return {"company": request.office.company, "today": reader.day(today), "week": today.isocalendar().week,
             "role": LABELS[Role(request.user.role)]}
 
 

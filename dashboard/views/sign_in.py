@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from dashboard.forms.sign_in import SignInForm
 from dashboard.measures import Reader
+from jobs.models import OfficeSettings
 
 
 @sensitive_post_parameters("password")
@@ -38,7 +39,8 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     kept = parse_qsl(request.POST.get("kept", ""), keep_blank_values=True)
     if not kept:
         return redirect(onward)
-    request.reader = Reader.of(user)
+    request.office = OfficeSettings.current()
+    request.reader = Reader.of(user, office=request.office)
     return render(request, "dashboard/kept.html", {
         "onward": onward, "kept": kept, "as_whom": user, "photo": request.POST.get("photo") == "1"})
 

@@ -3,6 +3,7 @@
 import datetime as dt
 
 import pytest
+import time_machine
 from django.urls import reverse
 from django.utils import timezone
 
@@ -121,10 +122,23 @@ def test_another_person_or_other_rights_never_get_the_unchanged_answer(client):
 
 def test_the_unchanged_answer_costs_few_queries(client, django_assert_max_num_queries):
     site = site_today()
+    type(site.office).objects.filter(pk=site.office.pk).update(time_zone="America/Denver")
     client.force_login(site.office)
     mark = client.get(URL)["ETag"]
     with django_assert_max_num_queries(3):  # the session, the person, where the feed stands
         client.get(URL, headers={"If-None-Match": mark})
+
+
+def test_one_who_has_set_no_clock_sees_the_week_of_the_companys(client):
+    """Monday 03:00 in UTC is still Sunday of the week before in Honolulu."""
+    office = make_user()
+    OfficeSettings.objects.update_or_create(pk=1, defaults={"time_zone": "Pacific/Honolulu"})
+    client.force_login(office)
+    with time_machine.travel(dt.datetime(2026, 3, 9, 3, tzinfo=dt.UTC), tick=False):
+        assert "Sun 8 Mar" in client.get(URL).content.decode()
+    type(office).objects.filter(pk=office.pk).update(time_zone="Europe/Madrid")
+    with time_machine.travel(dt.datetime(2026, 3, 9, 3, tzinfo=dt.UTC), tick=False):
+        assert "Mon 9 Mar" in client.get(URL).content.decode()
 
 
 def crews(count):
