@@ -7,19 +7,8 @@ from inspections.services.laying_out import explained, lay_out_panels
 from inspections.services.panels import handle_panel
 from jobs.errors import Invalid, NotAllowed, Refusal, SomeoneWasFaster
 from jobs.roles import Role
-from tests.factories import act_for, make_opening, make_system, make_unit, make_user
+from tests.factories import MADE, MM, act_for, make_opening, make_system, make_unit, make_user
 from units.models import DoorSystem
-
-MM = 1_000_000
-# An invented system: W = 6000 - 60 - 40 = 5900; three panels: (5900 + 2 * 50 + 40 + 20) / 3 = 2020.
-MADE = {"lock_jamb": 60 * MM, "interlock": 40 * MM, "head": 70 * MM, "sill": 30 * MM, "height_deduction": 10 * MM,
-        "meeting_lap": 50 * MM, "middle_lap": 0, "interlock_lap": 40 * MM, "jamb_engagement": 20 * MM,
-        "increment": MM, "panel_thickness": 55 * MM, "track_pitch": 65 * MM, "covers": 30 * MM, "pull": 50 * MM,
-        "stop": 20 * MM, "pocket_clearance": 10 * MM, "stile_face": 60 * MM, "rail_face": 60 * MM,
-        "glass_inset": 40 * MM, "stile_grams_per_m": 3000, "rail_grams_per_m": 4000,
-        "hardware": [{"what": "rollers", "kg": 1.5, "count": 2}],
-        "glasses": [{"name": "8 and 8", "layers": [{"kind": "pane", "nominal": 8}, {"kind": "pane", "nominal": 8}]}],
-        "limits": {"panels": {"panel_width_most": {"value": "2100 mm", "source": "an invented system"}}}}
 
 
 @pytest.fixture

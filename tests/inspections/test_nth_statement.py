@@ -32,6 +32,7 @@ from inspections.services.entries import take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
+from inspections.services.laying_out import lay_out_panels
 from inspections.services.panels import handle_panel
 from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
@@ -54,7 +55,8 @@ from jobs.services.openings import make_opening
 from jobs.services.people import change_own_password, change_person, make_person
 from jobs.services.tokens import make_token, revoke_token
 from jobs.stages import Stage
-from tests.factories import make_job
+from tests.factories import MADE, MM, make_job, make_system, make_unit
+from tests.factories import make_opening as make_opening_of
 from tests.pictures import jpeg
 from tests.running import ROOT
 from tests.site import Site, floor, rough_opening, sealing
@@ -343,6 +345,15 @@ def _step_less(site: Site) -> Act:
     return lambda: planned.remove(act, steps.get(stage="sealed"), version=1, record="work-steps")
 
 
+def _lay_out(site: Site) -> Act:
+    """Over panels that were laid out before."""
+    act, opening = site.act(site.office), make_opening_of(site.opening.job, pocket_side="right")
+    unit = make_unit(opening, "", system=make_system(**MADE), panel_count=3, frame_width=6000 * MM,
+                     frame_height=3000 * MM)
+    lay_out_panels(act, unit.pk, version=1)
+    return lambda: lay_out_panels(act, unit.pk, version=2)
+
+
 def _simple(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
     def prepared(site: Site) -> Act:
         act = site.act()
@@ -378,7 +389,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "keep a panel out of order": _out_of_order, "raise a wait from a verdict": _wait_from_verdict,
     "give other evidence": _other_evidence, "receive a delivery": _delivery, "add a photo": _photo,
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
-    "make a person": _new_person,
+    "make a person": _new_person, "lay a unit's panels out": _lay_out,
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
