@@ -7,6 +7,7 @@ from django.core.exceptions import RequestDataTooBig
 from django.core.files.uploadedfile import SimpleUploadedFile
 from rest_framework.test import APIClient
 
+from dashboard import problems
 from inspections import imaging
 from inspections.models import Check, Photo
 from inspections.services.gates import look_at
@@ -78,7 +79,7 @@ def test_anything_else_is_refused_with_a_sentence_whatever_its_name_says(phone, 
     assert (Photo.objects.count(), list(settings.MEDIA_ROOT.rglob("*.jpg"))) == (0, [])
 
 
-@pytest.mark.parametrize("claimed", [imaging.MOST_BYTES * 2, 10**12])
+@pytest.mark.parametrize("claimed", [problems.HEARD_OUT + 1, 10**12])
 def test_a_form_that_announces_too_much_is_refused_before_it_is_read(phone, opening, monkeypatch, claimed):
     monkeypatch.setattr("django.http.multipartparser.Parser.__iter__", None)
     body = {"opening": opening.pk, "photo": SimpleUploadedFile("photo.jpg", jpeg())}

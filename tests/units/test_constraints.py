@@ -6,6 +6,7 @@ from tests.constraints import Breaks, again, lengths_without_a_floor, names_of, 
 from tests.factories import NOW, make_opening, make_system, make_user
 from tests.factories import make_unit as unit_in
 from units.models import PanelChange
+from units.models.systems import SIZES
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
@@ -36,7 +37,9 @@ def _same_letter():
 BREAKS: Breaks = {
     "units_unit.opening_id": lambda: again(make_unit()),
     "system_edition_once": lambda: again(make_system()),
-    **negative("system", make_system, "thread_pitch", "roller_from_edge", "head_clearance", "head_clearance_least"),
+    **negative("system", make_system, "thread_pitch", "roller_from_edge", "head_clearance", "head_clearance_least",
+               *SIZES),
+    "system_lean_in_angle": lambda: put(make_system(), lean_in_angle=90),
     "system_roller_travel": lambda: put(make_system(), roller_lowest=2, roller_highest=1),
     **negative("unit", make_unit, "frame_width", "frame_height", "sill_length", "pocket_depth_needed",
                "pocket_thickness_needed", "roller_spacing"),
@@ -59,9 +62,10 @@ def test_every_rule_of_these_tables_is_broken_above():
 
 
 def test_only_offsets_may_be_below_nothing():
-    # From stile bottom to sill top: a roller drawn in stands above the bottom of its stile.
-    offsets = {"DoorSystem.roller_preset", "DoorSystem.roller_lowest", "DoorSystem.roller_highest"}
-    assert lengths_without_a_floor("units") == offsets
+    # From stile bottom to sill top: a roller drawn in stands above the bottom of its stile. A panel may run up into
+    # the head, a gap be left where two meet in the middle, a lead be narrower than the others.
+    offsets = {"roller_preset", "roller_lowest", "roller_highest", "height_deduction", "middle_lap", "lead_wider_by"}
+    assert lengths_without_a_floor("units") == {f"DoorSystem.{name}" for name in offsets}
     put(make_system(), roller_lowest=-3_175_000, roller_highest=-3_175_000, roller_preset=-1)
 
 
