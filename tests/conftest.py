@@ -15,7 +15,7 @@ from dashboard.broker import command
 from inspections.services.checks import ship_checks
 
 # How long one example takes says more about what else the machine is doing than about the code.
-hypothesis.register_profile("usual", deadline=None)
+hypothesis.register_profile("usual", deadline=None, max_examples=60)
 hypothesis.register_profile("long", deadline=None, max_examples=1000)
 hypothesis.load_profile("usual")
 

@@ -11,7 +11,7 @@ from inspections.services.gates import advance_opening, release_hold_point
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
 from inspections.services.panels import handle_panel
-from jobs.acts import Act
+from jobs.acts import Act, carry_out
 from jobs.models import Crew, Opening, StageChange, User
 from jobs.stages import NUMBER, ORDER, Stage
 from tests.factories import NOW, give_work, make_crew, make_opening, make_system, make_unit, make_user
@@ -146,6 +146,7 @@ class Site:
 
     # ---- evidence that passes ---------------------------------------------------------------------------
 
+    @carry_out(None)  # as one act: what each act sets right at its end is set right once
     def evidence(self, stage: str, *, without: tuple[str, ...] = ()) -> None:
         """All that the gate of this stage asks, except `without` (kinds or check codes)."""
         for code in CONFIRMED.get(stage, ()):
@@ -213,6 +214,7 @@ class Site:
         self.evidence(Check.HOLD_POINT)
         release_hold_point(self.act(), self.opening.pk)
 
+    @carry_out(None)
     def bring_to(self, stage: Stage) -> Site:
         """Through every gate up to `stage`, on evidence that passes."""
         for step in ORDER[NUMBER[Stage(self.opening.stage)] + 1: NUMBER[stage] + 1]:

@@ -348,7 +348,7 @@ def _step_less(site: Site) -> Act:
 def _lay_out(site: Site) -> Act:
     """Over panels that were laid out before."""
     act, opening = site.act(site.office), make_opening_of(site.opening.job, pocket_side="right")
-    unit = make_unit(opening, "", system=make_system(**MADE), panel_count=3, frame_width=6000 * MM,
+    unit = make_unit(opening, "", system=make_system(**MADE), panel_count=1, frame_width=2000 * MM,
                      frame_height=3000 * MM)
     lay_out_panels(act, unit.pk, version=1)
     return lambda: lay_out_panels(act, unit.pk, version=2)
