@@ -8,6 +8,8 @@ from django.core.validators import RegexValidator
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from jobs.calc import reading
+from jobs.calc.verdict import BadInput
 from jobs.models import (
     AccessCode,
     AccessToken,
@@ -32,6 +34,8 @@ from jobs.models import (
 from jobs.models.people import ROLE_CHOICES
 from jobs.rest.fields import Computed, FiniteFloat, HolidayRegion, RecordSerializer, Whole, Words, short_words
 from jobs.services.tokens import LONGEST
+
+THICKEST_SHIM = 50_000_000  # nm
 
 OFFICE = ["id", "version", "created_at"]
 SITE = ["id", "by", "by_name", "taken_at", "device_time", "server_time"]
@@ -119,6 +123,17 @@ class WorkingDays(serializers.CharField):
         super().__init__(**{"required": False, "validators": [RegexValidator(r"\A[01]{7}\Z", right)], **how})
 
 
+def thicknesses(value: Any) -> None:
+    """Of shims: `1/16"`, `1.5 mm`; text without a unit is millimetres."""
+    short_words(value)
+    for n, sent in enumerate(value):
+        try:
+            if not 0 < reading.length(sent, f"[{n}]", unit="mm") <= THICKEST_SHIM:
+                raise BadInput(f"[{n}]", sent, "more than nothing, at most 50 mm")
+        except BadInput as why:
+            raise serializers.ValidationError(f"{why.field}: {why.right}") from why
+
+
 class OfficeSettingsSerializer(RecordSerializer):
     working_days = WorkingDays(help_text="Of those who are on no crew.")
     reminder_interval_days = serializers.IntegerField(
@@ -128,7 +143,8 @@ class OfficeSettingsSerializer(RecordSerializer):
     class Meta:
         model = OfficeSettings
         fields = ["version", "company", "time_zone", "holiday_region", "working_days", "reminder_interval_days",
-                  "reply_address", "site_address"]
+                  "reply_address", "site_address", "shims"]
+        extra_kwargs = {"shims": {"validators": [thicknesses]}}
 
 
 class CrewSerializer(RecordSerializer):

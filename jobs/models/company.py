@@ -17,6 +17,7 @@ class OfficeSettings(OfficeRecord):
     reminder_interval_days = models.PositiveSmallIntegerField(
         default=3, validators=[MinValueValidator(1), MaxValueValidator(60)])
     reply_address = models.EmailField(blank=True)  # where answers to our mail go
+    shims = models.JSONField(default=list, blank=True)  # thicknesses at hand, as people write them
     site_address = models.URLField(blank=True)  # where people reach the pages, for links in mail
 
     class Meta:
