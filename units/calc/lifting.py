@@ -16,6 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.calc.exact import every_limit
+from jobs.calc.rating import Equipment, lacking, rated_needed
 from jobs.calc.verdict import (
     DOES_NOT_APPLY,
     NOT_ENOUGH_DATA,
@@ -30,7 +31,6 @@ from jobs.calc.verdict import (
 )
 from units.calc import niosh
 from units.calc.lifting_sent import Panel, Plan, Wind, read_plan
-from units.calc.rating import Equipment, lacking, rated_needed
 from units.calc.team import HSE, MOST_TEAM, more_hands, shares, team_part, together, whose
 
 NAME = "lifting"

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 from jobs.calc import reading
+from jobs.calc.amounts import carried_mass, speed
 from jobs.calc.exact import as_written
+from jobs.calc.rating import Equipment
+from jobs.calc.rating_sent import read_equipment
 from jobs.calc.verdict import NOT_ENOUGH_DATA, BadInput, Verdict
 from units.calc import niosh, read
-from units.calc.rating import ALSO_CALLED, AS_SENT, Equipment, Reduction
 from units.calc.team import Team
 
 MOST_MASS, MOST_CAPACITY, MOST_BY_HAND, MOST_WIND = 2000, 20000, 200, 60  # kg, kg, kg, m/s
-SPEED_UNITS = {"": Fraction(1), "m/s": Fraction(1), "km/h": Fraction(5, 18), "mph": Fraction("0.44704"),
-               "kn": Fraction(1852, 3600), "ft/s": Fraction("0.3048")}
-_SPEED = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z/]*)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,27 +56,6 @@ class Plan:
     by_hand: Verdict | None = None  # NIOSH, where it was asked
 
 
-def carried_mass(value: Any, field: str, most: int = MOST_MASS) -> Fraction:
-    """Kilograms, more than nought; text such as `420 lb` is read too."""
-    mass = read.mass(value, field, most)
-    if not mass:
-        raise BadInput(field, value, f"more than 0 and at most {most} kg; write kilograms, or text such as 420 lb")
-    return mass
-
-
-def _speed(value: Any, field: str) -> Fraction:
-    """Metres a second; text such as `20 mph` is read too."""
-    right = f"at most {MOST_WIND} m/s, as metres a second or as text such as 20 mph"
-    match = _SPEED.fullmatch(value) if isinstance(value, str) else None
-    factor = None if match is None else SPEED_UNITS.get(match[2].lower())
-    if isinstance(value, str) and factor is None:
-        raise BadInput(field, value, right)
-    speed = as_written(reading.number(value, field, least=0)) if match is None else Fraction(match[1]) * factor
-    if speed > MOST_WIND:
-        raise BadInput(field, value, right)
-    return speed
-
-
 def _number(sent: Mapping[str, Any], name: str, within: str, least: float, most: float) -> Fraction | None:
     value = sent.get(name)
     return None if value is None else as_written(reading.number(value, f"{within}{name}", least=least, most=most))
@@ -97,73 +74,14 @@ def _size(sent: Mapping[str, Any], name: str, unit: str, least: int = 1) -> int 
     return nm
 
 
-def _named(value: Any, field: str) -> str:
-    """A code out of a few words: `Design factor` is design_factor."""
-    if not isinstance(value, str) or not 0 < len(value.strip()) <= 60:
-        raise BadInput(field, value, "a few words, such as design factor")
-    word = re.sub(r"[\s-]+", "_", value.strip().lower())
-    return ALSO_CALLED.get(word, word)
-
-
 def read_panel(payload: Mapping[str, Any]) -> Panel:
     unit = reading.unit_of(payload)
-    sent = {name: carried_mass(payload[name], name) for name in ("mass", "computed_mass", "weighed_mass")
+    sent = {name: carried_mass(payload[name], name, MOST_MASS) for name in ("mass", "computed_mass", "weighed_mass")
             if payload.get(name) is not None}
     if not sent:
         raise BadInput("mass", None, "send the panel's mass, in kilograms or as text such as 420 lb")
     return Panel(max(sent.values()), sent.get("computed_mass"), sent.get("weighed_mass"),
                  _size(payload, "width", unit), _size(payload, "height", unit))
-
-
-def read_equipment(payload: Mapping[str, Any]) -> tuple[Equipment, ...]:
-    sent = reading.sequence(payload.get("equipment") or (), "equipment", most=50)
-    return tuple(_equipment(reading.mapping(one, f"equipment[{n}]"), f"equipment[{n}].") for n, one in enumerate(sent))
-
-
-def _equipment(sent: Mapping[str, Any], at: str) -> Equipment:
-    name = reading.need(sent, "name", at)
-    if not isinstance(name, str) or not 0 < len(name.strip()) <= 120:
-        raise BadInput(f"{at}name", name, "its name, at most 120 letters")
-    capacity = sent.get("capacity")
-    includes = _includes(sent.get("includes"), f"{at}includes")
-    return Equipment(
-        name, _named(reading.need(sent, "kind", at), f"{at}kind"),
-        None if capacity is None else carried_mass(capacity, f"{at}capacity", MOST_CAPACITY),
-        includes, _reductions(sent.get("reductions"), includes or frozenset(), f"{at}reductions"),
-        _count(sent, "circuits", at, 1, 20), _number(sent, "left_with_one_circuit_lost", at, 0, 1),
-        _count(sent, "people_to_steer", at, 1, 20),
-        None if sent.get("stop_wind") is None else _speed(sent["stop_wind"], f"{at}stop_wind"),
-        str(sent.get("source") or AS_SENT),
-    )
-
-
-def _includes(sent: Any, field: str) -> frozenset[str] | None:
-    if sent is None or sent == "unknown":
-        return None
-    return frozenset(_named(one, f"{field}[{n}]") for n, one in enumerate(reading.sequence(sent, field, most=30)))
-
-
-def _reductions(sent: Any, includes: frozenset[str], field: str) -> tuple[Reduction, ...]:
-    found: list[Reduction] = []
-    for n, one in enumerate(reading.sequence(sent or (), field, most=30)):
-        at = f"{field}[{n}]"
-        given = reading.mapping(one, at)
-        why = _named(reading.need(given, "why", f"{at}."), f"{at}.why")
-        if why in includes:
-            raise BadInput(f"{at}.why", given["why"], "the rating includes it already: leave it out of one of the two")
-        if any(why == other.why for other in found):
-            raise BadInput(f"{at}.why", given["why"], "each reduction once")
-        found.append(Reduction(why, _factor(given, f"{at}."), str(given.get("source") or "no source given")))
-    return tuple(found)
-
-
-def _factor(sent: Mapping[str, Any], at: str) -> Fraction | None:
-    if sent.get("factor") is None:
-        return None
-    factor = as_written(reading.number(sent["factor"], f"{at}factor", least=0))
-    if factor > 1:
-        raise BadInput(f"{at}factor", sent["factor"], "the part that stays, 0 to 1: a factor of 2 to 1 leaves 0.5")
-    return factor
 
 
 def read_team(payload: Mapping[str, Any]) -> Team | None:
@@ -191,7 +109,7 @@ def read_wind(payload: Mapping[str, Any], area: Fraction | None) -> Wind | None:
         return None
     sent = reading.mapping(payload["wind"], "wind")
     given = _number(sent, "area", "wind.", 0, 100)
-    return Wind(_speed(reading.need(sent, "speed", "wind."), "wind.speed"),
+    return Wind(speed(reading.need(sent, "speed", "wind."), "wind.speed"),
                 _number(sent, "air_density", "wind.", 0.5, 2), _number(sent, "drag", "wind.", 0, 5),
                 area if given is None else given)
 

@@ -19,9 +19,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from jobs.calc.amounts import POUND
 from jobs.calc.exact import to_places
 from jobs.calc.verdict import DOES_NOT_APPLY, NOT_ENOUGH_DATA, Finding, Limit, Remedy, Verdict, at_most, overall
-from units.calc.read import POUND
 
 SOURCE = "NIOSH 94-110 (rev. 9/2021)"
 INCH, CENTIMETRE = 25_400_000, 10_000_000  # nm

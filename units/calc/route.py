@@ -20,6 +20,7 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.calc.exact import every_limit
+from jobs.calc.legs import NEEDED, Leg
 from jobs.calc.verdict import (
     NOT_ENOUGH_DATA,
     NOT_ENOUGH_READINGS,
@@ -31,7 +32,7 @@ from jobs.calc.verdict import (
     overall,
 )
 from units.calc import corner
-from units.calc.route_sent import NEEDED, NEEDED_OF_LOAD, Leg, Load, Way, read_way
+from units.calc.route_sent import NEEDED_OF_LOAD, Load, Way, read_way
 
 NAME = "route"
 LIMITS: dict[str, str] = {
