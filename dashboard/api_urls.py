@@ -7,7 +7,8 @@ from rest_framework.routers import DefaultRouter
 
 from dashboard.views import api
 from inspections.api import afterwards, computed, office, openings, site
-from jobs.api import company, crews, feed, jobs, people, work
+from inspections.api import jobs as job_material
+from jobs.api import company, crews, feed, people, work
 from units import api as units
 
 RESOURCES = {  # addresses are looked through in this order: what is asked most comes first
@@ -19,7 +20,7 @@ RESOURCES = {  # addresses are looked through in this order: what is asked most 
     "parties": people.PartyResource,
     "people": people.PersonResource,
     "tokens": people.TokenResource,
-    "jobs": jobs.JobResource,
+    "jobs": job_material.JobResource,
     "stage-changes": office.StageChangeResource,
     "panel-changes": office.PanelChangeResource,
     "hold-points": office.HoldPointResource,

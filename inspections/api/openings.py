@@ -20,6 +20,7 @@ from inspections.services import gates, planned
 from inspections.services.laying_out import explained, lay_out_panels
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.panels import handle_panel
+from inspections.services.taking_off import taken_off
 from jobs.api.jobs import OpeningResource as OfficeOpenings
 from jobs.api.work import WorkStepResource as OfficeWorkSteps
 from jobs.rest.resources import IF_MATCH
@@ -112,6 +113,14 @@ class ExplainedSerializer(serializers.Serializer):
     refused = serializers.DictField(allow_null=True)
 
 
+class TakenOffSerializer(serializers.Serializer):
+    """Each a verdict of `take-off`, the joints left out of it, and why nothing can be; `changed` line by line."""
+
+    drawn = serializers.DictField()
+    measured = serializers.DictField(allow_null=True)
+    changed = serializers.ListField(child=serializers.DictField())
+
+
 class UnitResource(EarnedByPlan, OfficeUnits):
     """What goes in an opening; one unit an opening."""
 
@@ -122,6 +131,12 @@ class UnitResource(EarnedByPlan, OfficeUnits):
     def explained(self, request: Request, pk: str) -> HttpResponse:
         """Its panels, tracks, pocket and weights as its door system makes them, in the pocket that was measured."""
         return self.shown(explained(self.found("read")).as_dict())
+
+    @extend_schema(responses=TakenOffSerializer, filters=False)
+    @action(detail=True, url_path="take-off")
+    def take_off(self, request: Request, pk: str) -> HttpResponse:
+        """Joints, sealant, anchors and packing: off the drawing, and of this opening once it is measured."""
+        return self.shown(taken_off(self.found("read")).as_dict())
 
     @extend_schema(request=None, parameters=[IF_MATCH], responses=UnitSerializer)
     @action(detail=True, methods=["post"], url_path="lay-out")

@@ -59,6 +59,8 @@ for _name in ("parties", "jobs", "crews", "crew-members", "work-steps", "deliver
     office(_name)
 MATRIX["units-explained", "GET"] = READ
 MATRIX["units-lay-out", "POST"] = OFFICE
+MATRIX["units-take-off", "GET"] = READ
+MATRIX["jobs-materials", "GET"] = READ
 office("equipment", ALL)
 office("door-systems", ALL)
 office("days-off", row("yy", "y-", "y-", "nn", "nn"))

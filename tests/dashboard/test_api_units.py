@@ -3,7 +3,8 @@
 import pytest
 from rest_framework.test import APIClient
 
-from tests.factories import make_opening, make_user
+from tests.factories import make_opening, make_unit, make_user
+from units.models import Unit
 
 pytestmark = pytest.mark.django_db
 
@@ -133,3 +134,17 @@ def test_an_installer_reads_what_follows_from_a_unit_of_theirs_and_lays_nothing_
     installer.force_authenticate(make_user("installer"))
     assert installer.get(f"/api/v1/units/{unit['id']}/explained/").status_code == 404
     assert installer.post(f"/api/v1/units/{unit['id']}/lay-out/", headers={"If-Match": '"1"'}).status_code == 403
+
+
+def test_what_a_unit_takes_is_off_the_drawing_until_the_opening_is_measured(client, unit):
+    taken = client.get(f"/api/v1/units/{unit['id']}/take-off/").json()
+    assert [m["member"] for m in taken["drawn"]["verdict"]["computed"]["members"]] == ["head"]
+    assert (taken["measured"], taken["changed"]) == (None, [])
+
+
+def test_a_job_adds_up_what_its_units_take_and_names_those_it_knows_nothing_of(client, unit):
+    job = Unit.objects.get(pk=unit["id"]).opening.job
+    bare = make_unit(make_opening(job, tag="Z9"), "", system=None)
+    needed = client.get(f"/api/v1/jobs/{job.pk}/materials/").json()
+    assert needed["anchors"] == [{"fastener": "screw", "count": 16}]  # 6000 - 2 * 152.4 is 14.01 times 406.4
+    assert needed["unknown"] == [bare.opening.tag]
