@@ -16,6 +16,7 @@ from jobs.models import OfficeSettings, User
 FINEST = 64  # marks to the inch; finer than that nobody reads a tape
 POUND_FORCE = 4.4482216152605  # N
 POUND = 453.59237  # g
+SQUARE_FOOT = 0.09290304  # m2
 SHOWN = "D j M"  # Wed 25 Nov: a day without its year, where the year is plain
 SHOWN_WITH_YEAR = "j M Y"
 
@@ -116,6 +117,16 @@ class Reader:
         if grams is None:
             return "–"
         return f"{grams / POUND:.0f} lb" if self.in_inches else f"{grams / 1000:.0f} kg"
+
+    def weight(self, kg: str | float | Fraction) -> str:
+        """A mass to the tenth, as it is judged."""
+        value = float(kg)
+        said = f"{value * 1000 / POUND:.1f} lb" if self.in_inches else f"{value:.1f} kg"
+        return said.replace(".0 ", " ")
+
+    def area(self, m2: str | float) -> str:
+        value = float(m2)
+        return f"{value / SQUARE_FOOT:.1f} sq ft" if self.in_inches else f"{value:.2f} m²"
 
     # ---- times ------------------------------------------------------------------------------------------
 

@@ -152,6 +152,16 @@ QUANTITIES = {
     "surface_dry": _("Surface dry"),
     "tonights_low_air": _("Tonight's low, air"), "tonights_low_surface": _("Tonight's low, surface"),
     "rain_before_skin": _("Rain before it skins"),
+    # of a unit
+    "panel_width_least": _("Width of a panel, least"), "panel_width_most": _("Width of a panel, most"),
+    "panel_height_least": _("Height of a panel, least"), "panel_height_most": _("Height of a panel, most"),
+    "panel_area": _("Area of a panel"),
+    "remainder": _("What cutting changes of the lap"),
+    "lap_left": _("What is left of the lap"),
+    "pocket_depth_spare": _("Depth to spare in the pocket"),
+    "wall_spare": _("Thickness to spare in the wall"),
+    "lean_in_room": _("Room taken to lean a panel in"),
+    "panel_mass": _("Weight of a panel"),
 }
 
 REMEDIES = {
@@ -203,9 +213,59 @@ REMEDIES = {
     "dry_the_surface": _("Dry the surface first."),
     "wait_for_a_milder_night": _("Wait for a milder night."),
     "cover_it_or_wait": _("Cover it, or wait until the rain is over."),
+    # of a unit; what is nearest that can be built is said after it
+    "deepen_the_pocket": _("The builder makes the pocket %(by)s deeper."),
+    "widen_the_wall": _("The builder makes the wall %(by)s thicker inside."),
+    "make_room_or_lean_less": _("Make %(by)s more room inside, or lean the panel less where the maker allows it."),
+    "cut_nearer_to_the_exact_width": _("Cut the panels nearer to %(exact_width)s, the width that fills the opening."),
+    "change_the_height": _("Take a frame of another height: the panels have to be %(by)s %(way)s."),
+    "change_the_number_of_panels": _("Take another number of panels."),
+    "no_number_of_panels_fits": _("No number of panels helps here: take another frame or door system."),
+    "narrower_panels_or_lighter_glass": _("It is %(over)s too heavy: take narrower panels or lighter glass."),
 }
 
+# Said after a remedy, where the value is known.
+NEAREST = {
+    "panels": _("The nearest number that fits is %(panels)s: panels %(width)s wide, tracks %(tracks)s."),
+    "then_failing": _("But that number fails by: %(then_failing)s."),
+    "clear_width_mm": _("As many panels would fill a clear width of %(clear_width)s."),
+    "width_at_most_mm": _("Of this height and glass, no wider than %(width_at_most)s."),
+}
+
+# What a unit is worked out of: what it is called where it is lacking, or cannot be.
+UNIT_FIELDS = {
+    "frame_width": _("frame width"), "frame_height": _("frame height"), "clear_width": _("clear width"),
+    "clear_height": _("clear height"), "panels": _("number of panels"), "ways": _("one way or two ways"),
+    "pocket_side": _("side of the pocket"), "more_on": _("side with more panels"), "glass": _("glass"),
+    "frame_deductions": _("what the frame takes"),
+    "frame_deductions.lock_jamb": _("what the lock jamb takes"),
+    "frame_deductions.interlock": _("what the pocket interlock takes"),
+    "frame_deductions.head": _("what the head takes"), "frame_deductions.sill": _("what the sill takes"),
+    "height_deductions": _("what comes off the height for rollers and head"),
+    "meeting_lap": _("meeting lap"), "middle_lap": _("lap in the middle"), "interlock_lap": _("interlock lap"),
+    "jamb_engagement": _("engagement in the lock jamb"), "lead_wider_by": _("by how much a lead panel is wider"),
+    "increment": _("what the shop cuts to"), "panel_thickness": _("panel thickness"),
+    "track_pitch": _("track to track"), "covers": _("track covers"), "pull": _("room for the pull"),
+    "stop": _("stop in the pocket"), "pocket_clearance": _("clearance in the pocket"),
+    "lean_in_angle": _("angle to lean a panel in"),
+    "stile_kg_per_m": _("weight of a stile, by its length"), "rail_kg_per_m": _("weight of a rail, by its length"),
+    "stile_face": _("face of a stile"), "rail_face": _("face of a rail"), "glass_inset": _("inset of the glass"),
+    "hardware": _("hardware of a panel and its weight"),
+    "interlayer_density": _("density of the glass's interlayer"),
+    "pocket_depth": _("depth of the pocket"), "wall_clear": _("clear thickness of the wall"),
+    "width": _("width of a panel"), "height": _("height of a panel"), "weighed": _("weight on the scale"),
+}
+_OF_SYSTEM = _("Not entered in the door system: %(thing)s. The office enters it.")
+_OF_UNIT = _("Not entered for this unit: %(thing)s. The office enters it.")
+
 MISSING = {
+    **dict.fromkeys(("frame_deductions.lock_jamb", "frame_deductions.interlock", "frame_deductions.head",
+                     "frame_deductions.sill", "height_deductions", "meeting_lap", "middle_lap", "interlock_lap",
+                     "jamb_engagement", "track_pitch", "covers", "pull", "stop", "pocket_clearance",
+                     "stile_kg_per_m", "rail_kg_per_m", "hardware", "interlayer_density"), _OF_SYSTEM),
+    **dict.fromkeys(("clear_width", "clear_height", "panels", "ways", "pocket_side", "more_on", "glass"), _OF_UNIT),
+    "pocket_depth": _("The pocket's depth is not measured yet."),
+    "wall_clear": _("The wall's clear thickness is not measured yet."),
     "three_stations": _("Read at least three stations on the %(line)s."),
     "inner_line": _("Read the inner line too: this sill has more than one track."),
     "sill_end": _("Read the end of the sill at %(at)s, %(line)s."),
@@ -292,9 +352,22 @@ SECOND_LOOKS = {
     "force_to_keep_moving": _("%(of)s: look again at the force to keep moving, %(way)s."),
     "friction": _("%(of)s runs harder than the panels beside it."),
     "surface_c": _("Air and surface are improbably far apart."),
+    # of a unit, by why
+    "seldom_so_wide_or_narrow": _("A clear width of %(read)s is seldom: check the frame width."),
+    "seldom_so_high_or_low": _("A clear height of %(read)s is seldom: check the frame height."),
+    "more_than_a_quarter_of_a_panel": _("In the door system, more than a quarter of a panel: %(thing)s, %(read)s."),
+    "coarser_than_a_quarter_inch": _("The shop cuts to %(read)s, coarser than a quarter inch: check the door system."),
+    "more_than_a_quarter_of_the_height": _("%(read)s comes off the height, more than a quarter of it: check the "
+                                           "door system."),
+    "weighed_apart_from_computed": _("Panel %(panel)s: the scale says %(weighed)s, its parts add up to "
+                                     "%(computed)s. Weigh it again, check glass and door system."),
+    "seldom_so_heavy_or_light": _("Panel %(panel)s: %(read)s is seldom. Check size, glass and door system."),
+    "seldom_so_large": _("Panel %(panel)s: %(read)s is seldom for the %(thing)s."),
 }
 
 CAUTIONS = {
+    "panels_are_heavy": _("Panels are heavy glass: sizes and weights here are for planning. The maker's "
+                          "instructions, the lifting equipment's manual, site rules and local law decide."),
     "structure_is_referred": _("What carries the wall is for the engineer of record and the builder to judge, "
                                "not for us. Their drawings and local code decide."),
     "grinding_dust_and_what_lies_below": _("Grinding raises silica dust, and bars or heating pipes may lie below. "
@@ -368,6 +441,10 @@ SOURCES = {
     "must be set by the office or the door system": _("The office or the door system has to set it."),
     "must be set by the door system or the office": _("The office or the door system has to set it."),
     "no limit set": _("The office or the door system has to set it."),
+    "must be set by the door system": _("The door system has to set it."),
+    "a common value for PVB, no published source": _("A common value for PVB, no published source."),
+    "plain geometry": _("Plain geometry."),
+    "as given": _("As entered."), "as sent": _("As entered."),
     "3.29 standard deviations, which chance exceeds once in a thousand": _(
         "More than good taping is off by, but once in a thousand times."),
 }
@@ -435,3 +512,18 @@ COMPUTED = {
     "roller_use.worst_mm": _("Roller travel the frame takes"),
 }
 ENDS = {"level": _("level"), "from": _("where the sill starts"), "to": _("where the sill ends")}
+
+# Of a unit: what the verdicts come to.
+UNIT_RESULTS = {
+    "pass": _("It can be built"),
+    "fail": _("It cannot be built so"),
+    "not_enough_readings": _("Not enough is known yet"),
+    "not_enough_data": _("Not enough is known yet"),
+    "no_limit_set": _("Nothing speaks against it, but limits are not set"),
+}
+LAPS = {
+    "jamb": _("at the lock jamb"), "meeting": _("where panels meet"), "middle": _("in the middle"),
+    "interlock": _("at the pocket interlock"),
+}
+SIDES = {"left": _("left pocket"), "right": _("right pocket")}
+HANDLED_BY = {"weighed": _("as weighed"), "computed": _("as computed")}

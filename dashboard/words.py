@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -12,9 +14,10 @@ from django.utils.translation import gettext as _
 from dashboard import phrases
 from dashboard.measures import Reader, hours
 from inspections.calc import floor
-from jobs.calc.lengths import from_mm
+from jobs.calc.lengths import MM, from_mm
 from jobs.models import Wait
 
+_MILLIMETRES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?(?:e\+[0-9]+)?) mm\b")
 DIFFERENCES = ("dew_margin",)  # temperatures that are differences
 
 
@@ -113,6 +116,13 @@ def note(finding: Mapping[str, Any], reader: Reader) -> Note:
         remedy(finding.get("remedy"), reader), finding["within"])
 
 
+def finding(said: Note) -> str:
+    """One thing judged, as sentences: what, where, the limit, whose limit, what to do."""
+    first = f"{said.what}: {said.value}" + (f", {said.where}" if said.where else "") + f"; {said.limit}."
+    by = f"{said.by}." if said.by else ""
+    return " ".join(part for part in (first, by, said.source, said.remedy) if part)
+
+
 def quantity_words(code: str) -> str:
     if code in phrases.QUANTITIES:
         return str(phrases.QUANTITIES[code])
@@ -131,7 +141,11 @@ def amount(quantity: str, value: str | None, unit: str, reader: Reader) -> str:
         return reader.warmer(value) if quantity in DIFFERENCES else reader.temperature(value)
     if unit == "n":
         return reader.force(value)
-    suffix = {"pct": " %", "deg": "°", "kg": " kg", "days": _(" days")}.get(unit, "")
+    if unit == "kg":
+        return reader.weight(value)
+    if unit == "m2":
+        return reader.area(value)
+    suffix = {"pct": " %", "deg": "°", "days": _(" days")}.get(unit, "")
     return f"{_short(value)}{suffix}"
 
 
@@ -147,7 +161,10 @@ def _value(quantity: str, value: str | None, limit: str | None, unit: str, withi
         return _("not known")
     if unit == "mm" and within is False and limit is not None:
         return reader.beyond(from_mm(value), from_mm(limit))
-    return amount(quantity, value, unit, reader)
+    said = amount(quantity, value, unit, reader)
+    if within is False and limit is not None and said == amount(quantity, limit, unit, reader):
+        return (_("just over %s") if float(value) > float(limit) else _("just under %s")) % said
+    return said
 
 
 def _limit(quantity: str, limit: str | None, unit: str, least: bool, reader: Reader) -> str:
@@ -203,6 +220,7 @@ def _where(at: Mapping[str, Any], reader: Reader) -> Iterable[str]:
         yield reader.moment(at["at"]) if "T" in at["at"] else _("at the %s") % place(at["at"])
     yield from (place(at[name]) for name in ("line", "member", "place") if at.get(name))
     yield from _panel_where(at)
+    yield from _unit_where(at, reader)
     if at.get("top_leans"):
         yield _("top leans %s") % place(at["top_leans"])
     if at.get("wide_at"):
@@ -228,13 +246,36 @@ def _panel_where(at: Mapping[str, Any]) -> Iterable[str]:
         yield place(at["way"])
 
 
+def _unit_where(at: Mapping[str, Any], reader: Reader) -> Iterable[str]:
+    """Of a unit: which panels, which lap, what a pocket needs and what there is."""
+    letters = at.get("panels")
+    if letters:
+        yield (_("panel %s") if len(letters) == 1 else _("panels %s")) % ", ".join(letters)
+    if at.get("joint"):
+        yield str(phrases.LAPS.get(at["joint"], at["joint"]))
+    if at.get("needed_mm") is not None:
+        yield str(phrases.SIDES.get(at.get("side", ""), ""))
+        yield _("needs %(needed)s, has %(there)s") % {
+            "needed": reader.printed(at["needed_mm"]), "there": reader.printed(at["there_mm"])}
+    if at.get("by") in phrases.HANDLED_BY:
+        yield str(phrases.HANDLED_BY[at["by"]])
+
+
 def remedy(sent: Mapping[str, Any] | None, reader: Reader) -> str:
     if not sent:
         return ""
     template = phrases.REMEDIES.get(sent["code"])
     if template is None:
         return sent["code"].replace("_", " ").capitalize() + "."
-    return str(template) % values(sent.get("values") or {}, reader)
+    known = sent.get("values") or {}
+    said = _higher_or_lower(known, reader) if sent["code"] == "change_the_height" else values(known, reader)
+    also = (str(more) % said for name, more in phrases.NEAREST.items() if known.get(name))
+    return " ".join([str(template) % said, *also])
+
+
+def _higher_or_lower(known: Mapping[str, Any], reader: Reader) -> Mapping[str, str]:
+    by = str(known.get("by_mm", "0"))
+    return {"by": reader.printed(by.lstrip("-")), "way": _("lower") if by.startswith("-") else _("higher")}
 
 
 def missing(sent: Mapping[str, Any], reader: Reader) -> str:
@@ -247,10 +288,20 @@ def missing(sent: Mapping[str, Any], reader: Reader) -> str:
 
 
 def second_look(sent: Mapping[str, Any], reader: Reader) -> str:
-    template = phrases.SECOND_LOOKS.get(sent["what"])
+    """By what is odd; of a unit, by why it is."""
+    template = phrases.SECOND_LOOKS.get(sent.get("why", "")) or phrases.SECOND_LOOKS.get(sent["what"])
     if template is None:
         return quantity_words(sent["what"]) + "."
     return str(template) % values(sent, reader)
+
+
+def unit_field(name: str) -> str:
+    return str(phrases.UNIT_FIELDS.get(name, quantity_words(name).lower()))
+
+
+def right(text: str, reader: Reader) -> str:
+    """What would be right, lengths in it as this person reads them."""
+    return _MILLIMETRES.sub(lambda found: reader.length(round(Fraction(found[1]) * MM)), _(text))
 
 
 PLACED = ("at_mm", "from_mm", "to_mm", "low_at_mm", "high_at_mm")  # places along a member, not sizes
@@ -264,10 +315,14 @@ def values(sent: Mapping[str, Any], reader: Reader) -> Mapping[str, str]:
             continue
         if name == "rollers":
             said[name] = "; ".join(roller_move(one, reader) for one in value)
+        elif name.endswith("_kg") and isinstance(value, str):
+            said[name.removesuffix("_kg")] = reader.weight(value)
         elif isinstance(value, list):
             said[name.removesuffix("_mm")] = ", ".join(_one_value(name, one, reader) for one in value)
         else:
             said.setdefault(name.removesuffix("_mm"), _one_value(name, value, reader))
+    if "what" in sent:
+        said["thing"] = unit_field(sent["what"])
     if "of" in sent:
         said["of"] = _("The train") if sent["of"] == "train" else _("Panel %s") % sent.get("panel", "")
     return said
@@ -277,6 +332,8 @@ def _one_value(name: str, value: Any, reader: Reader) -> str:
     if name.endswith("_mm") and isinstance(value, str):
         nm = from_mm(value)
         return reader.place(nm) if name in PLACED else reader.length(abs(nm) if name == "move_mm" else nm)
+    if name == "then_failing":
+        return quantity_words(value).lower()
     if name == "state":
         return str(phrases.PANEL_STATES.get(value, value))
     if name == "when":
@@ -317,6 +374,8 @@ def wait(kept: Wait, reader: Reader, named: bool = True) -> str:
 
 def reason(sent: Mapping[str, Any], reader: Reader, named: bool = True) -> str:
     """One reason why a gate, a panel or a work step says no."""
+    if "reason" not in sent:  # a finding, as it was judged
+        return finding(note(sent, reader))
     said = REASONS.get(sent["reason"])
     if said is not None:
         return said(sent, reader, named)
