@@ -9,6 +9,8 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from jobs.calc import reading
+from jobs.calc.amounts import MOST_CAPACITY, MOST_WIND
+from jobs.calc.legs import read_legs
 from jobs.calc.verdict import BadInput
 from jobs.models import (
     AccessCode,
@@ -32,13 +34,25 @@ from jobs.models import (
     WorkStep,
 )
 from jobs.models.people import ROLE_CHOICES
-from jobs.rest.fields import Computed, FiniteFloat, HolidayRegion, RecordSerializer, Whole, Words, short_words
+from jobs.rest.fields import (
+    Computed,
+    FiniteFloat,
+    HolidayRegion,
+    RecordSerializer,
+    Whole,
+    Words,
+    more_than_nothing,
+    short_words,
+)
+from jobs.services.equipment import rated
 from jobs.services.tokens import LONGEST
 
 THICKEST_SHIM = 50_000_000  # nm
 
 OFFICE = ["id", "version", "created_at"]
 SITE = ["id", "by", "by_name", "taken_at", "device_time", "server_time"]
+RATING = frozenset({"name", "kind", "rated_grams", "rating_includes", "rating_source", "reductions", "circuits",
+                    "left_with_one_circuit_lost", "people_to_steer", "stop_wind_m_per_s"})
 SKILLS = {"validators": [short_words]}
 
 
@@ -53,6 +67,14 @@ class Counts(Computed):
     """How many, by name."""
 
 
+def legs_of_a_way(value: Any) -> None:
+    """Said to whoever types it, leg by leg."""
+    try:
+        read_legs(value, "mm", "way_in")
+    except BadInput as why:
+        raise serializers.ValidationError(f"{why.field}: {why.right}") from why
+
+
 class JobSerializer(RecordSerializer):
     builder_name = Words(["builder__name"])
     owner_name = Words(["owner__name"])
@@ -65,7 +87,10 @@ class JobSerializer(RecordSerializer):
         model = Job
         fields = [*OFFICE, "number", "title", "builder", "builder_name", "owner", "owner_name", "address", "latitude",
                   "longitude", "time_zone", "holiday_region", "promised_date", "contract_cents", "access_notes",
-                  "openings_by_stage"]
+                  "way_in", "openings_by_stage"]
+        extra_kwargs = {"way_in": {"validators": [legs_of_a_way], "help_text": (
+            "Leg by leg from the street to the opening: `[{name, kind, sizes}]`, as `route` reads them; a bare "
+            "number is millimetres, text may be in any unit.")}}
 
 
 class AccessCodeSerializer(RecordSerializer):
@@ -178,11 +203,46 @@ class DayOffSerializer(RecordSerializer):
         fields = [*OFFICE, "crew", "crew_name", "user", "user_name", "from_day", "to_day", "reason"]
 
 
+INCLUDES = ("What its rating already allows for, as its maker's manual says: such as design factor, angle, one circuit "
+            "lost; an empty list where it says nothing, \"unknown\" until somebody has asked.")
+AS_READ = {"capacity": "rated_grams", "includes": "rating_includes", "stop_wind": "stop_wind_m_per_s"}
+
+
 class EquipmentSerializer(RecordSerializer):
+    rated_grams = serializers.IntegerField(required=False, allow_null=True, min_value=1,
+                                           max_value=MOST_CAPACITY * 1000)
+    rating_includes = serializers.JSONField(required=False, allow_null=True, help_text=INCLUDES)
+    left_with_one_circuit_lost = FiniteFloat(required=False, allow_null=True, min_value=0, max_value=1,
+                                             help_text="The part that still holds; left out: by its circuits.")
+    stop_wind_m_per_s = FiniteFloat(required=False, allow_null=True, min_value=0, max_value=MOST_WIND)
+
     class Meta:
         model = Equipment
-        fields = [*OFFICE, "name", "kind", "rated_grams", "rating_includes", "rating_source", "inspected_until",
-                  "notes"]
+        fields = [*OFFICE, "name", "kind", "rated_grams", "rating_includes", "rating_source", "reductions", "circuits",
+                  "left_with_one_circuit_lost", "people_to_steer", "stop_wind_m_per_s", "own_grams", "carries_at_mm",
+                  "width_loaded_mm", "inspected_until", "notes"]
+        extra_kwargs = {
+            "reductions": {"help_text": "What its manual takes off besides: `[{why, factor, source}]`; `factor` is the "
+                                        "part that stays."},
+            "carries_at_mm": {"help_text": "How high above the ground a panel stands on it."},
+            "width_loaded_mm": {"help_text": "Of a cart and the panel on it.", "validators": [more_than_nothing]},
+        }
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """As the sum about lifting will read it; a rating is entered together with what it already allows for."""
+        stands = self.instance or Equipment()
+        would_be = Equipment(**{name: attrs.get(name, getattr(stands, name)) for name in RATING})
+        if would_be.rated_grams is not None and would_be.rating_includes is None and attrs.keys() & RATING:
+            raise serializers.ValidationError({"rating_includes": (
+                "A rating may already include its design factor. Write what this one includes, as its manual says: "
+                '["design factor", "angle"]; [] where it says that nothing is; "unknown" until you have asked.')})
+        try:
+            rated(would_be)
+        except BadInput as why:
+            name, _, rest = why.field.partition("[")
+            at = f"[{rest}: " if rest else ""
+            raise serializers.ValidationError({AS_READ.get(name, name): f"{at}{why.right}"}) from why
+        return attrs
 
 
 class WorkStepSerializer(RecordSerializer):

@@ -19,7 +19,10 @@ OVERLAP = "overlap"
 DAY_OFF = "day_off"
 BEFORE_EARLIEST = "before_earliest"
 EQUIPMENT_BOOKED = "equipment_booked"
+EQUIPMENT_UNKNOWN = "equipment_unknown"
+INSPECTION_OVER = "inspection_over"
 LIFTING_SHORT = "lifting_short"
+CART_SHORT = "cart_short"
 
 CREW_OFF, NOT_A_WORKING_DAY, HOLIDAY = "crew_off", "not_a_working_day", "holiday"
 
@@ -83,10 +86,17 @@ class CrewAtHand:
 
 @dataclass(frozen=True, slots=True)
 class EquipmentAtHand:
-    """A lifter or cart that is to go along. `rated_grams` None: it lifts nothing, or nobody has entered its rating."""
+    """A lifter or cart that is to go along. `holds_grams`: what is left of its rating, of a vacuum with one circuit
+    lost (None until all is known); `at_best_grams`: no more than that, whatever is still to be looked up."""
 
     name: str
     rated_grams: int | None = None
+    holds_grams: int | None = None
+    at_best_grams: int | None = None
+    unknown: tuple[Mapping[str, Any], ...] = ()  # what its maker's manual must still be asked
+    people_to_steer: int | None = None
+    inspected_until: date | None = None
+    lifts: bool = True  # a cart only rolls
     bookings: tuple[Booking, ...] = ()
 
 
@@ -106,9 +116,12 @@ def against(work: Work, crew: CrewAtHand, equipment: Sequence[EquipmentAtHand] =
         *_before_earliest(work),
         *_days_off(work, crew),
         *_overlaps(work, crew),
-        *_too_few_hands(work, crew),
+        *_too_few_hands(work, crew, equipment),
         *_missing_skills(work, crew),
         *_equipment_booked(work, equipment),
+        *_inspection_over(work, equipment),
+        *_equipment_unknown(work, equipment),
+        *_cart_short(work, equipment),
         *_lifting_short(work, equipment),
     )
 
@@ -152,13 +165,15 @@ def _overlaps(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
         yield Objection(OVERLAP, _where_booked(booking))
 
 
-def _too_few_hands(work: Work, crew: CrewAtHand) -> Iterable[Objection]:
-    """Counted day by day: the day with the fewest people is told, with who is away on it."""
+def _too_few_hands(work: Work, crew: CrewAtHand, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    """Counted day by day: the day with the fewest people is told, with who is away on it. What takes more people to
+    steer than the work asks for, asks for those."""
+    needed = max([work.hands, *(one.people_to_steer or 0 for one in equipment)])
     there = {day: [p for p in crew.people if p.is_there(day)] for day in _open_days(work, crew)}
     day = min(there, key=lambda day: len(there[day]))
-    if len(there[day]) < work.hands:
+    if len(there[day]) < needed:
         away = [person.name for person in crew.people if person not in there[day]]
-        yield Objection(TOO_FEW_HANDS, {"needed": work.hands, "there": len(there[day]), "day": day.isoformat(),
+        yield Objection(TOO_FEW_HANDS, {"needed": needed, "there": len(there[day]), "day": day.isoformat(),
                                         "away": away})
 
 
@@ -177,11 +192,36 @@ def _equipment_booked(work: Work, equipment: Iterable[EquipmentAtHand]) -> Itera
             yield Objection(EQUIPMENT_BOOKED, {"equipment": one.name, **_where_booked(booking)})
 
 
+def _inspection_over(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    for one in equipment:
+        if one.inspected_until is not None and one.inspected_until < work.end_day:
+            yield Objection(INSPECTION_OVER, {"equipment": one.name, "until": one.inspected_until.isoformat()})
+
+
+def _equipment_unknown(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    """Where something heavy is to be lifted: of what might do, what is still to be asked of its manual."""
+    for one in equipment:
+        too_small = one.at_best_grams is not None and one.at_best_grams < (work.lifting_grams or 0)
+        if work.lifting_grams is not None and one.unknown and not too_small:
+            yield Objection(EQUIPMENT_UNKNOWN, {"equipment": one.name, "missing": [dict(lack) for lack in one.unknown]})
+
+
+def _cart_short(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    for one in equipment:
+        known = None not in (work.lifting_grams, one.at_best_grams)
+        if not one.lifts and known and one.at_best_grams < work.lifting_grams:
+            yield Objection(CART_SHORT, {"equipment": one.name, "needed_grams": work.lifting_grams,
+                                         "left_grams": one.at_best_grams})
+
+
 def _lifting_short(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
-    """One piece must carry the heaviest panel: two that share a load are an engineered lift, which this is not."""
-    at_most = max((one.rated_grams or 0 for one in equipment), default=0)
-    if work.lifting_grams is not None and at_most < work.lifting_grams:
-        yield Objection(LIFTING_SHORT, {"needed_grams": work.lifting_grams, "rated_grams": at_most})
+    """One piece must carry the heaviest panel: two that share a load are an engineered lift, which this is not. What is
+    left counts, not what the plate says; what is not known yet is not there."""
+    lifters = [one for one in equipment if one.lifts]
+    most = max((one.holds_grams or 0 for one in lifters), default=0)
+    if work.lifting_grams is not None and most < work.lifting_grams:
+        yield Objection(LIFTING_SHORT, {"needed_grams": work.lifting_grams, "left_grams": most,
+                                        "rated_grams": max((one.rated_grams or 0 for one in lifters), default=0)})
 
 
 def _meeting(work: Work, bookings: Iterable[Booking]) -> list[Booking]:

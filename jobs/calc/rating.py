@@ -76,6 +76,19 @@ class Equipment:
         return None if self.circuits is None else Fraction(self.circuits - 1, self.circuits)
 
 
+    @property
+    def holds(self) -> Fraction | None:
+        """What it can be trusted with: what is left, of a vacuum with one circuit lost; None until all is known."""
+        part = self.stays_with_one_lost if self.vacuum else Fraction(1)
+        return None if self.capacity_left is None or part is None else self.capacity_left * part
+
+    @property
+    def holds_at_best(self) -> Fraction | None:
+        """No more than this, whatever is still to be looked up."""
+        part = self.stays_with_one_lost if self.vacuum and self.includes is not None else None
+        return None if self.at_best is None else self.at_best * (1 if part is None else part)
+
+
 def lacking(one: Equipment) -> Iterable[Mapping[str, Any]]:
     """What its manual must still be asked before anything of its rating can be left."""
     if one.capacity is None:
@@ -87,6 +100,15 @@ def lacking(one: Equipment) -> Iterable[Mapping[str, Any]]:
     yield from ({"what": "reduction", "why": why, "ask": "the_makers_manual"} for why in asked(one) if why not in said)
     yield from ({"what": "reduction", "why": r.why, "ask": "the_makers_manual"}
                 for r in one.reductions if r.factor is None)
+
+
+def lacking_to_lift(one: Equipment) -> Iterable[Mapping[str, Any]]:
+    """What must be known of it besides, before a panel hangs from it."""
+    yield from lacking(one)
+    if one.vacuum and one.stays_with_one_lost is None:
+        yield {"what": "circuits", "ask": "the_makers_manual"}
+    if one.people_to_steer is None:
+        yield {"what": "people_to_steer"}
 
 
 def asked(one: Equipment) -> tuple[str, ...]:

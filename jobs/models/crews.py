@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from jobs.fields import LengthField, not_negative
 from jobs.models.base import OfficeRecord
 
 
@@ -69,19 +70,38 @@ class DayOff(OfficeRecord):
 
 
 class Equipment(OfficeRecord):
-    """A lifter, a panel cart. `rating_includes` says what its rated capacity already allows for."""
+    """A lifter, a panel cart. `rating_includes` names what its rated capacity already allows for (None: nobody knows),
+    `reductions` what its manual takes off besides: [{"why", "factor", "source"}]."""
 
     name = models.CharField(max_length=120, unique=True)
     kind = models.CharField(max_length=60)
     rated_grams = models.PositiveBigIntegerField(null=True, blank=True)
-    rating_includes = models.TextField(blank=True)
+    rating_includes = models.JSONField(null=True, blank=True)
     rating_source = models.CharField(max_length=200, blank=True)
+    reductions = models.JSONField(default=list, blank=True)
+    circuits = models.PositiveSmallIntegerField(null=True, blank=True)  # of a vacuum, each holding by itself
+    left_with_one_circuit_lost = models.FloatField(null=True, blank=True)  # the part that still holds
+    people_to_steer = models.PositiveSmallIntegerField(null=True, blank=True)
+    stop_wind_m_per_s = models.FloatField(null=True, blank=True)
+    own_grams = models.PositiveBigIntegerField(null=True, blank=True)
+    carries_at = LengthField(null=True, blank=True)  # how high above the ground a panel stands on it
+    width_loaded = LengthField(null=True, blank=True)  # of a cart and the panel on it
     inspected_until = models.DateField(null=True, blank=True)
     notes = models.TextField(blank=True)
 
     class Meta:
         verbose_name_plural = "equipment"
         ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(condition=Q(circuits=None) | Q(circuits__gte=1), name="equipment_circuits"),
+            models.CheckConstraint(condition=Q(people_to_steer=None) | Q(people_to_steer__gte=1),
+                                   name="equipment_people_to_steer"),
+            models.CheckConstraint(condition=Q(left_with_one_circuit_lost=None)
+                                   | Q(left_with_one_circuit_lost__range=(0, 1)), name="equipment_part_left"),
+            models.CheckConstraint(condition=Q(stop_wind_m_per_s=None) | Q(stop_wind_m_per_s__gte=0),
+                                   name="equipment_stop_wind"),
+            *not_negative("carries_at", "width_loaded", on="equipment"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -49,6 +49,7 @@ class Job(OfficeRecord):
     promised_date = models.DateField(null=True, blank=True)
     contract_cents = models.BigIntegerField(null=True, blank=True)
     access_notes = models.TextField(blank=True)
+    way_in = models.JSONField(default=list, blank=True)  # leg by leg: [{"name", "kind", "sizes"}]
 
     class Meta:
         ordering = ["number"]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from math import floor
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +18,7 @@ from jobs.calc.holidays import public_holidays
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Assignment, Crew, DayOff, Equipment, OfficeSettings, StageChange, WorkStep
 from jobs.services.access import require
+from jobs.services.equipment import rated, unknown_of
 
 CHANGEABLE = ("crew_id", "start_day", "end_day", "planned_minutes", "firmness", "equipment")
 
@@ -102,8 +105,20 @@ def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) 
         holidays=holidays_of(crew.holiday_region or OfficeSettings.current().holiday_region,
                              assignment.start_day, assignment.end_day),
         bookings=_bookings(others.filter(crew=crew).exclude(opening=assignment.opening)))
-    gear = [EquipmentAtHand(e.name, e.rated_grams, _bookings(others.filter(equipment=e))) for e in equipment]
+    gear = [_at_hand(one, _bookings(others.filter(equipment=one))) for one in equipment]
     return [objection.as_dict() for objection in against(work, at_hand, gear)]
+
+
+def _at_hand(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
+    known = rated(one)
+    return EquipmentAtHand(
+        one.name, one.rated_grams, _grams(known.holds), _grams(known.holds_at_best), tuple(unknown_of(known)),
+        one.people_to_steer, one.inspected_until, known.lifts, bookings)
+
+
+def _grams(kilograms: Fraction | None) -> int | None:
+    """Whole grams, never more than there are."""
+    return None if kilograms is None else floor(kilograms * 1000)
 
 
 def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date]:
@@ -120,10 +135,34 @@ def _weigh(assignment: Assignment, equipment: Sequence[Equipment], knowing: bool
         raise Invalid("It cannot end before it starts.", fields={"end_day": "the first day or later"})
     if assignment.firmness not in dict(Assignment.FIRMNESS):
         raise Invalid("Pencilled or inked.", fields={"firmness": "pencilled or inked"})
+    _refuse_inked_twice(assignment, equipment)
     assignment.against = stands_against(assignment, equipment)
     if assignment.firmness == "inked" and assignment.against and not knowing:
         raise Refusal("Something stands against this. Pencil it in, or say that you know.",
                       reasons=assignment.against, code="stands-against")
+
+
+def _refuse_inked_twice(assignment: Assignment, equipment: Sequence[Equipment]) -> None:
+    """One lifter is in one opening at a time. Pencilled it may wait for what is decided; two in ink cannot both be so,
+    whatever anybody knows."""
+    if assignment.firmness != "inked":
+        return
+    taken = Assignment.objects.filter(
+        firmness="inked", equipment__in=equipment, start_day__lte=assignment.end_day,
+        end_day__gte=assignment.start_day).exclude(pk=assignment.pk).exclude(opening=assignment.opening)
+    reasons = [{"code": "equipment_booked", "values": {
+        "equipment": name, "opening": str(other.opening), "start_day": other.start_day.isoformat(),
+        "end_day": other.end_day.isoformat(), "assignment": other.pk}}
+        for other in taken.select_related("opening__job").distinct().order_by("start_day", "pk")
+        for name in _shared(other, equipment)]
+    if reasons:
+        raise Refusal("It is inked elsewhere on these days. Take other days or other equipment, or pencil this in.",
+                      reasons=reasons, code="booked-twice")
+
+
+def _shared(other: Assignment, equipment: Sequence[Equipment]) -> list[str]:
+    ours = {one.pk for one in equipment}
+    return [one.name for one in other.equipment.all() if one.pk in ours]
 
 
 def _claimed(assignment_id: int, version: int) -> Assignment:

@@ -21,7 +21,7 @@ TIM = Person("Tim", frozenset({"hanging"}))
 UMA = Person("Uma")
 CREW = CrewAtHand(people=(ROSA, TIM, UMA))
 WORK = Work(start_day=TUESDAY, end_day=THURSDAY, hands=3, skills=frozenset({"hanging"}))
-LIFTER = EquipmentAtHand("lifter 1", rated_grams=400_000)
+LIFTER = EquipmentAtHand("lifter 1", rated_grams=400_000, holds_grams=400_000, at_best_grams=400_000)
 
 
 def off(person: Person, first: date, last: date) -> Person:
@@ -179,14 +179,52 @@ def test_equipment_given_to_other_work_on_other_days_is_free():
     assert found(WORK, CREW, replace(LIFTER, bookings=(booked(MONDAY, MONDAY), booked(FRIDAY, FRIDAY)))) == []
 
 
-@pytest.mark.parametrize(("needed", "rated", "short_of"), [
+@pytest.mark.parametrize(("needed", "left", "short_of"), [
     (None, [], None), (400_000, [400_000], None), (400_001, [400_000], 400_000), (191_000, [], 0), (191_000, [None], 0),
     (191_000, [None, 200_000], None), (391_000, [200_000, 200_000], 200_000),
 ])
-def test_one_piece_of_equipment_must_carry_the_heaviest_panel(needed, rated, short_of):
-    told = found(replace(WORK, lifting_grams=needed), CREW, *(EquipmentAtHand("lifter", grams) for grams in rated))
-    assert told == ([] if short_of is None else
-                    [("lifting_short", {"needed_grams": needed, "rated_grams": short_of})])
+def test_one_piece_of_equipment_must_have_enough_left_for_the_heaviest_panel(needed, left, short_of):
+    gear = [EquipmentAtHand("lifter", grams and 2 * grams, grams, grams) for grams in left]
+    told = found(replace(WORK, lifting_grams=needed), CREW, *gear)
+    assert told == ([] if short_of is None else [("lifting_short", {
+        "needed_grams": needed, "left_grams": short_of, "rated_grams": 2 * short_of})])
+
+
+def test_what_the_plate_says_is_not_what_is_left():
+    tired = replace(LIFTER, holds_grams=150_000, at_best_grams=150_000)
+    assert codes(replace(WORK, lifting_grams=191_000), CREW, tired) == ["lifting_short"]
+
+
+def test_of_a_rating_nobody_has_asked_about_it_is_said_what_to_ask():
+    asked = replace(LIFTER, holds_grams=None, unknown=({"what": "rating_includes"},))
+    assert found(replace(WORK, lifting_grams=191_000), CREW, asked) == [
+        ("equipment_unknown", {"equipment": "lifter 1", "missing": [{"what": "rating_includes"}]}),
+        ("lifting_short", {"needed_grams": 191_000, "left_grams": 0, "rated_grams": 400_000})]
+
+
+def test_nothing_is_asked_of_what_is_too_small_anyhow_or_has_nothing_heavy_to_lift():
+    small = EquipmentAtHand("lifter", 100_000, None, 100_000, ({"what": "circuits"},))
+    assert codes(replace(WORK, lifting_grams=191_000), CREW, small) == ["lifting_short"]
+    assert codes(WORK, CREW, small) == []
+
+
+def test_a_cart_lifts_nothing_and_is_told_when_it_is_too_weak_to_roll_the_panel():
+    cart = EquipmentAtHand("cart", 150_000, 150_000, 150_000, lifts=False)
+    work = replace(WORK, lifting_grams=191_000)
+    assert codes(work, CREW, cart) == ["cart_short", "lifting_short"]
+    assert codes(work, CREW, LIFTER, replace(cart, at_best_grams=191_000)) == []
+
+
+def test_what_takes_three_to_steer_takes_three_whatever_was_planned():
+    work = replace(WORK, hands=1, skills=frozenset())
+    crew = replace(CREW, people=(ROSA, TIM))
+    assert found(work, crew, replace(LIFTER, people_to_steer=3)) == [
+        ("too_few_hands", {"needed": 3, "there": 2, "day": "2026-03-03", "away": []})]
+
+
+@pytest.mark.parametrize(("until", "told"), [(WEDNESDAY, ["inspection_over"]), (THURSDAY, []), (None, [])])
+def test_equipment_must_be_inspected_until_the_last_day(until, told):
+    assert codes(WORK, CREW, replace(LIFTER, inspected_until=until)) == told
 
 
 # ---- all together ----------------------------------------------------------------------------------------

@@ -54,6 +54,10 @@ def a_token():
     return AccessToken.objects.create(user=make_user(), expiry=dt.timedelta(days=1))[0]
 
 
+def a_lifter():
+    return Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
+
+
 def settings_row():
     return OfficeSettings.objects.get_or_create(pk=1)[0]
 
@@ -62,7 +66,12 @@ BREAKS: Breaks = {
     "officesettings_one_row": lambda: again(settings_row(), pk=2),
     "officesettings_interval": lambda: put(settings_row(), reminder_interval_days=0),
     "jobs_crew.name": lambda: again(make_crew()),
-    "jobs_equipment.name": lambda: again(Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")),
+    "jobs_equipment.name": lambda: again(a_lifter()),
+    "equipment_circuits": lambda: put(a_lifter(), circuits=0),
+    "equipment_people_to_steer": lambda: put(a_lifter(), people_to_steer=0),
+    "equipment_part_left": lambda: put(a_lifter(), left_with_one_circuit_lost=1.01),
+    "equipment_stop_wind": lambda: put(a_lifter(), stop_wind_m_per_s=-0.5),
+    **negative("equipment", a_lifter, "carries_at", "width_loaded"),
     "jobs_job.number": lambda: again(make_job()),
     "jobs_user.username": lambda: again(make_user()),
     "jobs_accesstoken.public_id": lambda: again(a_token()),
@@ -113,6 +122,7 @@ def test_the_edge_of_each_rule_is_allowed():
     put(a_wait(), cleared_at=NOW, cleared_by=make_user())
     put(an_assignment(), end_day=NOW.date())
     put(make_job(), latitude=-90, longitude=180, contract_cents=0)
+    put(a_lifter(), circuits=1, people_to_steer=1, left_with_one_circuit_lost=1, stop_wind_m_per_s=0)
     one, other = make_opening(tag="A1"), make_opening(tag="A1")
     assert one.job_id != other.job_id, "the same tag in another job is another opening"
 

@@ -16,7 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.calc.exact import every_limit
-from jobs.calc.rating import Equipment, lacking, rated_needed
+from jobs.calc.rating import Equipment, lacking_to_lift, rated_needed
 from jobs.calc.verdict import (
     DOES_NOT_APPLY,
     NOT_ENOUGH_DATA,
@@ -87,11 +87,7 @@ def _carries(quantity: str, mass: Fraction, one: Equipment, part: Fraction) -> I
 
 
 def _missing_of(one: Equipment, plan: Plan) -> Iterable[Mapping[str, Any]]:
-    lacks = [*lacking(one)]
-    if one.vacuum and one.stays_with_one_lost is None:
-        lacks.append({"what": "circuits", "ask": "the_makers_manual"})
-    if one.people_to_steer is None:
-        lacks.append({"what": "people_to_steer"})
+    lacks = [*lacking_to_lift(one)]
     if plan.wind is not None and one.lifts and one.stop_wind is None:
         lacks.append({"what": "stop_wind", "ask": "the_makers_manual"})
     return ({**lack, "equipment": one.name} for lack in lacks)
