@@ -5,7 +5,7 @@ import pytest
 from tests.constraints import Breaks, again, lengths_without_a_floor, names_of, negative, put, refuses
 from tests.factories import NOW, make_opening, make_system, make_user
 from tests.factories import make_unit as unit_in
-from units.models import PanelChange
+from units.models import PanelChange, Part, PartArrival
 from units.models.systems import SIZES
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
@@ -22,6 +22,19 @@ def make_panel():
 def a_change(act: str, reason: str):
     return PanelChange.objects.create(panel=make_panel(), act=act, from_state="hung", to_state="received",
                                       advanced=True, reason=reason, by=make_user(), taken_at=NOW)
+
+
+def make_part(**over):
+    return Part.objects.create(**{"unit": make_unit(), "kind": "sill", "name": "Sill", **over})
+
+
+def part_of_a_panel():
+    panel = make_panel()
+    return make_part(unit=panel.unit, kind="panel", name="Panel A", panel=panel)
+
+
+def an_arrival():
+    return PartArrival.objects.create(part=make_part(), whole=1, by=make_user(), taken_at=NOW)
 
 
 def _second_in_order():
@@ -48,6 +61,14 @@ BREAKS: Breaks = {
     "panel_state_exists": lambda: put(make_panel(), state="leaning"),
     "panel_track_from_one": lambda: put(make_panel(), track=0),
     **negative("panel", make_panel, "width", "height"),
+    "part_once_in_unit": lambda: again(make_part()),
+    "part_kind_exists": lambda: put(make_part(), kind="hinge"),
+    "part_wanted_from_one": lambda: put(make_part(), wanted=0),
+    "part_panel_by_itself": lambda: put(part_of_a_panel(), wanted=2),
+    "part_came_is_looked_through": lambda: put(make_part(), broken=1),
+    "units_part.panel_id": lambda: again(part_of_a_panel(), name="Panel A once more"),
+    **negative("part", make_part, "length"),
+    "partarrival_says_something": lambda: put(an_arrival(), whole=0),
     "panelchange_has_its_reason": lambda: put(a_change("damage", "A corner"), reason=""),
 }
 
@@ -67,6 +88,14 @@ def test_only_offsets_may_be_below_nothing():
     offsets = {"roller_preset", "roller_lowest", "roller_highest", "height_deduction", "middle_lap", "lead_wider_by"}
     assert lengths_without_a_floor("units") == {f"DoorSystem.{name}" for name in offsets}
     put(make_system(), roller_lowest=-3_175_000, roller_highest=-3_175_000, roller_preset=-1)
+
+
+def test_units_of_two_openings_have_a_sill_each():
+    assert [make_part().name for _ in range(2)] == ["Sill", "Sill"]
+
+
+def test_a_part_of_a_panel_is_a_panel():
+    refuses("part_panel_by_itself", lambda: put(part_of_a_panel(), kind="other"))
 
 
 def test_the_same_letter_in_another_unit_is_another_panel():
