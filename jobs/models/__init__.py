@@ -1,12 +1,13 @@
 from jobs.models.company import OfficeSettings
 from jobs.models.crews import Crew, CrewMember, DayOff, Equipment
+from jobs.models.custody import Custody
 from jobs.models.history import Change, Event, IdempotentAnswer, StageChange, Tally
 from jobs.models.jobs import AccessCode, Job, Opening, Party
 from jobs.models.people import AccessToken, User
 from jobs.models.work import Assignment, Delivery, EarnedMinutes, TimeReport, Wait, WorkStep
 
 __all__ = [
-    "AccessCode", "AccessToken", "Assignment", "Change", "Crew", "CrewMember", "DayOff", "Delivery", "EarnedMinutes",
-    "Equipment", "Event", "IdempotentAnswer", "Job", "OfficeSettings", "Opening", "Party", "StageChange", "Tally",
-    "TimeReport", "User", "Wait", "WorkStep",
+    "AccessCode", "AccessToken", "Assignment", "Change", "Crew", "CrewMember", "Custody", "DayOff", "Delivery",
+    "EarnedMinutes", "Equipment", "Event", "IdempotentAnswer", "Job", "OfficeSettings", "Opening", "Party",
+    "StageChange", "Tally", "TimeReport", "User", "Wait", "WorkStep",
 ]

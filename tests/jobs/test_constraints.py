@@ -8,6 +8,7 @@ from django.utils import timezone
 from jobs.models import (
     AccessToken,
     CrewMember,
+    Custody,
     DayOff,
     Delivery,
     Equipment,
@@ -44,6 +45,11 @@ def an_event():
 def a_wait():
     return Wait.objects.create(opening=make_opening(), what_for="The floor", owed_by_kind="builder", by=make_user(),
                                taken_at=NOW)
+
+
+def a_custody(**over):
+    values = {"opening": make_opening(), "holder": "builder", "condition": "Swept.", "by": make_user(), "taken_at": NOW}
+    return Custody.objects.create(**{**values, **over})
 
 
 def an_assignment():
@@ -90,6 +96,9 @@ BREAKS: Breaks = {
     "change_to_exists": lambda: put(a_change(), to_stage=""),
     "change_has_its_reason": lambda: put(a_change(), kind="step-back"),
     "event_kind": lambda: put(an_event(), kind="rain"),
+    "custody_holder_exists": lambda: put(a_custody(), holder="the neighbours"),
+    "custody_says_its_condition": lambda: put(a_custody(), condition=""),
+    "custody_crew_holds_it": lambda: put(a_custody(holder="crew", crew=make_crew()), holder="owner"),
     "idempotency_key_once": lambda: again(IdempotentAnswer.objects.create(user=make_user(), key="k", started_at=NOW)),
     "user_role_exists": lambda: put(make_user(), role="owner"),
     "accesstoken_role_exists": lambda: put(a_token(), role="owner"),
