@@ -17,6 +17,7 @@ from django.db import connection
 from dashboard.benching import rows
 from dashboard.benching.acts import batch_of_entries, correction_of_a_floor, one_advance
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
+from dashboard.benching.units import material_of_a_job, one_unit
 from inspections.services.progress import crew_progress
 from jobs.acts import Act
 from jobs.models import AccessToken
@@ -26,12 +27,12 @@ OPENINGS = "/api/v1/openings/?page_size=50"
 PAST = (10_000, 1_000_000)
 ACTIVE = 2_000
 CREWS = 40
-PARTS = ("lists", "acts", "progress")
+PARTS = ("lists", "acts", "units", "progress")
 Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
 
 
 class Command(BaseCommand):
-    help = "Measures lists, batches, advancing, crew progress and the floor correction against floors of the same run."
+    help = "Measures lists, acts, a unit's sums and crew progress, each against a floor of the same run."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--inside", choices=PARTS, help="measure this part, in the data folder that is set")
@@ -44,6 +45,7 @@ class Command(BaseCommand):
             sys.exit(max(_in_a_folder_of_its_own(part) for part in PARTS))
         call_command("migrate", interactive=False, verbosity=0)
         parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
+                 "units": (_unit, _material),
                  "progress": (lambda: _progress(*options["past"]),)}
         for measure in parts[options["inside"]]:
             for what, unit, value, floor, beside in measure():
@@ -105,6 +107,16 @@ def _advance() -> Iterator[Line]:
 def _correction() -> Iterator[Line]:
     corrected, solver = correction_of_a_floor()
     yield "floor correction, 60 stations on two lines", "ms", corrected, "the solver alone, its three plans", solver
+
+
+def _unit() -> Iterator[Line]:
+    whole, sums = one_unit()
+    yield "a unit of six panels, all that follows", "ms", whole, "its sums alone", sums
+
+
+def _material() -> Iterator[Line]:
+    forty, one = material_of_a_job()
+    yield "a job's material, 40 openings", "ms", forty, "one opening's", one
 
 
 def _progress(few: int, many: int) -> Iterator[Line]:
