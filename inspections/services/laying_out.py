@@ -13,6 +13,7 @@ from jobs.calc.lengths import Length
 from jobs.calc.verdict import FAIL, Verdict
 from jobs.errors import Invalid, NotThere, Refusal
 from jobs.models import Opening
+from jobs.services import office
 from jobs.services.access import locked, require
 from units.models import Panel, Unit
 from units.services.explaining import Explained, explain, wish_of
@@ -59,6 +60,25 @@ def lay_out_panels(act: Act, unit_id: int, *, version: int) -> Unit:
         for values in _panels(laid_out, masses, unit.glass):
             planned.make(act, Panel, {"unit": unit, **values}, record="panels")
     return unit
+
+
+def keep_and_lay_out(act: Act, unit_id: int, wished: Mapping[str, Any], *, version: int, pocket_side: str = "",
+                     opening_version: int = 0) -> Unit:
+    """The unit as it was tried, kept and its panels laid out; the opening too, where the pocket is to lie elsewhere.
+    All of it or nothing."""
+    with carry_out(act):
+        require(act, planned.MAY)
+        unit = Unit.objects.select_related("opening", "system").filter(pk=unit_id).first()
+        if unit is None:
+            raise NotThere("There is no such unit.")
+        opening = locked(unit.opening_id)
+        _refuse_what_has_come(unit)
+        if pocket_side and pocket_side != opening.pocket_side:
+            office.change(act, opening, {"pocket_side": pocket_side}, version=opening_version, record="openings")
+        other = {name: value for name, value in wished.items() if getattr(unit, name) != value}
+        if other:
+            version = planned.change(act, unit, other, version=version, record="units").version
+        return lay_out_panels(act, unit_id, version=version)
 
 
 def _refuse_what_has_come(unit: Unit) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from inspections.services.inspecting import record_inspection
-from inspections.services.laying_out import explained, lay_out_panels
+from inspections.services.laying_out import explained, keep_and_lay_out, lay_out_panels
 from inspections.services.panels import handle_panel
 from jobs.errors import Invalid, NotAllowed, Refusal, SomeoneWasFaster
 from jobs.roles import Role
@@ -109,3 +109,55 @@ def test_a_panel_that_was_weighed_shows_both(office, unit):
     unit.panels.filter(letter="A").update(weighed_grams=computed * 2)
     panel = explained(unit).weights.computed["panels"][0]
     assert (panel["computed_grams"], panel["weighed_kg"] * 1000) == (computed, computed * 2)
+
+
+# ---- kept as it was tried --------------------------------------------------------------------------------
+
+
+def keep(act, unit, wished, **over):
+    opening = unit.opening
+    return keep_and_lay_out(act, unit.pk, wished, **{"version": unit.version, "pocket_side": opening.pocket_side,
+                                                     "opening_version": opening.version, **over})
+
+
+def test_what_was_tried_is_kept_and_laid_out_in_one_act(office, unit):
+    kept = keep(office, unit, {"panel_count": 4, "frame_width": 7000 * MM})
+    assert (kept.panel_count, int(kept.frame_width)) == (4, 7000 * MM)
+    assert kept.panels.count() == 4
+
+
+def test_a_pocket_on_the_other_side_changes_the_opening_with_it(office, unit):
+    keep(office, unit, {}, pocket_side="left")
+    unit.opening.refresh_from_db()
+    assert unit.opening.pocket_side == "left"
+    assert {panel.side for panel in unit.panels.all()} == {"left"}
+
+
+def test_tried_and_not_to_be_built_it_is_not_kept_either(office, unit):
+    with pytest.raises(Refusal) as refused:
+        keep(office, unit, {"panel_count": 2}, pocket_side="left")
+    assert refused.value.code == "cannot-be-built"
+    unit.refresh_from_db()
+    unit.opening.refresh_from_db()
+    assert (unit.panel_count, unit.opening.pocket_side, unit.panels.count()) == (3, "right", 0)
+
+
+@pytest.mark.parametrize("stale", [{"version": 0}, {"opening_version": 0, "pocket_side": "left"}])
+def test_who_tried_on_what_has_changed_since_is_told(office, unit, stale):
+    with pytest.raises(SomeoneWasFaster):
+        keep(office, unit, {"panel_count": 4}, **stale)
+    assert not unit.panels.exists()
+
+
+def test_nothing_tried_is_kept_once_a_panel_has_come(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    handle_panel(office, unit.panels.get(letter="B").pk, "receive")
+    with pytest.raises(Refusal, match=r"come already \(B\)"):
+        keep(office, unit, {"panel_count": 4})
+    unit.refresh_from_db()
+    assert unit.panel_count == 3
+
+
+def test_a_lead_keeps_no_trial(unit):
+    with pytest.raises(NotAllowed):
+        keep(act_for(make_user(Role.LEAD)), unit, {"panel_count": 4})

@@ -32,7 +32,7 @@ from inspections.services.entries import take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
-from inspections.services.laying_out import lay_out_panels
+from inspections.services.laying_out import keep_and_lay_out, lay_out_panels
 from inspections.services.panels import handle_panel
 from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
@@ -354,6 +354,15 @@ def _lay_out(site: Site) -> Act:
     return lambda: lay_out_panels(act, unit.pk, version=2)
 
 
+def _keep_and_lay_out(site: Site) -> Act:
+    """Of another number, into another pocket."""
+    _lay_out(site)
+    opening = Opening.objects.exclude(pk=site.opening.pk).get()
+    act, unit = site.act(site.office), opening.unit
+    return lambda: keep_and_lay_out(act, unit.pk, {"panel_count": 2}, version=2, pocket_side="left",
+                                    opening_version=opening.version)
+
+
 def _simple(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
     def prepared(site: Site) -> Act:
         act = site.act()
@@ -390,6 +399,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "give other evidence": _other_evidence, "receive a delivery": _delivery, "add a photo": _photo,
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
     "make a person": _new_person, "lay a unit's panels out": _lay_out,
+    "keep a unit as it was tried": _keep_and_lay_out,
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
