@@ -33,8 +33,8 @@ SYSTEM: dict[str, Any] = {
 
 def _units(count: int) -> list[Unit]:
     system = DoorSystem.objects.get_or_create(code="bench", defaults={"name": "Bench", **SYSTEM})[0]
-    rough = {"job": rows.job(), "rough_width": 12_020 * MM, "rough_height": 3020 * MM}
-    made = [Opening.objects.create(tag=f"unit-{count}-{n}", **rough) for n in range(count)]
+    made = [Opening.objects.create(job=rows.job(), tag=f"unit-{count}-{n}", rough_width=12_020 * MM,
+                                   rough_height=3020 * MM) for n in range(count)]
     return [Unit.objects.create(opening=opening, system=system, panel_count=6, frame_width=12_000 * MM,
                                 frame_height=3000 * MM) for opening in made]
 

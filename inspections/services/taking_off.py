@@ -77,10 +77,10 @@ def _shown(one: TakenOff) -> dict[str, Any]:
 
 
 def taken_off(unit: Unit) -> Both:
-    return _each([unit])[0]
+    return each([unit])[0]
 
 
-def _each(units: Sequence[Unit]) -> list[Both]:
+def each(units: Sequence[Unit]) -> list[Both]:
     """Of several units, in as many queries as of one."""
     found = _measured([unit.opening for unit in units])
     shims = OfficeSettings.current().shims
@@ -94,9 +94,9 @@ def _both(unit: Unit, found: Opened | None, shims: Sequence[Any]) -> Both:
 
 def materials(units: Sequence[Unit]) -> tuple[Materials, tuple[Unit, ...]]:
     """A job's material: its units added up; and those of which nothing could be taken off."""
-    each = list(zip(units, _each(units), strict=True))
-    known = [take_off(both.counts.asked) for _, both in each if both.counts.asked is not None]
-    return add_up(known), tuple(unit for unit, both in each if both.counts.asked is None)
+    found = list(zip(units, each(units), strict=True))
+    known = [take_off(both.counts.asked) for _, both in found if both.counts.asked is not None]
+    return add_up(known), tuple(unit for unit, both in found if both.counts.asked is None)
 
 
 def materials_shown(openings: QuerySet[Opening]) -> dict[str, Any]:

@@ -1,0 +1,30 @@
+"""A drawing as it is printed: the lines of the style sheet, in the colours of paper, written into it."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+STYLES = Path(__file__).resolve().parent.parent / "static" / "dashboard" / "sillbook.css"
+_VALUE = re.compile(r"(--[a-z-]+):\s*([^;]+);")
+_RULE = re.compile(r"^(\.[\w., -]+)\s*\{([^{}]*)\}$", re.MULTILINE)
+_HATCH = ('<defs><pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
+          'patternTransform="rotate(45)"><path class="hatching" d="M0 0V7"/></pattern></defs>')
+
+
+@cache
+def lines() -> str:
+    """The rules for what is drawn, with each named value put in."""
+    whole = STYLES.read_text(encoding="utf-8")
+    values = dict(_VALUE.findall(whole.partition("}")[0]))  # the first block: by day
+    drawn = whole.partition("/* ---- lines of a drawing ---- */")[2].partition("/* ----")[0]
+    rules = [f"{names}{{{body}}}" for names, body in _RULE.findall(drawn) if ".drawing" not in names]
+    return re.sub(r"var\((--[a-z-]+)\)", lambda name: values[name[1]].replace("\n", " "), "\n".join(rules))
+
+
+def printed(svg: str) -> str:
+    """The drawing with its lines in it; it stands alone, as a file would."""
+    head, _, rest = svg.partition(">")
+    head = re.sub(r'\s(width|role|aria-labelledby)="[^"]*"', "", head)
+    return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{lines()}</style>{_HATCH}{rest}'

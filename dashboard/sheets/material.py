@@ -1,0 +1,61 @@
+"""The material sheet of a job: what its units take together and each by itself; `material.typ` sets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from dashboard import phrases
+from dashboard.measures import Reader
+from dashboard.sheets.opening import LONGEST, material_lines
+from inspections.services.taking_off import Both, each
+from jobs.acts import Act
+from jobs.models import Job
+from units.calc.materials import add_up, take_off
+from units.models import Unit
+
+
+def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: str) -> dict[str, Any]:
+    reader = reader.at(job.time_zone)
+    found = list(zip(units, each(units), strict=True))
+    known = [(unit, both) for unit, both in found if both.counts.asked is not None]
+    together = add_up([take_off(both.counts.asked) for _unit, both in known])
+    return {
+        "title": [{"label": (company or _("Job"))[:LONGEST], "text": f"{job.number} · {job.title}"[:LONGEST]},
+                  {"label": _("Units"), "text": str(len(units))},
+                  {"label": _("Promised"), "text": reader.whole_day(job.promised_date) or "–"}],
+        "lines": list(material_lines(together, reader)),
+        "openings": [_opening(unit, both, reader) for unit, both in known],
+        "unknown": list(_unknown(found)), "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
+        "footer": f"{company} · {job.number[:LONGEST]} · {_('printed %s') % reader.moment(act.now)}",
+        "words": {"together": _("All units together"), "nothing": _("Nothing can be taken off yet."),
+                  "lacking": _("Left out, because something is not known"),
+                  "changed": _("Changed since the drawing:")},
+    }
+
+
+def _opening(unit: Unit, both: Both, reader: Reader) -> dict[str, Any]:
+    by = _("as the opening was measured") if both.measured is not None else _("off the shop drawing")
+    return {"title": f"{unit.opening.tag} {unit.opening.location}"[:LONGEST], "by": by,
+            "lines": list(material_lines(add_up([take_off(both.counts.asked)]), reader)),
+            "changed": [_change(line, reader) for line in both.changed()]}
+
+
+def _change(line: Mapping[str, Any], reader: Reader) -> str:
+    of = line.get("product") or line.get("fastener") or ""
+    if line["what"] == "shims":
+        of = reader.length(line["thickness_mm"])
+    names = {"cartridges": _("cartridges of %s"), "anchors": _("anchors %s"), "shims": _("shims of %s")}
+    was, now = ("?" if line[key] is None else line[key] for key in ("was", "now"))
+    return f"{names[line['what']] % str(of)[:LONGEST]}: {was} → {now}"
+
+
+def _unknown(found: Iterable[tuple[Unit, Both]]) -> Iterable[str]:
+    for unit, both in found:
+        counts = both.counts
+        if counts.refused is not None:
+            yield f"{unit.opening.tag[:LONGEST]}: {counts.refused.field.replace('_', ' ')}: {counts.refused.right}"
+        for joint in counts.left_out:
+            yield f"{unit.opening.tag[:LONGEST]}: {joint['place']} {joint['side']}".rstrip()

@@ -1,0 +1,162 @@
+"""The opening sheet: what a crew works from when every telephone is dead. `opening.typ` sets what is gathered here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import segno
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+
+from dashboard import phrases, words
+from dashboard.drawings import record
+from dashboard.drawings.elevation import large
+from dashboard.drawings.said import drawing_words
+from dashboard.measures import Reader
+from dashboard.sheets import ink
+from inspections.calc.gate import Asked, Outcome
+from inspections.calc.kinds import KINDS
+from inspections.services.facts import HOLD_POINT, Facts
+from inspections.services.judging import limits_at
+from inspections.services.looking import judge
+from inspections.services.taking_off import taken_off
+from jobs.acts import Act
+from jobs.calc.verdict import Limit, printed
+from jobs.models import Opening
+from jobs.stages import NUMBER, ORDER, Stage
+from units.calc.materials import Materials, add_up, take_off
+from units.models import Panel, Unit
+
+LONGEST = 120  # letters of a name that are printed
+
+
+def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str) -> dict[str, Any]:
+    """All that the sheet says. `address`: the opening's page, behind a sign-in, for the code."""
+    reader = reader.at(opening.job.time_zone)
+    unit = getattr(opening, "unit", None)
+    panels = [] if unit is None else list(unit.panels.order_by("hanging_order"))
+    drawn = record.built([opening])[opening.pk]
+    return {
+        "title": _title(opening, unit, reader, company), "said": f"{_('Seen from outside')}. {drawing_words(drawn)}.",
+        "drawing": ink.printed(render_to_string("dashboard/_elevation.html", {
+            "d": large(drawn, reader), "key": "sheet", "title": opening.tag[:LONGEST], "desc": "", "lettered": True})),
+        "code": segno.make(address, error="m").svg_inline(border=2), "sizes": list(_sizes(opening, unit, reader)),
+        "panels": [_panel(panel, reader) for panel in panels],
+        "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
+        "stages": list(_stages(opening, act, reader)), "materials": [] if unit is None else _materials(unit, reader),
+        "footer": f"{company} · {opening.job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
+                  f"{_('printed %s') % reader.moment(act.now)}",
+        "words": _words(),
+    }
+
+
+def _words() -> dict[str, Any]:
+    return {
+        "sizes": _("Sizes"), "code": _("The record, after signing in"),
+        "panels": _("Panels, in the order they are hung"),
+        "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
+        "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
+    }
+
+
+def _title(opening: Opening, unit: Unit | None, reader: Reader, company: str) -> list[dict[str, str]]:
+    job = opening.job
+    cells = [
+        (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
+        (_("Door system"), "–" if unit is None or unit.system is None else str(unit.system)),
+        (_("Stands at"), words.stage(opening.stage)), (_("Promised"), reader.whole_day(job.promised_date) or "–")]
+    return [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in cells]
+
+
+def _sizes(opening: Opening, unit: Unit | None, reader: Reader) -> Iterable[dict[str, str]]:
+    rows = [(_("Rough opening"), opening.rough_width, opening.rough_height)]
+    if unit is not None:
+        rows.append((_("Frame, outside"), unit.frame_width, unit.frame_height))
+        rows.append((_("Pocket, depth and clear thickness needed"), unit.pocket_depth_needed,
+                     unit.pocket_thickness_needed))
+    for label, first, second in rows:
+        yield {"label": label, "text": f"{reader.size(first)} × {reader.size(second)}"}
+    if opening.benchmark:
+        yield {"label": _("Benchmark"), "text": opening.benchmark[:LONGEST]}
+
+
+def _panel(panel: Panel, reader: Reader) -> dict[str, str]:
+    return {"order": str(panel.hanging_order), "letter": panel.letter, "position": str(panel.get_position_display()),
+            "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
+            "weight": reader.mass(panel.grams)}
+
+
+# ---- the checks that are still before it ----------------------------------------------------------------
+
+
+def _stages(opening: Opening, act: Act, reader: Reader) -> Iterable[dict[str, Any]]:
+    """Stage by stage from the next one on; the hold point stands before the panels are hung."""
+    facts = Facts.of(opening)
+    for name in _ahead(opening, facts.hold_point is not None):
+        asked = [check for check in facts.checks if check.stage == name]
+        if asked:
+            yield {"name": words.stage(name), "checks": [_check(facts, check, act, reader) for check in asked],
+                   "cautions": list(dict.fromkeys(said for check in asked for said in _cautions(check)))}
+
+
+def _ahead(opening: Opening, released: bool) -> Iterable[str]:
+    for stage in ORDER[NUMBER[Stage(opening.stage)] + 1:]:
+        if stage is Stage.PANELS_HUNG and not released:
+            yield HOLD_POINT
+        yield stage.value
+
+
+def _check(facts: Facts, asked: Asked, act: Act, reader: Reader) -> dict[str, Any]:
+    outcomes = judge(facts, asked, act.now)
+    return {"title": asked.title[:LONGEST], "limits": list(_limits(facts, asked, reader)),
+            "last": _last(outcomes, reader)}
+
+
+def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
+    if asked.judged_by not in KINDS:
+        return
+    units = KINDS[asked.judged_by].limits
+    for name, limit in limits_at(asked.judged_by, facts.opening, facts.checks, first=asked).items():
+        if name in asked.limits:
+            yield f"{name.replace('_', ' ')}: {_value(limit, units[name], reader)}"
+
+
+def _value(limit: Limit, unit: str, reader: Reader) -> str:
+    if limit.value is None:
+        return _("no limit set")
+    return reader.length(limit.value) if unit == "mm" else f"{printed(limit.value, unit)} {UNITS.get(unit, '')}".strip()
+
+
+UNITS = {"c": "°C", "c_apart": "°C", "n": "N", "pct": "%", "deg": "°", "kg": "kg"}
+
+
+def _last(outcomes: Iterable[Outcome], reader: Reader) -> str:
+    """What the record says of it, place by place; nothing where nobody looked yet."""
+    said = (words.check(outcome.as_dict(), reader) for outcome in outcomes)
+    return "; ".join(dict.fromkeys(one.said for one in said if one.result != "missing"))[:LONGEST]
+
+
+def _cautions(asked: Asked) -> Iterable[str]:
+    if asked.code in phrases.CHECK_CAUTIONS:
+        yield str(phrases.CHECK_CAUTIONS[asked.code])
+    yield from (str(said) for said in phrases.SHEET_CAUTIONS.get(asked.judged_by, ()))
+
+
+# ---- materials ------------------------------------------------------------------------------------------
+
+
+def _materials(unit: Unit, reader: Reader) -> list[str]:
+    asked = taken_off(unit).counts.asked
+    return [] if asked is None else list(material_lines(add_up([take_off(asked)]), reader))
+
+
+def material_lines(needed: Materials, reader: Reader) -> Iterable[str]:
+    for one in needed.sealant:
+        how_many = _("not known") if one.cartridges is None else str(one.cartridges)
+        yield _("%(product)s: cartridges %(count)s") % {"product": one.product[:LONGEST], "count": how_many}
+    for fastener, count in needed.anchors.items():
+        yield _("%(count)d anchors: %(fastener)s") % {
+            "count": count, "fastener": fastener[:LONGEST] or _("as the maker says")}
+    for thickness, count in needed.shims.items():
+        yield _("%(count)d shims of %(thickness)s") % {"count": count, "thickness": reader.length(thickness)}

@@ -1,0 +1,19 @@
+"""Typesets a sheet. What people wrote reaches the typesetter as data, never as markup."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import orjson
+import typst
+
+HERE = Path(__file__).resolve().parent
+PAPERS = {"letter": "us-letter", "a4": "a4"}
+
+
+def typeset(sheet: str, shown: Mapping[str, Any], paper: str) -> bytes:
+    """The PDF of `sheet` (a template beside this file), by what it shows."""
+    inputs = {"shown": orjson.dumps(shown).decode(), "paper": PAPERS[paper]}
+    return typst.compile(HERE / f"{sheet}.typ", root=HERE, sys_inputs=inputs, format="pdf")

@@ -1,0 +1,124 @@
+"""The sheets that are printed: what stands on them, and that nothing people wrote breaks or runs in them."""
+
+import xml.etree.ElementTree as ET
+
+import pytest
+import segno
+from django.urls import reverse
+
+from dashboard.measures import Reader
+from dashboard.sheets import ink, material, opening
+from dashboard.sheets.typeset import PAPERS, typeset
+from inspections.services.laying_out import lay_out_panels
+from jobs.acts import Act
+from jobs.stages import Stage
+from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
+from tests.site import Site
+from tests.visits import site_today
+
+pytestmark = pytest.mark.django_db
+READER = Reader("in")
+HOSTILE = '#panic("x") *b* _i_ $1/0$ `raw` <a> @b // ]] }} \\ "quoted" 😀 ½ ' + "W" * 300
+
+
+def sheet_of(site: Site) -> dict:
+    site.opening.refresh_from_db()
+    return opening.shown(site.opening, Act.of(site.office, NOW), READER, "Marrow Bay", "https://sillbook.example/openings/1/")
+
+
+def unit_in(job, tag="A1", **over):
+    rough = {"rough_width": 6020 * MM, "rough_height": 3020 * MM, "pocket_side": "right"}
+    joints = [{"place": "head", "side": "outside", "rule": "seal", "width": "10 mm", "depth": "10 mm",
+               "product": "Bead"}]
+    system = make_system(**{**MADE, "joints": joints, "products": [
+        {"name": "Bead", "cartridge_ml": 300, "waste_pct": 0}], **over})
+    return make_unit(make_opening(job, tag=tag, **rough), "", system=system, panel_count=3, frame_width=6000 * MM,
+                     frame_height=3000 * MM)
+
+
+def test_the_checks_that_are_still_before_it_are_listed_with_their_limits():
+    stages = sheet_of(Site().bring_to(Stage.OPENING_VERIFIED))["stages"]
+    assert [stage["name"] for stage in stages][:3] == ["Frame set", "The pocket closes", "Panels hung"]
+    sill = next(check for check in stages[0]["checks"] if check["title"] == "Sill level lengthwise")
+    assert 'sill level: 1/8"' in sill["limits"]
+
+
+def test_a_pocket_released_is_asked_no_more():
+    site = Site().bring_to(Stage.FRAME_SET)
+    assert sheet_of(site)["stages"][0]["name"] == "The pocket closes"
+    site.close_pocket()
+    assert sheet_of(site)["stages"][0]["name"] == "Panels hung"
+
+
+def test_what_was_read_already_is_said_beside_its_check():
+    site = Site()
+    site.confirm("header-in")
+    checks = sheet_of(site)["stages"][0]["checks"]
+    assert next(c for c in checks if c["title"].startswith("Header in"))["last"]
+    assert next(c for c in checks if c["title"] == "Rack")["last"] == ""
+
+
+def test_panels_stand_in_the_order_they_are_hung_with_their_weights_and_the_caution():
+    unit = lay_out_panels(act_for(make_user("office")), unit_in(make_job()).pk, version=1)
+    shown = opening.shown(unit.opening, act_for(make_user("office")), READER, "", "https://sillbook.example/")
+    # 253.6 kg by hand: glass 218.1, stiles 17.3, rails 15.2, rollers 3
+    assert [(p["order"], p["letter"], p["weight"]) for p in shown["panels"]] == [
+        ("1", "A", "559 lb"), ("2", "B", "559 lb"), ("3", "C", "559 lb")]
+    assert "manual" in shown["cautions"][0]
+
+
+def test_the_code_leads_to_the_record_behind_a_sign_in_and_says_nothing_else():
+    expected = segno.make("https://sillbook.example/openings/1/", error="m").svg_inline(border=2)
+    assert sheet_of(Site())["code"] == expected
+
+
+def test_the_drawing_stands_alone_with_every_line_in_the_colours_of_paper():
+    root = ET.fromstring(sheet_of(Site().bring_to(Stage.PANELS_HUNG))["drawing"])
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    panels = [e for e in root.iter() if e.get("class") == "panel"]
+    assert len(panels) == 4
+    assert "var(" not in ink.lines()
+    assert ".panel{" in ink.lines().replace(" ", "")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_what_people_wrote_is_printed_and_never_run(paper):
+    job = make_job(title=HOSTILE[:100])
+    unit = unit_in(job, tag=HOSTILE[:40])
+    unit.opening.location, unit.opening.benchmark = HOSTILE, HOSTILE
+    act = act_for(make_user("office"))
+    for sheet, shown in (("opening", opening.shown(unit.opening, act, READER, HOSTILE, "https://sillbook.example/")),
+                         ("material", material.shown(job, [unit], act, READER, HOSTILE))):
+        assert typeset(sheet, shown, paper).startswith(b"%PDF")
+
+
+def test_a_jobs_material_is_added_up_and_what_is_lacking_is_named():
+    job = make_job()
+    units = [unit_in(job, "A1"), unit_in(job, "A2"), make_unit(make_opening(job, tag="Z9"), "", system=None)]
+    shown = material.shown(job, units, act_for(make_user("office")), READER, "Marrow Bay")
+    assert shown["lines"] == ["Bead: cartridges 4"]  # 6000 x 10 x 10 mm are 600 mL: two of 300 for each
+    assert [one["lines"] for one in shown["openings"]] == [["Bead: cartridges 2"]] * 2
+    assert shown["unknown"] == ["Z9: system: give the unit its door system first"]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
+    site = site_today()
+    client.force_login(site.office)
+    for name, key in (("opening-sheet", site.opening.pk), ("material-sheet", site.opening.job_id)):
+        answer = client.get(reverse(name, args=[key, paper]))
+        assert (answer.status_code, answer["Content-Type"]) == (200, "application/pdf")
+        assert answer.content.startswith(b"%PDF")
+
+
+def test_paper_of_another_size_is_no_page(client):
+    site = site_today()
+    client.force_login(site.office)
+    assert client.get(reverse("opening-sheet", args=[site.opening.pk, "napkin"])).status_code == 404
+
+
+def test_a_crew_prints_no_sheet_of_an_opening_that_is_not_theirs(client):
+    site = site_today()
+    client.force_login(make_user("installer"))
+    assert client.get(reverse("opening-sheet", args=[site.opening.pk, "a4"])).status_code == 404
+    assert client.get(reverse("material-sheet", args=[site.opening.job_id, "a4"])).status_code == 404
