@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import django_filters
 
 from jobs.filters import OnOpening
@@ -21,6 +23,21 @@ class UnitFilter(OnOpening):
     order_number = django_filters.CharFilter()
     search = Words("order_number", "opening__tag", "opening__location", "opening__job__number", "opening__job__title",
                    "opening__job__owner__name", contacts=("opening__job__address",))
+
+
+class Ids(django_filters.BaseInFilter, django_filters.NumberFilter):
+    """Ids of other records: `3,8`."""
+
+
+class HandlingFilter(django_filters.FilterSet):
+    """What the panels are to be handled with, in place of what is planned."""
+
+    equipment = Ids(method="left_alone", label="ids of lifters and carts, such as 3,8; those planned when left out")
+    hands = Number(method="left_alone", label="how many people; those planned when left out")
+    wind = django_filters.CharFilter(method="left_alone", label="metres a second, or text such as 20 mph")
+
+    def left_alone(self, found: Any, _: str, __: Any) -> Any:
+        return found
 
 
 class PanelFilter(django_filters.FilterSet):

@@ -175,3 +175,16 @@ class PanelChangeSerializer(RecordSerializer):
         fields = [*SITE, "panel", "letter", "opening", "act", "from_state", "to_state", "advanced", "crew", "reason",
                   "reasons"]
         read_only_fields = fields
+
+
+class HandlingSerializer(serializers.Serializer):
+    """How a unit's panels are lifted and brought in. `unweighed`: panels nobody has a mass for. `refused`: what keeps
+    anything from being judged. `caution` is shown wherever any of this is."""
+
+    heaviest = serializers.CharField(allow_null=True, help_text="The letter of the heaviest panel.")
+    heaviest_grams = serializers.IntegerField(allow_null=True)
+    unweighed = serializers.ListField(child=serializers.CharField())
+    lifting = serializers.ListField(child=serializers.DictField(), help_text="One verdict a panel, with its letter.")
+    route = serializers.DictField(allow_null=True, help_text="The verdict on the way in; null before it has panels.")
+    refused = serializers.DictField(allow_null=True)
+    caution = serializers.CharField()

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from django.db import models
 
 from inspections.services.earning import earn_as_planned
+from inspections.services.lifting_needs import needs_at_end
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
 from jobs.errors import Invalid, Refusal
@@ -107,4 +108,5 @@ def opening_of(record: models.Model) -> Opening:
 def _level(act: Act, done: Done, opening: Opening) -> None:
     opening = locked(opening.pk)
     earn_as_planned(act, opening)
+    needs_at_end(act, done, opening)
     refresh_at_end(act, done, opening)

@@ -109,6 +109,12 @@ def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) 
     return [objection.as_dict() for objection in against(work, at_hand, gear)]
 
 
+def hands_on_the_first_day(assignment: Assignment) -> int:
+    """Who of the crew is there when it starts."""
+    day = assignment.start_day
+    return sum(person.is_there(day) for person in _people(assignment.crew, day, day))
+
+
 def _at_hand(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
     known = rated(one)
     return EquipmentAtHand(

@@ -58,6 +58,7 @@ for _name in ("parties", "jobs", "crews", "crew-members", "work-steps", "deliver
               "checks"):
     office(_name)
 MATRIX["units-explained", "GET"] = READ
+MATRIX["units-handling", "GET"] = READ
 MATRIX["units-lay-out", "POST"] = OFFICE
 MATRIX["units-take-off", "GET"] = READ
 MATRIX["jobs-materials", "GET"] = READ

@@ -7,9 +7,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from jobs.models import OfficeSettings, StageChange, WorkStep
-from jobs.services.planning import stands_against
-from tests.factories import give_work, make_crew, make_job, make_opening, make_user
+from jobs.errors import Refusal
+from jobs.models import Assignment, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.services.planning import assign, change_assignment, stands_against
+from tests.factories import act_for, give_work, make_crew, make_job, make_opening, make_user
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 3, 2)
@@ -34,3 +35,88 @@ def test_what_has_cured_by_midnight_at_the_job_has_cured_that_day(hours, stands)
                                advanced=True, by=make_user(), taken_at=evening)
     work = give_work(opening, make_crew(make_user("lead")), stage="frame set", start_day=MONDAY, end_day=MONDAY)
     assert ("before_earliest" in [found["code"] for found in stands_against(work)]) is stands
+
+
+# ---- equipment -------------------------------------------------------------------------------------------
+
+
+def lifter(**over) -> Equipment:
+    """An invented beam lifter: 400 kg on its plate, of which its manual takes a quarter off over a slope."""
+    values = {"kind": "beam lifter", "rated_grams": 400_000, "rating_includes": ["design factor"],
+              "reductions": [{"why": "slope", "factor": 0.75, "source": "manual, page 4"}], "people_to_steer": 1}
+    return Equipment.objects.create(name=f"Lifter {Equipment.objects.count() + 1}", **{**values, **over})
+
+
+def work_for(grams: int | None = None, **over) -> Assignment:
+    opening = make_opening()
+    WorkStep.objects.filter(opening=opening).update(lifting_grams=grams, ready=True, hands=1)
+    return give_work(opening, make_crew(make_user("lead")), start_day=MONDAY, end_day=MONDAY, **over)
+
+
+def objections(assignment: Assignment, *equipment: Equipment) -> dict[str, dict]:
+    return {found["code"]: found["values"] for found in stands_against(assignment, equipment)}
+
+
+@pytest.mark.parametrize(("grams", "stands"), [(300_000, False), (300_001, True)])
+def test_what_is_left_of_a_rating_must_take_the_heaviest_panel(grams, stands):
+    found = objections(work_for(grams), lifter())
+    assert ("lifting_short" in found) is stands
+
+
+def test_of_a_vacuum_what_is_left_with_one_circuit_lost():
+    reductions = [{"why": why, "factor": 1, "source": "manual, page 4"}
+                  for why in ("surface", "temperature", "angle", "overhang", "pads", "elevation")]
+    vacuum = lifter(kind="vacuum lifter", circuits=4, reductions=reductions)
+    assert objections(work_for(300_001), vacuum)["lifting_short"]["left_grams"] == 300_000
+
+
+def test_a_rating_that_may_already_include_its_factor_is_asked_about_and_not_counted():
+    found = objections(work_for(100_000), lifter(rating_includes="unknown", reductions=[]))
+    assert [lack["what"] for lack in found["equipment_unknown"]["missing"]] == ["rating_includes"]
+    assert found["lifting_short"]["left_grams"] == 0
+
+
+def test_hands_are_counted_with_those_that_steer():
+    assert objections(work_for(), lifter(people_to_steer=2))["too_few_hands"]["needed"] == 2
+
+
+def inked(gear: Equipment, knowing: bool = True, day: dt.date = MONDAY, **over) -> Assignment:
+    step = work_for().work_step
+    step.assignments.all().delete()
+    return assign(act_for(), step.pk, crew_id=make_crew(make_user("lead")).pk, start_day=day, end_day=day,
+                  firmness=over.pop("firmness", "inked"), equipment=[gear.pk], knowing=knowing)
+
+
+def test_one_lifter_is_not_inked_twice_on_one_day_whatever_one_knows():
+    gear = lifter()
+    first = inked(gear)
+    with pytest.raises(Refusal) as refused:
+        inked(gear)
+    assert refused.value.code == "booked-twice"
+    assert refused.value.reasons[0]["values"] == {
+        "equipment": gear.name, "opening": str(first.opening), "start_day": "2026-03-02", "end_day": "2026-03-02",
+        "assignment": first.pk}
+    assert inked(gear, day=MONDAY + dt.timedelta(days=1)).firmness == "inked"
+
+
+def test_pencilled_it_may_be_and_says_so_and_cannot_be_inked_as_it_stands():
+    gear = lifter()
+    inked(gear)
+    second = inked(gear, firmness="pencilled")
+    assert "equipment_booked" in {found["code"] for found in second.against}
+    with pytest.raises(Refusal, match="inked elsewhere"):
+        change_assignment(act_for(), second.pk, {"firmness": "inked"}, version=second.version, knowing=True)
+    second.refresh_from_db()
+    assert (second.firmness, second.version) == ("pencilled", 1)
+    other = lifter()
+    changed = change_assignment(act_for(), second.pk, {"firmness": "inked", "equipment": [other.pk]},
+                                version=second.version, knowing=True)
+    assert [one.pk for one in changed.equipment.all()] == [other.pk]
+
+
+def test_two_crews_in_one_opening_may_share_its_lifter():
+    gear = lifter()
+    first = inked(gear)
+    assign(act_for(), first.work_step_id, crew_id=make_crew(make_user("lead")).pk, start_day=MONDAY, end_day=MONDAY,
+           firmness="inked", equipment=[gear.pk], knowing=True)
+    assert gear.assignments.count() == 2

@@ -1,0 +1,141 @@
+"""Handling a unit's panels: each by `lifting` with the equipment and hands at hand, and by `route` on the way in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from jobs.calc.lengths import to_mm
+from jobs.calc.rating import Equipment as Rated
+from jobs.calc.verdict import BadInput, Verdict
+from jobs.models import Assignment, Equipment
+from jobs.services.equipment import kilograms, rated, sent_of
+from jobs.services.planning import hands_on_the_first_day
+from jobs.stages import Stage
+from units.calc import lifting, route
+from units.models import Panel, Unit
+from units.services.limits import limits_for
+
+# Starting values of our own, on the high side: cold air, and a long flat plate square to the wind.
+AIR_DENSITY, DRAG = 1.25, 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Help:
+    """What the panels are handled with. `wind` in metres a second, None where nobody read it."""
+
+    equipment: Sequence[Equipment] = ()
+    hands: int | None = None
+    wind: float | None = None
+
+    @property
+    def cart(self) -> Equipment | None:
+        return next((one for one in self.equipment if not rated(one).lifts), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Handling:
+    """`heaviest`: the letter; `refused`: why something was not judged at all."""
+
+    lifting: Mapping[str, Verdict]
+    route: Verdict | None = None
+    heaviest: str | None = None
+    heaviest_grams: int | None = None
+    unweighed: tuple[str, ...] = ()
+    refused: BadInput | None = None
+
+    def as_dict(self) -> dict[str, Any]:
+        why = self.refused
+        return {
+            "heaviest": self.heaviest, "heaviest_grams": self.heaviest_grams, "unweighed": list(self.unweighed),
+            "lifting": [{"panel": letter, **verdict.as_dict()} for letter, verdict in self.lifting.items()],
+            "route": None if self.route is None else self.route.as_dict(),
+            "refused": None if why is None else {"field": why.field, "sent": why.sent, "right": why.right},
+            "caution": lifting.CAUTION,
+        }
+
+
+def help_planned(unit: Unit, today: dt.date) -> Help:
+    """Equipment and hands of the work its panels are hung in: what goes on today or comes next, else what was last."""
+    given = Assignment.objects.filter(opening=unit.opening_id, work_step__stage=Stage.PANELS_HUNG.value)
+    work = (given.filter(end_day__gte=today).order_by("start_day", "pk").first()
+            or given.order_by("-end_day", "-pk").first())
+    if work is None:
+        return Help()
+    return Help(tuple(work.equipment.order_by("name")), hands_on_the_first_day(work) or None)
+
+
+def handling_of(unit: Unit, using: Help) -> Handling:
+    """Every panel of the unit. One without a mass is named, not judged: nobody lifts what nobody has weighed."""
+    panels = list(unit.panels.all())
+    weighed = [panel for panel in panels if to_lift(panel) is not None]
+    heaviest = max(weighed, key=to_lift, default=None)
+    unweighed = tuple(panel.letter for panel in panels if to_lift(panel) is None)
+    told = {} if heaviest is None else {"heaviest": heaviest.letter, "heaviest_grams": to_lift(heaviest)}
+    try:
+        limits = limits_for(lifting.NAME, unit.system)
+        lifted = {panel.letter: lifting.judge(lift_asked(panel, using), limits) for panel in weighed}
+        return Handling(lifted, _on_the_way(unit, panels, using), unweighed=unweighed, **told)
+    except BadInput as why:
+        return Handling({}, unweighed=unweighed, refused=why, **told)
+
+
+def to_lift(panel: Panel) -> int | None:
+    """Of what was computed and what was weighed the heavier."""
+    return max((grams for grams in (panel.computed_grams, panel.weighed_grams) if grams is not None), default=None)
+
+
+def heaviest_of(panels: Iterable[Panel]) -> int | None:
+    return max((grams for panel in panels if (grams := to_lift(panel)) is not None), default=None)
+
+
+def fewest_to_steer(grams: int, equipment: Iterable[Equipment]) -> int | None:
+    """With whichever lifter of ours takes this mass and the fewest people; None where none is known to take it."""
+    mass = Fraction(grams, 1000)
+    able = [one for one in map(rated, equipment) if _takes(one, mass)]
+    return min((one.people_to_steer for one in able), default=None)
+
+
+def _takes(one: Rated, mass: Fraction) -> bool:
+    return one.lifts and one.people_to_steer is not None and one.holds is not None and one.holds >= mass
+
+
+def lift_asked(panel: Panel, using: Help) -> dict[str, Any]:
+    """What `lifting` is asked of one panel."""
+    asked = {
+        "unit": "mm", "computed_mass": kilograms(panel.computed_grams), "weighed_mass": kilograms(panel.weighed_grams),
+        "width": _mm(panel.width), "height": _mm(panel.height), "hands": using.hands,
+        "equipment": [sent_of(one) for one in using.equipment]}
+    if using.wind is not None:
+        asked["wind"] = {"speed": using.wind, "air_density": AIR_DENSITY, "drag": DRAG}
+    return asked
+
+
+def _on_the_way(unit: Unit, panels: Sequence[Panel], using: Help) -> Verdict | None:
+    """None where there is no panel yet to be brought in."""
+    if not panels:
+        return None
+    return route.judge(way_asked(unit, panels, using.cart), limits_for(route.NAME, unit.system))
+
+
+def way_asked(unit: Unit, panels: Sequence[Panel], cart: Equipment | None) -> dict[str, Any]:
+    """What `route` is asked: each panel upright on this cart, along the legs its job was entered with."""
+    system = unit.system
+    alike = {"bare_thickness": None if system is None else _mm(system.panel_thickness)}
+    if cart is not None:
+        alike |= {"thickness": _mm(cart.width_loaded), "cart_height": _mm(cart.carries_at),
+                  "cart_mass": kilograms(cart.own_grams)}
+    return {"unit": "mm", "legs": unit.opening.job.way_in, "load": _given(alike), "panels": [
+        _given({"panel": panel.letter, "length": _mm(panel.width), "height": _mm(panel.height),
+                "mass": kilograms(to_lift(panel))}) for panel in panels]}
+
+
+def _given(asked: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in asked.items() if value is not None}
+
+
+def _mm(nm: int | None) -> str | None:
+    return None if nm is None else f"{to_mm(nm)} mm"
