@@ -27,7 +27,7 @@ def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: st
                   {"label": _("Units"), "text": str(len(units))},
                   {"label": _("Promised"), "text": reader.whole_day(job.promised_date) or "–"}],
         "lines": list(material_lines(together, reader)),
-        "openings": [_opening(unit, both, reader) for unit, both in known],
+        "openings": [line for line in (_opening(unit, both, reader) for unit, both in known) if line["lines"]],
         "unknown": list(_unknown(found)), "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
         "footer": f"{company} · {job.number[:LONGEST]} · {_('printed %s') % reader.moment(act.now)}",
         "words": {"together": _("All units together"), "nothing": _("Nothing can be taken off yet."),

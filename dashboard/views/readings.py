@@ -152,7 +152,7 @@ def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.U
         "follows": words.follows(found.verdict, reader), "here": "jobs",
         "cautions": words.unique([*filter(None, [said.caution]), *words.sheet_cautions(
             sheet_for(found.kind, found.occasion))]),
-        "wait": _wait(request, opening, found) if said.beyond else None, **_floor_of(found, reader)}
+        "wait": _wait(request, opening, found) if said.beyond else None, **floor_of(found, reader)}
     return render(request, "dashboard/inspection.html", context)
 
 
@@ -209,7 +209,7 @@ def reading_words(code: str) -> str:
     return code.replace("_", " ").capitalize()
 
 
-def _floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:
+def floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:
     if inspection.kind != floor.NAME:
         return {}
     payload = {**inspection.given, **inspection.asked_of}

@@ -1,5 +1,6 @@
 """The sheets that are printed: what stands on them, and that nothing people wrote breaks or runs in them."""
 
+import datetime as dt
 import xml.etree.ElementTree as ET
 
 import pytest
@@ -7,13 +8,15 @@ import segno
 from django.urls import reverse
 
 from dashboard.measures import Reader
-from dashboard.sheets import ink, material, opening
+from dashboard.sheets import ink, material, opening, site_report
 from dashboard.sheets.typeset import PAPERS, typeset
 from inspections.services.laying_out import lay_out_panels
+from inspections.services.waits import raise_wait
 from jobs.acts import Act
+from jobs.models import OfficeSettings
 from jobs.stages import Stage
 from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
-from tests.site import Site
+from tests.site import Site, floor, reveal
 from tests.visits import site_today
 
 pytestmark = pytest.mark.django_db
@@ -87,9 +90,37 @@ def test_what_people_wrote_is_printed_and_never_run(paper):
     unit = unit_in(job, tag=HOSTILE[:40])
     unit.opening.location, unit.opening.benchmark = HOSTILE, HOSTILE
     act = act_for(make_user("office"))
-    for sheet, shown in (("opening", opening.shown(unit.opening, act, READER, HOSTILE, "https://sillbook.example/")),
+    office = OfficeSettings(company=HOSTILE[:120])
+    raise_wait(act, unit.opening.pk, what_for=HOSTILE[:200], owed_by_kind="builder")
+    for sheet, shown in (("site-report", site_report.shown(unit.opening, act, READER, office)),
+                         ("opening", opening.shown(unit.opening, act, READER, HOSTILE, "https://sillbook.example/")),
                          ("material", material.shown(job, [unit], act, READER, HOSTILE))):
         assert typeset(sheet, shown, paper).startswith(b"%PDF")
+
+
+def test_the_builder_is_told_what_fails_where_by_how_much_how_to_mend_it_and_whom_to_tell():
+    site = Site()
+    heights = [0] * 12 + [1] + [1] * 14
+    given = floor(heights)
+    given["stations"][12]["reading"] = "3/32"
+    site.read("floor-profile", given)
+    raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder",
+               expected_day=dt.date(2026, 3, 20))
+    office = OfficeSettings(company="Marrow Bay", reply_address="office@marrow.example")
+    shown = site_report.shown(site.opening, site.act(), READER, office)
+    report = shown["reports"][0]
+    assert any('12\' 0"' in note["said"] and '1/32" over' in note["said"] for note in report["notes"])
+    assert report["plan"]
+    assert ET.fromstring(report["drawing"]).tag.endswith("svg")
+    assert any("20 Mar" in wait for wait in shown["waits"])
+    assert "office@marrow.example" in shown["tell"]
+    assert report["cautions"]
+
+
+def test_what_is_the_crews_own_to_put_right_is_no_matter_of_the_builders():
+    site = Site().bring_to(Stage.PANELS_HUNG)
+    site.read("reveal", reveal(top=5), place="lock-jamb")
+    assert site_report.shown(site.opening, site.act(), READER, OfficeSettings())["reports"] == []
 
 
 def test_a_jobs_material_is_added_up_and_what_is_lacking_is_named():
@@ -105,7 +136,8 @@ def test_a_jobs_material_is_added_up_and_what_is_lacking_is_named():
 def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
     site = site_today()
     client.force_login(site.office)
-    for name, key in (("opening-sheet", site.opening.pk), ("material-sheet", site.opening.job_id)):
+    for name, key in (("opening-sheet", site.opening.pk), ("site-report", site.opening.pk),
+                      ("material-sheet", site.opening.job_id)):
         answer = client.get(reverse(name, args=[key, paper]))
         assert (answer.status_code, answer["Content-Type"]) == (200, "application/pdf")
         assert answer.content.startswith(b"%PDF")
