@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from dashboard.demo import readings, visits
-from dashboard.demo.story import BIG, Story
+from dashboard.demo.story import TALL, Story
 from dashboard.demo.visits import Visit
 from inspections.models import Callback, ReturnTrip
 from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
@@ -41,7 +41,7 @@ def _finished(story: Story, tag: str, start: int, accepted: int | None) -> None:
     story.work(tag, Stage.OPENING_VERIFIED, start)
     story.work(tag, Stage.FRAME_SET, start + 1, start + 2)
     story.visit(start + 3, "07:30", tag, visits.close_pocket)
-    story.work(tag, Stage.PANELS_HUNG, start + 3, start + 4, clock="09:00", gear=(BIG, "Panel cart 1"))
+    story.work(tag, Stage.PANELS_HUNG, start + 3, start + 4, clock="09:00", gear=(TALL, "Panel cart 1"))
     story.work(tag, Stage.ADJUSTED, start + 5)
     story.work(tag, Stage.SEALED, start + 6)
     story.work(tag, Stage.PUNCH_LIST, start + 8)
@@ -78,7 +78,7 @@ def _half_hung(story: Story) -> None:
     story.work("D1", Stage.FRAME_SET, -10, -9)
     story.visit(-8, "07:30", "D1", visits.close_pocket)
     story.visit(-7, "08:30", "D1", _head_joints_early)
-    story.plan("D1", Stage.PANELS_HUNG, -2, 1, gear=(BIG, "Panel cart 1"))
+    story.plan("D1", Stage.PANELS_HUNG, -2, 1, gear=(TALL, "Panel cart 1"))
     story.visit(-2, "08:00", "D1", lambda v: visits.receive(v, "ABC"), visits.read_head, lambda v: visits.hang(v, "A"))
     story.visit(-1, "08:00", "D1", lambda v: visits.hang(v, "B"))
     story.hours("D1", Stage.PANELS_HUNG, -2, -1, of=4)

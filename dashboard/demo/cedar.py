@@ -15,7 +15,7 @@ from jobs.acts import Act
 from jobs.models import StageChange, Wait
 from jobs.stages import Stage
 
-LIFTING = (SMALL, "Panel cart 1")
+LIFTING = (SMALL, "Panel cart 3")
 
 
 def told(story: Story) -> None:

@@ -89,9 +89,11 @@ CART = {"kind": "panel cart", "rated_grams": 500_000, "rating_includes": ["desig
         "carries_at": 210 * MM, "width_loaded": 620 * MM, "notes": "Level, hard ground."}
 EQUIPMENT: tuple[dict[str, Any], ...] = (
     _lifter("Vacuum lifter, big", 700_000, 12, circuits=4, people_to_steer=3, left_with_one_circuit_lost=0.75),
+    _lifter("Vacuum lifter, tall", 620_000, 15, circuits=3, left_with_one_circuit_lost=0.7),
     _lifter("Vacuum lifter, small", 480_000, 8),
     {"name": "Panel cart 1", **CART},
     {"name": "Panel cart 2", **CART},
+    {"name": "Panel cart 3", **CART},
 )
 
 

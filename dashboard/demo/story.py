@@ -15,7 +15,7 @@ from jobs.acts import Act
 from jobs.models import Assignment, Delivery
 from jobs.stages import Stage
 
-BIG, SMALL = "Vacuum lifter, big", "Vacuum lifter, small"
+BIG, TALL, SMALL = "Vacuum lifter, big", "Vacuum lifter, tall", "Vacuum lifter, small"
 FIRST_PLANS = -43  # nobody plans before there is a company
 PENCILLED_AHEAD, INKED_AHEAD = 7, 2  # working days
 
