@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from dashboard.sheets import material as material_sheet
 from dashboard.sheets import opening as opening_sheet
-from dashboard.sheets import site_report
+from dashboard.sheets import site_report, wall
 from dashboard.sheets.typeset import PAPERS, typeset
 from dashboard.views.pages import opening_of, page
 from jobs.models import Opening
@@ -34,6 +34,14 @@ def site_report_pdf(request: HttpRequest, opening_id: int, paper: str) -> HttpRe
     opening = opening_of(request.act, opening_id)
     shown = site_report.shown(opening, request.act, request.reader, request.office)
     return _pdf("site-report", shown, paper, f"{opening.job.number} {opening.tag} site report")
+
+
+@require_safe
+@page
+def wall_sheet_pdf(request: HttpRequest, opening_id: int, paper: str) -> HttpResponse:
+    opening = opening_of(request.act, opening_id)
+    shown = wall.shown(opening, request.act, request.reader, request.office.company)
+    return _pdf("wall", shown, paper, f"{opening.job.number} {opening.tag} wall")
 
 
 @require_safe

@@ -8,7 +8,7 @@ import segno
 from django.urls import reverse
 
 from dashboard.measures import Reader
-from dashboard.sheets import ink, material, opening, site_report
+from dashboard.sheets import ink, material, opening, site_report, wall
 from dashboard.sheets.typeset import PAPERS, typeset
 from inspections.services.laying_out import lay_out_panels
 from inspections.services.waits import raise_wait
@@ -92,7 +92,8 @@ def test_what_people_wrote_is_printed_and_never_run(paper):
     act = act_for(make_user("office"))
     office = OfficeSettings(company=HOSTILE[:120])
     raise_wait(act, unit.opening.pk, what_for=HOSTILE[:200], owed_by_kind="builder")
-    for sheet, shown in (("site-report", site_report.shown(unit.opening, act, READER, office)),
+    for sheet, shown in (("wall", wall.shown(unit.opening, act, READER, HOSTILE)),
+                         ("site-report", site_report.shown(unit.opening, act, READER, office)),
                          ("opening", opening.shown(unit.opening, act, READER, HOSTILE, "https://sillbook.example/")),
                          ("material", material.shown(job, [unit], act, READER, HOSTILE))):
         assert typeset(sheet, shown, paper).startswith(b"%PDF")
@@ -117,6 +118,16 @@ def test_the_builder_is_told_what_fails_where_by_how_much_how_to_mend_it_and_who
     assert report["cautions"]
 
 
+def test_how_deep_anything_may_go_into_the_wall_is_what_board_and_stud_leave():
+    """5/8 + 1 1/2 in less 6 mm: 15.875 + 38.1 - 6 = 47.975 mm."""
+    site = Site()
+    assert "yet" in wall.shown(site.opening, site.act(), Reader("mm"), "")["headline"]
+    site.read("fastener", {"longest": "3", "board": "5/8", "stud": "1 1/2"})
+    shown = wall.shown(site.opening, site.act(), Reader("mm"), "")
+    assert shown["longest"] == "48.0 mm"
+    assert "Towel bars" in " ".join(shown["fixed"])
+
+
 def test_what_is_the_crews_own_to_put_right_is_no_matter_of_the_builders():
     site = Site().bring_to(Stage.PANELS_HUNG)
     site.read("reveal", reveal(top=5), place="lock-jamb")
@@ -137,7 +148,7 @@ def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
     site = site_today()
     client.force_login(site.office)
     for name, key in (("opening-sheet", site.opening.pk), ("site-report", site.opening.pk),
-                      ("material-sheet", site.opening.job_id)):
+                      ("wall-sheet", site.opening.pk), ("material-sheet", site.opening.job_id)):
         answer = client.get(reverse(name, args=[key, paper]))
         assert (answer.status_code, answer["Content-Type"]) == (200, "application/pdf")
         assert answer.content.startswith(b"%PDF")

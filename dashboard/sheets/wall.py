@@ -1,0 +1,53 @@
+"""The wall sheet: how deep anything may be fixed into the wall that hides the panels; for all concerned to sign."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from dashboard import phrases, words
+from dashboard.measures import Reader
+from dashboard.sheets.opening import LONGEST
+from inspections.models import Inspection
+from jobs.acts import Act
+from jobs.calc.lengths import from_mm
+from jobs.models import Opening
+
+KIND = "fastener"
+
+
+def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str, Any]:
+    reader, job = reader.at(opening.job.time_zone), opening.job
+    found = Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id").first()
+    longest = None if found is None else _longest(found)
+    return {
+        "title": [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in (
+            (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
+            (_("Panels go into"), str(opening.get_pocket_side_display())))],
+        "headline": _("Nothing is fixed into this wall yet") if longest is None else
+        _("No fastener longer than %s goes into this wall") % reader.length(longest),
+        "why": _why(found, longest, reader), "longest": "–" if longest is None else reader.length(longest),
+        "fixed": [_("Board and trim"), _("Skirting"), _("Rails and shelves"), _("Towel bars and hooks"),
+                  _("Switches, boxes and lights"), _("Pictures and whatever comes later")],
+        "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
+        "signs": [_("For us: name, day"), _("Builder: name, day"), _("Trade: name, day"), _("Owner: name, day")],
+        "footer": f"{company} · {job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
+                  f"{_('printed %s') % reader.moment(act.now)}",
+        "words": {"what": _("What is fixed to it"), "longest": _("Longest fastener, from the face of the board"),
+                  "signed": _("Read and agreed")},
+    }
+
+
+def _longest(found: Inspection) -> int | None:
+    """What board and stud leave, less the clearance; whether the one that was read is shorter or not."""
+    finding = next((f for f in found.verdict.get("findings", ()) if f["quantity"] == "longest_fastener"), None)
+    return None if finding is None or finding["limit_mm"] is None else from_mm(finding["limit_mm"])
+
+
+def _why(found: Inspection | None, longest: int | None, reader: Reader) -> str:
+    if found is None or longest is None:
+        return _("Board and stud were not read yet: until they are, nothing goes into it.")
+    source = words.source(found.verdict["findings"][0]["source"])
+    return _("Behind it the panels run. Board and flat stud, less the clearance; read %(when)s. %(source)s") % {
+        "when": reader.moment(found.taken_at), "source": source}
