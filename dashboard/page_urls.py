@@ -4,6 +4,7 @@ from django.urls import URLPattern, path
 
 from dashboard.forms.acts import FORMS
 from dashboard.views.crews import crew_progress_page
+from dashboard.views.drawings import drawings_page
 from dashboard.views.jobs import job_page, jobs_page
 from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
@@ -20,6 +21,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/", jobs_page, name="jobs"),
     path("jobs/<int:job_id>/", job_page, name="job"),
     path("openings/<int:opening_id>/", opening_page, name="opening"),
+    path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")

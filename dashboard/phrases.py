@@ -110,6 +110,8 @@ PLACES = {
     "panel": _("panel"),
 }
 
+POCKETS = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}
+
 QUANTITIES = {
     "worst_rise_in_a_foot": _("Rise in a foot"),
     "total_range": _("Range of the whole floor"),
@@ -412,6 +414,7 @@ SHEET_CAUTIONS = {
     "sill-again": (_ROLLS,),
     "sealing-conditions": (_SEALANTS, _LADDERS),
 }
+SILL_CAUTION = _("Where a joint is sealed and where it must stay open the maker's instructions decide.")
 # The same, where somebody looks and says what they saw.
 CHECK_CAUTIONS = {
     "header-in": CAUTIONS["structure_is_referred"],

@@ -90,6 +90,11 @@ class Box:
     def middle(self) -> float:
         return round(self.x + self.width / 2, 1)
 
+    @property
+    def centre(self) -> float:
+        """How far down its middle lies."""
+        return round(self.y + self.height / 2, 1)
+
     def inset(self, by: float, down: float | None = None) -> Box:
         down = by if down is None else down
         return Box(self.x + by, self.y + down, self.width - 2 * by, self.height - 2 * down)
@@ -210,23 +215,28 @@ def _from_left(built: Built) -> Sequence[BuiltPanel]:
     """The lead panel closes against the jamb across from the pocket."""
     if built.pocket_side == "left":
         return tuple(reversed(built.panels))
-    return _from_both_pockets(built.panels) if built.pocket_side == "both" else built.panels
+    if built.pocket_side != "both":
+        return built.panels
+    left, right = _by_pocket(built.panels)
+    return [*left, *right]
 
 
-def _from_both_pockets(panels: Iterable[BuiltPanel]) -> Sequence[BuiltPanel]:
-    """The higher the track, the nearer to its pocket. Where nobody entered into which pocket it runs: two on one
-    track run apart, the earlier letter left; where each has a track of its own, letters run left to right."""
+def _by_pocket(panels: Iterable[BuiltPanel]) -> tuple[list[BuiltPanel], list[BuiltPanel]]:
+    """Those that run left and those that run right, each from left to right: the higher the track, the nearer to its
+    pocket. Where nobody entered into which pocket they run: two on one track run apart, the earlier letter left;
+    where each has a track of its own, letters run left to right."""
     by_letter = sorted(panels, key=lambda p: p.letter)
     if all(p.side for p in by_letter):
         left, right = ([p for p in by_letter if p.side == side] for side in ("left", "right"))
-        return [*sorted(left, key=lambda p: -p.track), *sorted(right, key=lambda p: p.track)]
+        return sorted(left, key=lambda p: -p.track), sorted(right, key=lambda p: p.track)
     by_track: dict[int, list[BuiltPanel]] = {}
     for panel in by_letter:
         by_track.setdefault(panel.track, []).append(panel)
     pairs = [by_track[track] for track in sorted(by_track)]
     if all(len(pair) == 1 for pair in pairs) or any(len(pair) > 2 for pair in pairs):
-        return by_letter
-    return [*(pair[0] for pair in reversed(pairs)), *(pair[1] for pair in pairs if len(pair) == 2)]
+        half = (len(by_letter) + 1) // 2
+        return by_letter[:half], by_letter[half:]
+    return [pair[0] for pair in reversed(pairs)], [pair[1] for pair in pairs if len(pair) == 2]
 
 
 def _panels(built: Built, opening: Box) -> Iterable[DrawnPanel]:
@@ -242,9 +252,14 @@ def _reveals(built: Built, opening: Box) -> Iterable[str]:
     if not built.reached(Stage.ADJUSTED):
         return
     inset = opening.width * 0.008
-    meets = {"left": (opening.right - inset,), "both": (opening.middle,)}.get(built.pocket_side, (opening.x + inset,))
-    for x in meets:
-        yield f"M{x:.1f} {opening.y + 3:.1f}V{opening.bottom - 3:.1f}"
+    x = {"left": opening.right - inset, "both": _middle(built, opening)}.get(built.pocket_side, opening.x + inset)
+    yield f"M{x:.1f} {opening.y + 3:.1f}V{opening.bottom - 3:.1f}"
+
+
+def _middle(built: Built, opening: Box) -> float:
+    """Where two lead panels meet: off the middle where one side has a panel more."""
+    left, _right = _by_pocket(built.panels)
+    return opening.x + opening.width * len(left) / len(built.panels) if built.panels else opening.middle
 
 
 def _seals(built: Built, opening: Box) -> Iterable[str]:

@@ -68,6 +68,9 @@ class Plot:
     spots: tuple[Spot, ...]
     ticks: tuple[Tick, ...]
     times: int
+    sill: float | None = None  # the underside of a level sill on its bed
+    bed: str = ""  # between that and the outer line
+    packed: tuple[str, ...] = ()  # the packing at each station of the outer line
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +100,11 @@ def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Map
         return None
     plan = _plan(correction)
     limit = _range_limit(verdict)
-    highest = max(h for _, h in points)
+    highest, sill = max(h for _, h in points), _underside(verdict)
     lowest = min([h for _, h in [*points, *(p for line in plan.values() for p in line)]]
                  + ([highest - limit] if limit else []))
     start, end = min(at for at, _ in points), max(at for at, _ in points)
-    scale, times = _scale(sheet, start, end, highest, lowest)
+    scale, times = _scale(sheet, start, end, highest if sill is None else max(highest, sill), lowest)
     base = scale.y(lowest) + 30
     first = next(iter(lines.values()))
     ground = f"{scale.path(first)}L{scale.x(first[-1][0])} {base:.1f}L{scale.x(first[0][0])} {base:.1f}Z"
@@ -111,7 +114,8 @@ def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Map
               for name, line in lines.items()),
         tuple(scale.path(line) for line in plan.values()), scale.y(highest),
         scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale)),
-        tuple(_ticks(sheet, start, end, scale, reader)), times)
+        tuple(_ticks(sheet, start, end, scale, reader)), times, None if sill is None else scale.y(sill),
+        *_bedded(first, sill, scale))
 
 
 def heights(payload: Mapping[str, Any]) -> dict[str, list[Point]]:
@@ -143,6 +147,21 @@ def _plan(correction: Mapping[str, Any] | None) -> dict[str, list[Point]]:
 def _range_limit(verdict: Mapping[str, Any]) -> int | None:
     found = next((f for f in verdict["findings"] if f["quantity"] == "total_range"), None)
     return None if found is None or not found.get("limit_mm") else from_mm(found["limit_mm"])
+
+
+def _underside(verdict: Mapping[str, Any]) -> int | None:
+    """Of a level sill on this floor, where the office says how thick its bed is at least."""
+    bed = verdict["computed"].get("bed")
+    return None if bed is None else from_mm(bed["sill_underside_mm"])
+
+
+def _bedded(line: Sequence[Point], sill: int | None, scale: _Scale) -> tuple[str, tuple[str, ...]]:
+    """What lies between a level sill and the floor, and how high it is packed at each station."""
+    if sill is None:
+        return "", ()
+    (start, _first), (end, _last), y = line[0], line[-1], scale.y(sill)
+    return (f"{scale.path(line)}L{scale.x(end)} {y}L{scale.x(start)} {y}Z",
+            tuple(f"M{scale.x(at)} {scale.y(height)}V{y}" for at, height in line))
 
 
 def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], scale: _Scale) -> Iterable[Spot]:

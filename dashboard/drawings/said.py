@@ -29,7 +29,6 @@ def drawing_words(drawn: Built) -> str:
     if drawn.panels and drawn.reached(Stage.FRAME_SET):
         parts.append(_("%(hung)d of %(all)d panels hung") % {"hung": hung, "all": len(drawn.panels)})
     if drawn.pockets:
-        side = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}
         state = _("closed") if drawn.pocket_closed else _("open")
-        parts.append(f"{side[drawn.pocket_side]}, {state}")
+        parts.append(f"{phrases.POCKETS[drawn.pocket_side]}, {state}")
     return "; ".join(parts)

@@ -133,13 +133,13 @@ class OpeningSheet:
         return list(User.objects.filter(is_active=True).exclude(role=Role.GUEST.value).order_by("name", "pk"))
 
     @cached_property
-    def _joint_spots(self) -> list[str]:
+    def joint_spots(self) -> list[str]:
         return [spot for asked in self.facts.checks if asked.judged_by == "joints"
                 for spot in joint_spots(self.facts, asked)]
 
     @cached_property
     def _joint_choices(self) -> list[tuple[str, str]]:
-        return [(spot, joint_words(*(*spot.split(":"), "", "")[:3])) for spot in self._joint_spots]
+        return [(spot, joint_words(*(*spot.split(":"), "", "")[:3])) for spot in self.joint_spots]
 
     @cached_property
     def _conditions(self) -> list[tuple[str, str]]:
@@ -350,7 +350,7 @@ class OpeningSheet:
 
     def _joint_form(self, place: str) -> ActForm | None:
         """For the joint at this place, which the gate names by place and side."""
-        spot = next((s for s in self._joint_spots if " ".join(filter(None, s.split(":")[1:])) == place), None)
+        spot = next((s for s in self.joint_spots if " ".join(filter(None, s.split(":")[1:])) == place), None)
         return None if spot is None else self.form(JointForm, about=spot, joint=spot)
 
     def _answers(self, asked: Asked) -> list[str]:
@@ -494,7 +494,7 @@ class OpeningSheet:
     @cached_property
     def joints(self) -> list[tuple[str, str, str]]:
         rows = []
-        for spot in self._joint_spots:
+        for spot in self.joint_spots:
             rule, place, side = (*spot.split(":"), "", "")[:3]
             done = next((j for j in self.facts.joints if j.place == place and j.side == side), None)
             rows.append((joint_words(rule, place, side), self._joint_state(rule, done), "" if done is None else

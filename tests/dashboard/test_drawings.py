@@ -76,6 +76,16 @@ def test_with_two_pockets_a_panel_is_drawn_on_the_side_of_its_pocket():
     assert "".join(p.letter for p in drawn.panels) == "DBACE"
 
 
+@pytest.mark.parametrize(("sides", "share"), [
+    ("RLRLL", 3 / 5), ("RLRLR", 2 / 5), ("RLR", 1 / 3), ("RL", 1 / 2), (" " * 5, 3 / 5), ("", 1 / 2)])
+def test_with_two_pockets_the_lead_panels_are_seen_to_meet_where_they_do(sides, share):
+    full = {"L": "left", "R": "right", " ": ""}
+    panels = tuple(BuiltPanel("ABCDE"[n], "adjusted", track=n + 1, side=full[side]) for n, side in enumerate(sides))
+    drawn = at(Stage.ADJUSTED, pocket_side="both", panels=panels)
+    (path,) = drawn.reveals
+    assert float(path[1:].split(" ")[0]) == pytest.approx(drawn.opening.x + share * drawn.opening.width, abs=0.2)
+
+
 @pytest.mark.parametrize("side", ["left", "right", "both"])
 @pytest.mark.parametrize("feet", [8, 20, 40])
 def test_on_a_telephone_nothing_is_cut_off_and_no_two_dimensions_stand_on_each_other(side, feet):
@@ -152,8 +162,8 @@ LIMITS = {"rise_in_a_foot": Limit(INCH // 16), "total_range": Limit(INCH // 4), 
           "fill_cost": Limit(1)}
 
 
-def plotted(payload, reader=READER, sheet=profile.WIDE):
-    verdict = floor_calc.judge_with_correction(payload, LIMITS).as_dict()
+def plotted(payload, reader=READER, sheet=profile.WIDE, limits=None):
+    verdict = floor_calc.judge_with_correction(payload, {**LIMITS, **(limits or {})}).as_dict()
     return plot(payload, verdict, verdict["computed"].get("correction"), reader, sheet)
 
 
@@ -191,3 +201,18 @@ def test_a_floor_is_drawn_slim_for_a_telephone():
     drawn = plotted(floor([0, 0, 5] + [0] * 24), sheet=profile.SLIM)
     assert len(drawn.ticks) <= 7 and len(drawn.spots) == len(plotted(floor([0, 0, 5] + [0] * 24)).spots)
     assert all(0 <= x <= profile.SLIM.width for line in drawn.lines for x, _y in line.stations)
+
+
+def test_a_level_sill_lies_on_its_bed_over_the_floor_packed_at_every_station():
+    drawn = plotted(floor([0, 0, 2, 0, 0]), limits={"bed_least": Limit(INCH // 8)})
+    assert drawn.sill < drawn.level, "an eighth over the highest place"
+    assert len(drawn.packed) == 5 and drawn.bed.endswith("Z")
+    unit = (drawn.level - drawn.sill) / (INCH // 8)
+    (low, high) = (drawn.lines[0].stations[n][1] for n in (0, 2))
+    assert (low - drawn.sill) / unit == pytest.approx(INCH // 4, rel=0.02), "2/16 lower, and the bed"
+    assert high - drawn.sill == pytest.approx(drawn.level - drawn.sill)
+
+
+def test_where_nobody_says_how_thick_the_bed_is_none_is_drawn():
+    drawn = plotted(floor([0, 0, 2, 0, 0]), limits={"bed_least": Limit(None)})
+    assert (drawn.sill, drawn.bed, drawn.packed) == (None, "", ())

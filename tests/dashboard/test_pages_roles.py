@@ -18,13 +18,13 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 # r led on.
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "inspection": "22222s",
-    "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
+    "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "health": "hhhhhh",
     **{f"opening-{name}": "rrrrrs" for name in FORMS},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
-OF_AN_OPENING = {"job", "opening", "inspection", "readings", "photo", "photo-thumbnail"}
+OF_AN_OPENING = {"job", "opening", "drawings", "inspection", "readings", "photo", "photo-thumbnail"}
 
 
 def page_names(patterns=None, within=""):
@@ -53,7 +53,8 @@ def world(settings, tmp_path, monkeypatch):
     photo = store_photo(site.act(), site.opening.pk, jpeg(40, 30))
     item = raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
                             due_day=site.act().today())
-    keys = {"job": [site.opening.job_id], "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
+    keys = {"job": [site.opening.job_id], "drawings": [site.opening.pk],
+            "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
             "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "close-punch-item": [item.pk]}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))

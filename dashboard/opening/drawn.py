@@ -1,0 +1,257 @@
+"""All the drawings of one opening, each with the table that says the same; made of the record and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from dashboard import phrases, words
+from dashboard.drawings import plan as plans
+from dashboard.drawings import profile as profiles
+from dashboard.drawings import sill as sills
+from dashboard.drawings import wall as walls
+from dashboard.opening.said import joint_words
+from dashboard.opening.sheet import OpeningSheet
+from inspections.calc import floor
+from inspections.models import Inspection
+from inspections.services.datums import unit_of
+from inspections.services.judging import limits_at
+from inspections.services.laying_out import measured_pocket
+from jobs.calc import reading
+from jobs.calc.lengths import from_mm
+from units.calc.fastener import Wall
+from units.calc.layout import Layout
+from units.calc.pocket import pocket_depth_needed, wall_needed
+from units.calc.sealant import NEVER_SEAL, SEAL
+from units.services.explaining import wish_of
+from units.services.laid_out import LaidOut, laid_out
+
+FASTENER = "fastener"
+PARTS = ("board", "stud", "longest")
+
+
+@dataclass(frozen=True, slots=True)
+class Twice:
+    """One drawing for a desk and for a telephone."""
+
+    wide: Any
+    slim: Any
+    desc: str = ""
+
+
+@dataclass
+class Drawings:
+    """Of one opening, on the facts its sheet has read."""
+
+    sheet: OpeningSheet
+
+    # ---- plan -------------------------------------------------------------------------------------------
+
+    @cached_property
+    def laid_out(self) -> LaidOut | None:
+        """None where there is no unit."""
+        opening = self.sheet.opening
+        unit = unit_of(opening)
+        return None if unit is None else laid_out(wish_of(unit, measured_pocket(opening)))
+
+    @property
+    def _layout(self) -> Layout | None:
+        return None if self.laid_out is None else self.laid_out.layout
+
+    @cached_property
+    def plan(self) -> Twice | None:
+        layout = self._layout
+        if layout is None:
+            return None
+        wide, slim = (plans.plan(layout, self.laid_out.around, self.sheet.reader, s) for s in (plans.WIDE, plans.SLIM))
+        return Twice(wide, slim, self._plan_words(layout))
+
+    def _plan_words(self, layout: Layout) -> str:
+        count, tracks = len(layout.panels), layout.door.tracks
+        panels = ngettext("%d panel", "%d panels", count) % count
+        return _("%(panels)s on %(tracks)s, %(pocket)s") % {
+            "panels": panels, "tracks": ngettext("%d track", "%d tracks", tracks) % tracks,
+            "pocket": phrases.POCKETS[layout.door.pocket_side if len(layout.door.sides) == 1 else "both"]}
+
+    @cached_property
+    def panel_rows(self) -> list[tuple[str, int, str, str, str, str]]:
+        """Letter, track, pocket, width, where it stands closed and where stacked."""
+        if self._layout is None:
+            return []
+        size = self.sheet.reader.size
+        return [(p.letter, p.track, words.place(p.side), size(p.width), *(
+            _("%(start)s to %(end)s") % {"start": size(start), "end": size(end)} for start, end in (
+                p.closed, p.stacked))) for p in self._layout.in_hanging_order]
+
+    @cached_property
+    def pocket_rows(self) -> list[tuple[str, str, str, str, str]]:
+        """Which pocket, how deep it must be and is, how thick its wall must be and is."""
+        if self._layout is None:
+            return []
+        size, around = self.sheet.reader.size, self.laid_out.around
+        return [(words.place(side), size(pocket_depth_needed(self._layout, side, around)),
+                 size(around.pocket_depth.get(side)), size(wall_needed(self._layout, side, around)),
+                 size(around.wall_clear.get(side))) for side in self._layout.door.sides]
+
+    @cached_property
+    def clear_width(self) -> str:
+        return "" if self._layout is None else self.sheet.reader.size(self._layout.door.clear_width)
+
+    @cached_property
+    def plan_lacks(self) -> tuple[str, ...]:
+        """Why there is no plan, or what is not known of it yet."""
+        found, reader = self.laid_out, self.sheet.reader
+        if found is None:
+            return (str(phrases.MISSING["unit"]),)
+        if found.refused is not None:
+            why = found.refused
+            return (f"{words.unit_field(why.field).capitalize()}: {words.right(why.right, reader)}.",)
+        return words.unique(words.missing(lack, reader) for lack in found.missing)
+
+    @cached_property
+    def entered_otherwise(self) -> tuple[str, ...]:
+        """Panels of the record that run on another track or into another pocket than their system says."""
+        if self._layout is None:
+            return ()
+        placed = {p.letter: p for p in self._layout.panels}
+        entered = self.sheet.facts.panels
+        other = {p.letter for p in entered if p.letter not in placed or p.track != placed[p.letter].track
+                 or p.side not in ("", placed[p.letter].side)}
+        return tuple(sorted(other | (placed.keys() - {p.letter for p in entered} if entered else set())))
+
+    # ---- the sill, cut across ---------------------------------------------------------------------------
+
+    @cached_property
+    def joints(self) -> tuple[sills.SillJoint, ...]:
+        """As the gate asks for them."""
+        return sills.numbered((*spot.split(":"), "", "")[:3] for spot in self.sheet.joint_spots)
+
+    @cached_property
+    def joint_rows(self) -> list[tuple[str, str, str]]:
+        rules = {SEAL: _("sealed"), NEVER_SEAL: _("never sealed: water leaves here")}
+        return [("–" if j.number is None else str(j.number), joint_words(SEAL, j.place, j.side),
+                 rules.get(j.rule, j.rule)) for j in self.joints]
+
+    @cached_property
+    def sill(self) -> Twice | None:
+        cut = self._cut
+        if cut is None:
+            return None
+        wide, slim = (sills.section(cut, self.joints, self.sheet.reader, s) for s in (sills.WIDE, sills.SLIM))
+        return Twice(wide, slim, ngettext("A sill with %d track", "A sill with %d tracks", cut.tracks) % cut.tracks)
+
+    @cached_property
+    def _cut(self) -> sills.Cut | None:
+        unit = unit_of(self.sheet.opening)
+        entered = max((p.track for p in self.sheet.facts.panels), default=0)
+        tracks = self._layout.door.tracks if self._layout else entered
+        if unit is None or not tracks:
+            return None
+        system, bed = unit.system, self._bed
+        sizes = {name: getattr(system, of, None) for name, of in (
+            ("pitch", "track_pitch"), ("covers", "covers"), ("thickness", "panel_thickness"), ("sill", "sill"))}
+        least, most = (None if bed is None else from_mm(bed[f"packing_{end}_mm"]) for end in ("least", "greatest"))
+        return sills.Cut(tracks, **{name: value or None for name, value in sizes.items()}, bed_least=least,
+                         bed_most=most)
+
+    @cached_property
+    def cut_rows(self) -> list[tuple[str, str]]:
+        cut, size = self._cut, self.sheet.reader.length
+        if cut is None:
+            return []
+        known = ((_("From track to track"), cut.pitch), (_("Covers, both together"), cut.covers),
+                 (_("Panel, thick"), cut.thickness), (_("Sill, high"), cut.sill),
+                 (_("Bed, least"), cut.bed_least), (_("Bed, most"), cut.bed_most))
+        return [(_("Tracks"), str(cut.tracks)), *((name, "–" if nm is None else size(nm)) for name, nm in known)]
+
+    # ---- the floor --------------------------------------------------------------------------------------
+
+    def _last(self, kind: str) -> Inspection | None:
+        return next((i for i in self.sheet.facts.inspections if i.kind == kind), None)
+
+    @property
+    def _bed(self) -> dict[str, Any] | None:
+        read = self._last(floor.NAME)
+        return None if read is None else read.verdict.get("computed", {}).get("bed")
+
+    @cached_property
+    def floor(self) -> Inspection | None:
+        return self._last(floor.NAME)
+
+    @cached_property
+    def profile(self) -> Twice | None:
+        """As the floor was judged when it was read last; how to put it right is on its own page."""
+        read = self.floor
+        if read is None or not read.verdict.get("findings"):
+            return None
+        payload = {**read.given, **read.asked_of}
+        wide, slim = (profiles.plot(payload, read.verdict, None, self.sheet.reader, s)
+                      for s in (profiles.WIDE, profiles.SLIM))
+        return None if wide is None else Twice(wide, slim)
+
+    @cached_property
+    def packing(self) -> list[tuple[str, str, str]]:
+        """Line, place along the sill, packing."""
+        reader = self.sheet.reader
+        return [(words.place(p["line"]), reader.place(from_mm(p["at_mm"])), reader.length(from_mm(p["packing_mm"])))
+                for p in (self._bed or {}).get("packing", ())]
+
+    # ---- the pocket wall --------------------------------------------------------------------------------
+
+    @cached_property
+    def wall_read(self) -> Wall | None:
+        """As it was read last, with the clearance that stands now."""
+        read = self._last(FASTENER)
+        if read is None:
+            return None
+        unit = reading.unit_of(read.given)
+        sent = {name: int(reading.length(read.given[name], name, unit=unit)) for name in PARTS
+                if read.given.get(name) is not None}
+        if not {"board", "stud"} <= sent.keys():
+            return None
+        limit = limits_at(FASTENER, self.sheet.opening, self.sheet.facts.checks).get("clearance")
+        clearance, source = (None, "") if limit is None else (limit.value, limit.source)
+        return Wall(sent["board"], sent["stud"], None if clearance is None else int(clearance), source,
+                    longest=sent.get("longest"))
+
+    @cached_property
+    def wall(self) -> Twice | None:
+        read = self.wall_read
+        if read is None:
+            return None
+        wide, slim = (walls.section(read, self.sheet.reader, s) for s in (walls.WIDE, walls.SLIM))
+        return Twice(wide, slim, self.wall_said)
+
+    @property
+    def wall_said(self) -> str:
+        read, reader = self.wall_read, self.sheet.reader
+        if read.longest_allowed is None:
+            return _("No clearance is set: how long a fastener may be is not known")
+        most = walls.at_most_words(read.longest_allowed, reader)
+        return (_("The longest fastener used is too long: %s is the most") if walls.too_long(read)
+                else _("No fastener longer than %s")) % most
+
+    @cached_property
+    def wall_rows(self) -> list[tuple[str, str]]:
+        return list(self._wall_rows()) if self.wall_read else []
+
+    def _wall_rows(self) -> Iterator[tuple[str, str]]:
+        read, reader = self.wall_read, self.sheet.reader
+        yield _("Board it goes through"), reader.length(read.board)
+        yield _("Flat stud behind it"), reader.length(read.stud)
+        yield _("Must stay clear"), "–" if read.clearance is None else reader.length(read.clearance)
+        most = read.longest_allowed
+        yield _("Longest allowed"), "–" if most is None else walls.at_most_words(most, reader)
+        yield _("Longest used"), "–" if read.longest is None else reader.length(read.longest)
+
+    # ---- cautions ---------------------------------------------------------------------------------------
+
+    @cached_property
+    def cautions(self) -> Sequence[str]:
+        return words.unique([str(phrases.CAUTIONS["panels_are_heavy"]), *words.sheet_cautions(FASTENER),
+                             str(phrases.SILL_CAUTION)])

@@ -1,0 +1,128 @@
+"""The page with all the drawings of an opening, each with its table."""
+
+import xml.etree.ElementTree as ET
+from xml.sax.saxutils import escape
+
+import pytest
+
+from jobs.models import Opening
+from jobs.stages import Stage
+from tests.factories import MADE, MM, make_opening
+from tests.site import floor
+from tests.visits import at, queries, site_today, text
+from units.models import DoorSystem, Panel, Unit
+
+pytestmark = pytest.mark.django_db
+JOINTS = [{"place": "sill", "side": "inside", "rule": "seal"},
+          {"place": "sill", "side": "outside", "rule": "never-seal"},
+          {"place": "head", "side": "outside", "rule": "seal"}]
+HEIGHTS = [0, 0, 1, 1, 2, 1, 1] + [0] * 20
+
+
+def measured_site(panels="ABC", ways="one-way", side="right", **over):
+    """A unit of a system whose maker's data are all entered; its floor, pocket and pocket wall read."""
+    site = site_today(Stage.TO_BE_MEASURED, panels=panels, pocket_side=side, **over)
+    DoorSystem.objects.filter(pk=site.unit.system_id).update(joints=JOINTS, **MADE)
+    Unit.objects.filter(pk=site.unit.pk).update(panel_count=len(panels), ways=ways, frame_width=6000 * MM,
+                                                frame_height=2700 * MM)
+    site.read("floor-profile", floor(HEIGHTS))
+    site.read("pocket", {"depth": "84", "thickness": "10"})
+    site.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
+    return site
+
+
+@pytest.fixture
+def site():
+    return measured_site()
+
+
+def shown(client, site):
+    client.force_login(site.office)
+    return client.get(at(site, "drawings")).content.decode()
+
+
+def drawings(page):
+    """Every drawing on the page, by the id of its title."""
+    found = {}
+    for part in page.split("<svg ")[1:]:
+        if "aria-labelledby" in part.split(">")[0]:
+            root = ET.fromstring("<svg " + part.split("</svg>")[0] + "</svg>")
+            found[root[0].get("id").removesuffix("-title")] = root
+    return found
+
+
+def every(root, kind):
+    return [e for e in root.iter() if e.get("class", "").split()[:1] == [kind]]
+
+
+def test_all_the_drawings_are_there_for_a_desk_and_for_a_telephone(client, site):
+    assert set(drawings(shown(client, site))) == {
+        "drawing", "slim", "plan", "slim-plan", "cut", "slim-cut", "profile", "slim-profile", "pocket-wall", "slim-wall"}
+
+
+@pytest.mark.parametrize(("letters", "ways", "side"), [("ABC", "one-way", "right"), ("ABC", "one-way", "left"),
+                                                      ("ABCD", "two-way", "both")])
+def test_each_has_the_panels_it_should(client, letters, ways, side):
+    found = drawings(shown(client, measured_site(letters, ways, side)))
+    assert len(every(found["plan"], "panel")) == len(every(found["plan"], "stacked")) == len(letters)
+    assert len(every(found["plan"], "pocket")) == (2 if side == "both" else 1)
+    assert len(every(found["cut"], "panel")) == (2 if side == "both" else 3)
+
+
+def test_the_tables_say_the_same(client, site):
+    """W = 6000 - 60 - 40 = 5900 mm; (5900 + 2 * 50 + 40 + 20) / 3 = 2020 mm; pocket 2020 + 80; wall 3 * 65 + 30."""
+    site.office.units = "mm"
+    site.office.save()
+    page = shown(client, site)
+    for said in ("Clear width 5900 mm", "2020 mm", "2100 mm", "225 mm", "never sealed: water leaves here",
+                 "65.0 mm", "Packing at each station"):
+        assert said in page
+
+
+def test_the_wall_says_how_long_a_fastener_may_be_or_that_nobody_has_set_it(client, site):
+    assert "No clearance is set" in shown(client, site) or "No fastener longer than" in shown(client, site)
+
+
+def test_of_an_opening_without_a_unit_it_says_what_is_to_be_entered(client, site):
+    bare = make_opening(job=site.opening.job)
+    client.force_login(site.office)
+    page = text(client.get(f"/openings/{bare.pk}/drawings/"))
+    assert "There is no unit in this opening yet" in page and "Board and stud are not read yet." in page
+
+
+def test_what_cannot_be_worked_out_says_why(client, site):
+    DoorSystem.objects.update(meeting_lap=9000 * MM)
+    page = shown(client, site)
+    assert "less than a panel" in page and "plan" not in drawings(page)
+
+
+def test_panels_entered_otherwise_than_the_system_says_are_named(client, site):
+    assert "otherwise than its door system says" not in shown(client, site)
+    Panel.objects.filter(unit=site.unit, letter="B").update(track=7)
+    assert "otherwise than its door system says: B." in shown(client, site)
+
+
+@pytest.mark.parametrize("tag", ["<b>&\"'", "🚪🪟"])
+def test_what_people_have_written_is_escaped_in_every_drawing(client, site, tag):
+    Opening.objects.filter(pk=site.opening.pk).update(tag=tag)
+    page = shown(client, site)
+    assert drawings(page)["drawing"][0].text == tag
+    assert tag not in page or tag == escape(tag)
+
+
+def test_a_sealant_rule_nobody_knows_or_a_place_with_markup_breaks_nothing(client, site):
+    DoorSystem.objects.update(joints=[{"place": "<sill>", "side": "🪟" * 100, "rule": "seal"}])
+    assert "&lt;sill&gt;" in shown(client, site).lower()
+
+
+def test_it_costs_as_many_queries_whatever_there_is(client, site):
+    client.force_login(site.office)
+    before = queries(client, at(site, "drawings"))
+    site.read("floor-profile", floor([0] * 27))
+    Panel.objects.create(unit=site.unit, letter="D", position="pocket", track=4, hanging_order=4)
+    assert queries(client, at(site, "drawings")) == before == 12
+
+
+def test_the_opening_leads_to_its_drawings(client, site):
+    client.force_login(site.office)
+    assert at(site, "drawings") in client.get(at(site)).content.decode()
