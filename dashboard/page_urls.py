@@ -11,6 +11,7 @@ from dashboard.views.opening_acts import act_page
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
 from dashboard.views.sign_in import sign_in, sign_out
+from dashboard.views.units import unit_page
 from dashboard.views.your_password import your_password
 
 urlpatterns: list[URLPattern] = [
@@ -22,6 +23,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:job_id>/", job_page, name="job"),
     path("openings/<int:opening_id>/", opening_page, name="opening"),
     path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
+    path("openings/<int:opening_id>/unit/", unit_page, name="unit"),
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")

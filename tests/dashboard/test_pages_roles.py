@@ -17,14 +17,15 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 # Of each page, for those on the opening's crew (or of no crew at all): 2 shown, 3 refused, 5 not this way, s sign in,
 # r led on.
 PAGES = {
-    "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "inspection": "22222s",
+    "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "unit": "22222s",
+    "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "health": "hhhhhh",
     **{f"opening-{name}": "rrrrrs" for name in FORMS},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
-OF_AN_OPENING = {"job", "opening", "drawings", "inspection", "readings", "photo", "photo-thumbnail"}
+OF_AN_OPENING = {"job", "opening", "unit", "drawings", "inspection", "readings", "photo", "photo-thumbnail"}
 
 
 def page_names(patterns=None, within=""):
@@ -55,7 +56,8 @@ def world(settings, tmp_path, monkeypatch):
                             due_day=site.act().today())
     keys = {"job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
-            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "close-punch-item": [item.pk]}
+            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],
+            "unit": [site.opening.pk], "close-punch-item": [item.pk]}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))
 

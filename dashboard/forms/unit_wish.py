@@ -1,0 +1,172 @@
+"""A unit as somebody wonders whether it might be: what is asked, and what was typed of it. Nothing is kept here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from dashboard import words
+from dashboard.forms.sheets import Field
+from dashboard.measures import Reader
+from jobs.calc import reading
+from jobs.calc.lengths import MM, Length
+from jobs.calc.verdict import BadInput
+from jobs.models import Opening
+from units.calc import read
+from units.calc.layout import BOTH, LEFT, MOST_PANELS, ONE_WAY, RIGHT, TWO_WAY
+from units.models import Unit
+from units.services.explaining import Wish, wish_of
+
+NAMES = ("width", "height", "panels", "way", "more_on", "glass")
+OF_FIELD = {"width": "frame_width", "height": "frame_height", "panels": "panels", "way": "ways", "more_on": "more_on",
+            "glass": "glass"}
+AT_FIELD = {**{asked: name for name, asked in OF_FIELD.items()}, "pocket_side": "way"}
+LARGEST = 100_000 * MM  # larger than any house
+LONGEST = 240
+
+
+@dataclass
+class Trial:
+    """What was typed, read one by one; what stays as it stands is not read again, so that nothing is rounded."""
+
+    unit: Unit
+    opening: Opening
+    reader: Reader
+    pocket: Mapping[str, int]
+    typed: Mapping[str, str]
+    errors: dict[str, str] = field(default_factory=dict)
+
+    # ---- what is asked ----------------------------------------------------------------------------------
+
+    @cached_property
+    def stands(self) -> dict[str, str]:
+        """What is in each field to begin with."""
+        unit = self.unit
+        return {"width": self._said(unit.frame_width), "height": self._said(unit.frame_height),
+                "panels": "" if unit.panel_count is None else str(unit.panel_count), "way": self._way,
+                "more_on": unit.more_on, "glass": unit.glass}
+
+    def _said(self, nm: int | None) -> str:
+        return "" if nm is None else self.reader.exactly(nm)
+
+    @property
+    def _way(self) -> str:
+        """A door one way runs into one pocket, two ways into both; what does not go together has to be chosen."""
+        ways, side = self.unit.ways, self.opening.pocket_side
+        if ways == ONE_WAY and side in (LEFT, RIGHT):
+            return side
+        return TWO_WAY if (ways, side) == (TWO_WAY, BOTH) else ""
+
+    def value(self, name: str) -> str:
+        return self.typed.get(name, self.stands[name]).replace("\x00", "")[:LONGEST]
+
+    @property
+    def is_other(self) -> bool:
+        """Whether it is tried otherwise than it stands."""
+        return any(self.value(name).strip() != said for name, said in self.stands.items())
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        sides = [(LEFT, _("left")), (RIGHT, _("right"))]
+        ways = [(LEFT, _("one way, pocket left")), (RIGHT, _("one way, pocket right")),
+                (TWO_WAY, _("two ways, a pocket on each side"))]
+        return (
+            self._field("width", _("Frame width"), _("outside of the frame, without the pocket")),
+            self._field("height", _("Frame height")),
+            self._field("panels", _("Number of panels")),
+            self._field("way", _("Opens"), choices=ways),
+            self._field("more_on", _("More panels on the"), _("of an odd number two ways"), sides),
+            self._field("glass", _("Glass"), choices=[(name, name) for name in self._glasses]),
+        )
+
+    @property
+    def _glasses(self) -> list[str]:
+        system = self.unit.system
+        return [] if system is None else [glass["name"] for glass in system.glasses]
+
+    def _field(self, name: str, label: str, hint: str = "", choices: list[tuple[str, str]] | None = None) -> Field:
+        value = self.value(name)
+        offered: tuple[tuple[str, str], ...] = ()
+        if choices is not None:  # what was sent and is not offered stays to be seen
+            offered = tuple(dict([("", "–"), *choices, *([] if value in dict(choices) else [(value, value or "–")])])
+                            .items())
+        return Field(name, label, value, hint, self.errors.get(name, ""), offered)
+
+    @property
+    def sent(self) -> list[tuple[str, str]]:
+        return [(name, self.value(name)) for name in NAMES]
+
+    # ---- what was typed ---------------------------------------------------------------------------------
+
+    @cached_property
+    def wish(self) -> Wish | None:
+        """None where something typed cannot be read; `errors` says at which field what would be right."""
+        asked = wish_of(self.unit, self.pocket)
+        other = {name: self._read(name) for name in NAMES if self.value(name).strip() != self.stands[name]}
+        if self.errors:
+            return None
+        ways, side = other.pop("way", None) or (asked.ways, asked.pocket_side)
+        pocket = asked.pocket if side == asked.pocket_side else {}  # measured on one side, nothing known of another
+        return replace(asked, ways=ways, pocket_side=side, pocket=pocket,
+                       **{OF_FIELD[name]: value for name, value in other.items()})
+
+    def _read(self, name: str) -> Any:
+        text = self.value(name).strip()
+        try:
+            return READERS[name](text, OF_FIELD[name], self.reader)
+        except BadInput as why:
+            self.take(why)
+            return None
+
+    def take(self, why: BadInput) -> bool:
+        """Said at its field; whether there is such a field."""
+        name = AT_FIELD.get(why.field)
+        if name is not None:
+            self.errors[name] = words.right(why.right, self.reader)
+        return name is not None
+
+    def values(self, wish: Wish) -> dict[str, Any]:
+        """The same as a unit keeps it."""
+        def size(nm: int | None) -> Length | None:
+            return None if nm is None else Length(nm)
+
+        return {"frame_width": size(wish.frame_width), "frame_height": size(wish.frame_height),
+                "panel_count": wish.panels, "ways": wish.ways, "more_on": wish.more_on, "glass": wish.glass}
+
+
+def _size(text: str, asked: str, reader: Reader) -> int | None:
+    if not text:
+        return None
+    nm = reading.length(text, asked, unit=reader.units)
+    if nm == 0:
+        raise BadInput(asked, text, "more than nothing")
+    if nm > LARGEST:
+        raise BadInput(asked, text, f"at most {LARGEST // MM} mm")
+    return nm
+
+
+def _count(text: str, asked: str, reader: Reader) -> int | None:
+    return read.count(text, asked, 1, MOST_PANELS) if text else None
+
+
+def _opens(text: str, asked: str, reader: Reader) -> tuple[str, str] | None:
+    if text and text not in (LEFT, RIGHT, TWO_WAY):
+        raise BadInput(asked, text, "one of those offered")
+    return None if not text else (TWO_WAY, BOTH) if text == TWO_WAY else (ONE_WAY, text)
+
+
+def _side(text: str, asked: str, reader: Reader) -> str:
+    if text not in ("", LEFT, RIGHT):
+        raise BadInput(asked, text, "one of those offered")
+    return text
+
+
+def _as_typed(text: str, asked: str, reader: Reader) -> str:
+    return text
+
+
+READERS = {"width": _size, "height": _size, "panels": _count, "way": _opens, "more_on": _side, "glass": _as_typed}
