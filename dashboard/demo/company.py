@@ -15,6 +15,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import make_password
 
 from dashboard.demo.diary import HOLIDAYS, ZONE, Calendar
+from dashboard.demo.systems import SYSTEMS, page_of
 from inspections.models import Check
 from jobs.acts import Act
 from jobs.models import Crew, CrewMember, DayOff, Equipment, OfficeSettings, Party, User
@@ -24,6 +25,7 @@ from jobs.services.people import make_person
 from units.models import DoorSystem
 
 NAME = "Marrow Bay Sliding Walls"
+SHIMS = ['1/32"', '1/16"', '1/8"', '1/4"', '1/2"']
 SEA = (36.15, -123.40)  # Marrow Bay's yard: open water on any map
 MM = 1_000_000
 
@@ -90,41 +92,13 @@ CART = {"kind": "panel cart", "rated_grams": 500_000, "rating_includes": ["desig
 EQUIPMENT: tuple[dict[str, Any], ...] = (
     _lifter("Vacuum lifter, big", 700_000, 12, circuits=4, people_to_steer=3, left_with_one_circuit_lost=0.75),
     _lifter("Vacuum lifter, tall", 620_000, 15, circuits=3, left_with_one_circuit_lost=0.7),
-    _lifter("Vacuum lifter, small", 480_000, 8),
+    _lifter("Vacuum lifter, small", 520_000, 8),
     {"name": "Panel cart 1", **CART},
     {"name": "Panel cart 2", **CART},
     {"name": "Panel cart 3", **CART},
 )
 
 
-def _sealant(name: str, page: int, **over: Any) -> dict[str, Any]:
-    return {"name": name, "air_least_c": 5, "air_most_c": 40, "surface_least_c": 4, "surface_most_c": 50,
-            "skin_minutes": 60, "cure_mm_per_sqrt_day": 2.5, "bead_depth": "9.5 mm", "water_test_after_days": 7,
-            "source": f"data sheet of an invented sealant, page {page}", **over}
-
-
-SEALED = [{"place": place, "side": side, "rule": "seal"} for place, side in (
-    ("head", "outside"), ("lock-jamb", "outside"), ("interlock", "outside"), ("sill", "inside"))]
-OPEN = [{"place": "sill", "side": "outside", "rule": "never-seal"}]
-SYSTEMS: dict[str, dict[str, Any]] = {
-    "guillemot-9": {
-        "name": "Guillemot 9", "edition": "3", "material": "aluminium", "roller_preset": 9_525_000,
-        "roller_lowest": 4 * MM, "roller_highest": 15 * MM, "thread_pitch": 1_250_000, "roller_from_edge": 100 * MM,
-        "head_clearance": 32 * MM, "head_clearance_least": 4 * MM, "pan_test_allowed": True,
-        "finishing_steps": ["Track covers pressed in from the pocket end", "Screw plugs in every jamb hole",
-                            "Pile seals trimmed flush, not stretched", "Protective film off, sill vacuumed"],
-        "joints": SEALED + OPEN, "products": [_sealant("Limpet 40", 2), _sealant("Limpet Primerless", 5)],
-    },
-    "hollowbark-4": {
-        "name": "Hollowbark 4", "edition": "1", "material": "wood-clad", "roller_preset": 9_525_000,
-        "roller_lowest": 5 * MM, "roller_highest": 16 * MM, "thread_pitch": 1_500_000, "roller_from_edge": 120 * MM,
-        "head_clearance": 30 * MM, "head_clearance_least": 5 * MM, "pan_test_allowed": False,
-        "finishing_steps": ["Head block back and screwed", "Interior stops nailed, holes filled",
-                            "Bare edges oiled on all four sides", "Drip cap clipped along its whole length"],
-        "joints": [*SEALED, {"place": "head", "side": "inside", "rule": "seal"}, *OPEN],
-        "products": [_sealant("Barnacle Soft", 1, surface_least_c=7, cure_mm_per_sqrt_day=2.0)],
-    },
-}
 # code: {limit: value}, page of the maker's instructions
 LIMITS: dict[str, dict[str, tuple[dict[str, Any], int]]] = {
     "guillemot-9": {
@@ -171,7 +145,7 @@ def found_company(calendar: Calendar, founded: dt.datetime) -> Company:
     act = Act.of(company.office, founded)
     office.create(act, OfficeSettings, {
         "id": 1, "company": NAME, "time_zone": ZONE, "holiday_region": HOLIDAYS,
-        "reply_address": "office@marrowbay.example"}, record="office-settings")
+        "reply_address": "office@marrowbay.example", "shims": SHIMS}, record="office-settings")
     _crews(company, act)
     for number, (key, (kind, name, contact)) in enumerate(PARTIES.items(), start=20):
         company.parties[key] = office.create(act, Party, {
@@ -227,15 +201,9 @@ def off(company: Company, act: Act, first: int, last: int, reason: str, **whose:
 
 
 def _system(act: Act, code: str, values: Mapping[str, Any]) -> DoorSystem:
-    sources = {name: _page(page) for name, page in
-               (("roller_preset", 33), ("thread_pitch", 33), ("head_clearance", 16), ("joints", 44), ("products", 45))}
-    system = office.create(act, DoorSystem, {"code": code, **values, "sources": sources}, record="door-systems")
+    system = office.create(act, DoorSystem, {"code": code, **values}, record="door-systems")
     for check, (limits, page) in LIMITS[code].items():
-        rows = {name: {"value": value, "source": _page(page)} for name, value in limits.items()}
-        office.create(act, Check, {"code": check, "system": system, "limits": rows, "source": _page(page)},
+        rows = {name: {"value": value, "source": page_of(page)} for name, value in limits.items()}
+        office.create(act, Check, {"code": check, "system": system, "limits": rows, "source": page_of(page)},
                       record="checks")
     return system
-
-
-def _page(page: int) -> str:
-    return f"maker's instructions of an invented system, page {page}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dashboard.demo.doors import Drawn
+from dashboard.demo.doors import UP_THE_LOFT, Drawn
 from dashboard.demo.story import Story
 
 
@@ -43,7 +43,8 @@ def _under_way(story: Story) -> None:
         Drawn("E1", "Loft, full front", "Birch", 360, 120, 6), Drawn("E2", "Galley", "Birch", 240, 108, 4),
         Drawn("E3", "Bunk room", "Birch", 144, 96, 3, pocket="right"),
     ], supplier="guillemot", promised=25, builder="mossback", owner="loft", street="Ropewalk 9",
-        off_yard=(-0.01, 0.01), dollars=239_300, notes="Third floor; the hoist is on the harbour side.")
+        off_yard=(-0.01, 0.01), dollars=239_300, notes="Third floor; the hoist is on the harbour side.",
+        way_in=UP_THE_LOFT)
     story.job(-16, "J-2103", "Vetchling house", "guillemot-9", [
         Drawn("C1", "Kitchen", "Cedar", 240, 108, 4), Drawn("C2", "Library", "Cedar", 288, 108, 4, pocket="right"),
     ], supplier="guillemot", promised=22, builder="sprat", owner="vetch", street="22 Whelk Rise",

@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import random
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from dashboard.demo.company import HOLIDAYS, SEA, ZONE, Company
+from inspections.services.laying_out import lay_out_panels
 from jobs.acts import Act
 from jobs.models import AccessCode, Crew, Delivery, Job, Opening, User, WorkStep
 from jobs.services import office
@@ -19,8 +21,18 @@ from jobs.stages import Stage
 from units.models import DoorSystem, Panel, Unit
 
 INCH = 25_400_000
-GLASS = {"aluminium": ("6 + 16 + 6 insulating, clear", 30), "wood-clad": ("8 + 14 + 8 insulating, low iron", 40)}
-EDGE_GRAMS_A_METRE = {"aluminium": 5200, "wood-clad": 7400}
+ROUND_THE_HOUSE: tuple[dict[str, Any], ...] = (
+    {"name": "drive", "kind": "corridor", "sizes": {"width": "9' 0\""}},
+    {"name": "corner of the house", "kind": "corner", "sizes": {"in_width": "7' 0\"", "out_width": "6' 0\""}},
+    {"name": "along the terrace", "kind": "corridor", "sizes": {"width": "8' 0\""}},
+)
+# Its hoist hangs outside; inside, the goods lift is where most of what comes by truck goes up.
+UP_THE_LOFT: tuple[dict[str, Any], ...] = (
+    {"name": "goods lift", "kind": "lift", "sizes": {
+        "door_width": "4' 6\"", "door_height": "9' 0\"", "width": "5' 0\"", "depth": "7' 0\"", "height": "9' 4\"",
+        "capacity": "2200 lb"}},
+    {"name": "landing", "kind": "corner", "sizes": {"in_width": "6' 0\"", "out_width": "6' 6\""}},
+)
 
 
 @dataclass(frozen=True)
@@ -84,13 +96,13 @@ class Door:
 
 def take_on(company: Company, act: Act, number: str, title: str, *, builder: str, owner: str, street: str,
             off_yard: tuple[float, float], promised: dt.date, dollars: int, notes: str = "",
-            code: str = "") -> Job:
+            code: str = "", way_in: Sequence[dict[str, Any]] = ROUND_THE_HOUSE) -> Job:
     """A new job. `off_yard`: degrees north and east of the yard."""
     job = office.create(act, Job, {
         "number": number, "title": title, "builder": company.parties[builder], "owner": company.parties[owner],
         "address": f"{street}, Marrow Bay", "latitude": SEA[0] + off_yard[0], "longitude": SEA[1] + off_yard[1],
         "time_zone": ZONE, "holiday_region": HOLIDAYS, "promised_date": promised, "contract_cents": dollars * 100,
-        "access_notes": notes}, record="jobs")
+        "access_notes": notes, "way_in": list(way_in)}, record="jobs")
     if code:
         office.create(act, AccessCode, {"job": job, "what": "Gate", "code": code}, record="access-codes")
     return job
@@ -104,30 +116,28 @@ def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, s
         "rough_height": (drawn.height + 1) * INCH, "substrate": drawn.substrate, "pocket_side": drawn.pocket,
         "recess": 2 * INCH, "benchmark": "Red line on the lock-jamb stud, 1000 mm above finish floor",
         "deflection_allowed": drawn.width * INCH // 720})
-    panel_width = drawn.width // drawn.panels + 3
-    unit = office.create(act, Unit, {
-        "opening": opening, "system": made, "order_number": f"{job.number}-{drawn.tag}",
-        "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH,
-        "sill_length": (drawn.width + panel_width + 6) * INCH, "pocket_depth_needed": (panel_width + 6) * INCH,
-        "pocket_thickness_needed": (2 * drawn.panels + 1) * INCH, "roller_spacing": (panel_width - 8) * INCH,
-    }, record="units")
-    for order, letter in enumerate("ABCDEFGH"[:drawn.panels], start=1):
-        office.create(act, Panel, {"unit": unit, "letter": letter, **_panel(made, drawn, panel_width, order)},
-                      record="panels")
+    unit = _laid_out(act, office.create(act, Unit, {
+        "opening": opening, "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,
+        "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH,
+    }, record="units"))
     door = Door(opening, unit, drawn, company.crews[drawn.crew], company.team(drawn.crew), company.office,
                 random.Random(f"{seed} {drawn.tag}"))  # noqa: S311  (dice, not secrets)
     _plan(act, door)
     return door
 
 
-def _panel(system: DoorSystem, drawn: Drawn, width: int, order: int) -> dict[str, Any]:
-    position = "lead" if order == 1 else "pocket" if order == drawn.panels else "intermediate"
-    glass, kg_a_square_metre = GLASS[system.material]
-    area = Fraction(width * (drawn.height - 3) * 254 * 254, 10**8)  # square metres
-    edge = Fraction(2 * (width + drawn.height - 3) * 254, 10**4)
-    grams = int(area * kg_a_square_metre * 1000 + edge * EDGE_GRAMS_A_METRE[system.material]) + 350 * (order == 1)
-    return {"position": position, "track": order, "hanging_order": order, "width": width * INCH,
-            "height": (drawn.height - 3) * INCH, "glass": glass, "computed_grams": grams}
+def sixteenths(nm: int) -> Fraction:
+    """Inches as a tape is read, and never less."""
+    return Fraction(ceil(Fraction(int(nm), INCH) * 16), 16)
+
+
+def _laid_out(act: Act, unit: Unit) -> Unit:
+    """Its panels as its door system makes them; then the sill, which runs on through the pocket, and its rollers."""
+    unit = lay_out_panels(act, unit.pk, version=unit.version)
+    narrowest = min(int(panel.width) for panel in unit.panels.all())
+    return office.change(act, unit, {
+        "sill_length": int(sixteenths(unit.frame_width + unit.pocket_depth_needed) * INCH),
+        "roller_spacing": narrowest - 2 * unit.system.roller_from_edge}, version=unit.version, record="units")
 
 
 SKILLS: Mapping[Stage, list[str]] = {Stage.FRAME_SET: ["frame"], Stage.PANELS_HUNG: ["hanging", "lifter"],
@@ -139,13 +149,12 @@ def _plan(act: Act, door: Door) -> None:
     count, feet = door.drawn.panels, door.drawn.width // 12
     minutes = {Stage.OPENING_VERIFIED: 120 + 6 * feet, Stage.FRAME_SET: 720 + 30 * feet, Stage.PANELS_HUNG: 420 * count,
                Stage.ADJUSTED: 180 * count, Stage.SEALED: 240 + 12 * feet, Stage.PUNCH_LIST: 240, Stage.ACCEPTED: 60}
-    heaviest = max(panel.grams or 0 for panel in door.panels)
     for stage, planned in minutes.items():
         lifts = stage is Stage.PANELS_HUNG
         step = door.step(stage)
         office.change(act, step, {
             "planned_minutes": planned, "hands": 3 if lifts else 2 if stage is Stage.FRAME_SET else 1,
-            "skills": SKILLS.get(stage, []), "lifting_grams": heaviest if lifts else None,
+            "skills": SKILLS.get(stage, []),
             "wait_after_minutes": 24 * 60 if stage is Stage.SEALED else 0,
         }, version=step.version, record="work-steps")
 

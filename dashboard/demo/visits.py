@@ -12,7 +12,7 @@ from typing import Any
 
 from dashboard.demo import pictures, readings
 from dashboard.demo.diary import ZONE, Clock
-from dashboard.demo.doors import INCH, Door
+from dashboard.demo.doors import Door, sixteenths
 from inspections.services.afterwards import log_adjustment
 from inspections.services.closing import accept_opening, put_part_back, raise_punch_item, set_part_aside
 from inspections.services.gates import advance_opening, release_hold_point
@@ -126,7 +126,7 @@ def measure(v: Visit, *, floor: readings.Given | None = None) -> Any:
     unit, drawn = v.door.unit, v.door.drawn
     rough = (Fraction(drawn.width + 1), Fraction(drawn.height + 1))
     v.read("rough-opening", readings.rough_opening(v.chance, *rough))
-    needed = (Fraction(int(unit.pocket_depth_needed), INCH), Fraction(int(unit.pocket_thickness_needed), INCH))
+    needed = (sixteenths(unit.pocket_depth_needed), sixteenths(unit.pocket_thickness_needed))
     v.read("pocket", readings.pocket(v.chance, *needed))
     v.read("benchmark", readings.benchmark(v.chance))
     return v.read("floor-profile", floor or readings.floor(v.chance, v.door.sill))

@@ -37,9 +37,11 @@ from inspections.models import (
     SetAsidePart,
     Settlement,
 )
+from inspections.services.laying_out import explained
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.photos import picture_file
 from inspections.services.progress import ledgers, minutes
+from inspections.services.taking_off import taken_off
 from jobs.calc import reading
 from jobs.calc.verdict import Limit
 from jobs.models import (
@@ -64,7 +66,8 @@ from jobs.roles import LABELS, Role
 from jobs.stages import ORDER, Stage
 from tests.demo_facts import digest
 from tests.running import ROOT, environment
-from units.models import DoorSystem, Panel, PanelChange
+from units.models import DoorSystem, Panel, PanelChange, Unit
+from units.services.handling import Help, handling_of, heaviest_of
 
 NOW = dt.datetime(2026, 3, 10, 17, 20, tzinfo=dt.UTC)  # a Tuesday morning where the work is
 TODAY = dt.date(2026, 3, 10)
@@ -192,6 +195,47 @@ def test_six_to_eight_jobs_with_fourteen_to_eighteen_openings_and_lifting_equipm
     assert 14 <= Opening.objects.count() <= 18
     assert {"vacuum lifter", "panel cart"} == set(Equipment.objects.values_list("kind", flat=True))
     assert set(DoorSystem.objects.values_list("material", flat=True)) == {"aluminium", "wood-clad"}
+
+
+def test_each_door_system_says_all_its_maker_would_and_on_which_page():
+    alike = {"id", "version", "created_at", "code", "name", "edition", "material", "sources", "withdrawn_on",
+             "pan_test_allowed", "finishing_steps", "limits"}
+    for system in DoorSystem.objects.all():
+        told = {field.name for field in DoorSystem._meta.concrete_fields} - alike
+        assert {name for name in told if getattr(system, name) in (None, [])} == set()
+        assert told == set(system.sources)
+        assert all("invented" in source and re.search(r"page \d+$", source) for source in system.sources.values())
+        assert len(system.glasses) == 2
+        assert all(product["cartridge_ml"] and product["movement_pct"] for product in system.products)
+        assert all(limit["source"] for limits in system.limits.values() for limit in limits.values())
+    first, second = DoorSystem.objects.all()
+    assert not set(first.finishing_steps) & set(second.finishing_steps)
+
+
+def test_each_units_panels_are_those_its_system_makes_and_nothing_of_it_fails():
+    for unit in Unit.objects.select_related("system", "opening__job"):
+        found = explained(unit)
+        made = {one["panel"]: (one["width_mm"], one["height_mm"]) for one in found.panels.computed["panels"]}
+        assert {panel.letter: (panel.width, panel.height) for panel in unit.panels.all()} == made, unit
+        assert (found.panels.result == "fail", found.weights.result) == (False, "pass"), unit
+        assert taken_off(unit).counts.verdict.result == "pass", unit
+
+
+def test_what_hangs_panels_has_enough_left_for_the_heaviest_and_is_not_booked_twice():
+    hanging = Assignment.objects.filter(work_step__stage=Stage.PANELS_HUNG).prefetch_related("equipment")
+    assert {code for work in hanging for code in [one["code"] for one in work.against]} & {
+        "lifting_short", "cart_short", "equipment_unknown", "equipment_booked", "too_few_hands"} == set()
+    assert all(work.work_step.lifting_grams == heaviest_of(work.opening.unit.panels.all()) for work in hanging)
+
+
+def test_the_way_in_is_clear_but_for_the_loft_whose_tall_panels_do_not_fit_its_lift():
+    gear = list(Equipment.objects.filter(name__in=("Vacuum lifter, big", "Panel cart 1")))
+    stopped = {}
+    for unit in Unit.objects.select_related("system", "opening__job"):
+        way = handling_of(unit, Help(gear, 3)).route
+        stops = {panel["stops_at"] for panel in way.computed["panels"]}
+        stopped |= {unit.opening.tag: stops} if stops != {None} else {}
+    assert stopped == dict.fromkeys(("E1", "E2"), {"goods lift"})
 
 
 def test_nobody_in_it_can_be_rung_up_or_written_to():
