@@ -282,9 +282,25 @@ def missing(sent: Mapping[str, Any], reader: Reader) -> str:
     template = phrases.MISSING.get(sent["what"])
     if sent["what"] == "gap" and not sent.get("where"):  # the one before the last panel, of which there is one
         template = _("Measure the gap.")
+    if sent["what"] == "part":
+        return part_lacking(sent, reader)
     if template is None:
         return quantity_words(sent["what"]) + "."
     return str(template) % values(sent, reader)
+
+
+def part_lacking(sent: Mapping[str, Any], reader: Reader) -> str:
+    """`Track cover: 2 missing, of these 1 damaged, expected Tue 4 Mar.`"""
+    said = _("%(name)s: %(count)d missing") % {"name": sent["name"], "count": sent["count"]}
+    if sent.get("damaged"):
+        said += _(", of these %d damaged") % sent["damaged"]
+    return said + _expected(sent, reader) + "."
+
+
+def _expected(sent: Mapping[str, Any], reader: Reader) -> str:
+    if sent.get("expected_day"):
+        return _(", expected %s") % reader.day(sent["expected_day"])
+    return "" if sent.get("delivery") else _(", on no delivery")
 
 
 def second_look(sent: Mapping[str, Any], reader: Reader) -> str:
@@ -300,7 +316,9 @@ def unit_field(name: str) -> str:
 
 
 def right(text: str, reader: Reader) -> str:
-    """What would be right, lengths in it as this person reads them."""
+    """What would be right, lengths in it as this person reads them; examples of what may be typed stay as they are."""
+    if "such as" in text:
+        return _(text)
     return _MILLIMETRES.sub(lambda found: reader.length(round(Fraction(found[1]) * MM)), _(text))
 
 
@@ -395,6 +413,14 @@ def _waiting(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
     return said + "."
 
 
+def _material_missing(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
+    first, *more = sent["parts"]
+    said = _("Material missing: %s") % first
+    if more:
+        said += _(" and %d more") % len(more)
+    return said + _expected(sent, reader) + "."
+
+
 def _out_of_order(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
     return _("Panel %(letter)s comes after %(first)s.") % {
         "letter": sent["letter"], "first": ", ".join(sent.get("first") or ())}
@@ -420,6 +446,7 @@ REASONS: dict[str, Any] = {
     "panel-state": _panel_state,
     "out-of-order": _out_of_order,
     "no-longer-counts": lambda s, r, n: f"{s['title']}: {phrases.OUTCOMES.get(s['result'], s['result'])}.",
+    "material-missing": _material_missing,
     "check": lambda s, r, n: check(s, r).sentence,
     "not-ready": lambda s, r, n: _("The work is not ready."),
     "too-few-hands": lambda s, r, n: _("The crew has too few hands for it."),
@@ -511,6 +538,7 @@ def happened(what: str, more: Mapping[str, Any], titles: Mapping[str, str]) -> s
     said["answer"] = str(phrases.ANSWERS.get(more.get("answer", ""), more.get("answer", "")))
     said["owed_by"] = str(phrases.PARTIES.get(more.get("owed_by", ""), more.get("owed_by", "")))
     said["how"] = str(phrases.SETTLED.get(more.get("how", ""), more.get("how", ""))).lower()
+    said["holder"] = str(phrases.HOLDERS.get(more.get("holder", ""), more.get("holder", "")))
     said["hours"] = hours(more["minutes"]) if "minutes" in more else ""
     return (str(template) % said).strip()
 

@@ -80,13 +80,19 @@ class Trial:
             self._field("panels", _("Number of panels")),
             self._field("way", _("Opens"), choices=ways),
             self._field("more_on", _("More panels on the"), _("of an odd number two ways"), sides),
-            self._field("glass", _("Glass"), choices=[(name, name) for name in self._glasses]),
+            self._field("glass", _("Glass"), choices=self._glass_choices),
         )
 
     @property
     def _glasses(self) -> list[str]:
         system = self.unit.system
         return [] if system is None else [glass["name"] for glass in system.glasses]
+
+    @property
+    def _glass_choices(self) -> list[tuple[str, str]]:
+        names = self._glasses
+        only = [("", _("%s, the only one") % names[0])] if len(names) == 1 else []
+        return [*only, *((name, name) for name in names)]
 
     def _field(self, name: str, label: str, hint: str = "", choices: list[tuple[str, str]] | None = None) -> Field:
         value = self.value(name)
@@ -111,7 +117,8 @@ class Trial:
             return None
         ways, side = other.pop("way", None) or (asked.ways, asked.pocket_side)
         pocket = asked.pocket if side == asked.pocket_side else {}  # measured on one side, nothing known of another
-        return replace(asked, ways=ways, pocket_side=side, pocket=pocket,
+        weighed = {} if self.is_other else asked.weighed  # other panels than those that were weighed
+        return replace(asked, ways=ways, pocket_side=side, pocket=pocket, weighed=weighed,
                        **{OF_FIELD[name]: value for name, value in other.items()})
 
     def _read(self, name: str) -> Any:

@@ -137,6 +137,15 @@ def test_another_number_is_tried_and_nothing_kept(client, office, unit):
     assert (unit.panel_count, unit.version, unit.panels.count()) == (3, 1, 0)
 
 
+def test_what_a_panel_weighed_says_nothing_of_another_size_of_it(client, office, unit):
+    unit = laid_out(unit, office)
+    unit.panels.filter(letter="A").update(weighed_grams=900_000)
+    page = said(client, office, unit, panels="4")
+    follows = page[page.index("Panels as they follow"):page.index("Panels as kept")]
+    assert "900 kg" not in follows
+    assert "900 kg" in page
+
+
 def test_what_cannot_be_built_is_explained_with_the_nearest_that_can(client, office, unit):
     page, html = shown(client, office, unit, panels="2")
     page = " ".join(page.split())
@@ -170,7 +179,7 @@ def test_a_pocket_measured_on_one_side_tells_nothing_of_another(client, office, 
 
 
 @pytest.mark.parametrize(("name", "typed", "right"), [
-    ("width", "wide", "write a length such as"), ("width", "0", "more than nothing"),
+    ("width", "wide", "2451.1 mm"), ("width", "0", "more than nothing"),
     ("width", "-20'", "cannot be negative"), ("width", "6,000", "comma"), ("width", "900 m", "at most"),
     ("panels", "0", "a whole number from 1 to 24"), ("panels", "99", "a whole number from 1 to 24"),
     ("panels", "three", "a whole number from 1 to 24"), ("way", "sideways", "one of those offered"),
