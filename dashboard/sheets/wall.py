@@ -11,7 +11,7 @@ from dashboard.measures import Reader
 from dashboard.sheets.opening import LONGEST
 from inspections.models import Inspection
 from jobs.acts import Act
-from jobs.calc.lengths import from_mm
+from jobs.calc.lengths import INCH, MM, from_mm
 from jobs.models import Opening
 
 KIND = "fastener"
@@ -20,7 +20,7 @@ KIND = "fastener"
 def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str, Any]:
     reader, job = reader.at(opening.job.time_zone), opening.job
     found = Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id").first()
-    longest = None if found is None else _longest(found)
+    longest = None if found is None else _longest(found, reader)
     return {
         "title": [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in (
             (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
@@ -39,10 +39,11 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str,
     }
 
 
-def _longest(found: Inspection) -> int | None:
-    """What board and stud leave, less the clearance; whether the one that was read is shorter or not."""
+def _longest(found: Inspection, reader: Reader) -> int | None:
+    """What board and stud leave, less the clearance, down to the next mark: printed up, it would go too deep."""
     finding = next((f for f in found.verdict.get("findings", ()) if f["quantity"] == "longest_fastener"), None)
-    return None if finding is None or finding["limit_mm"] is None else from_mm(finding["limit_mm"])
+    mark = INCH // 16 if reader.in_inches else MM // 10
+    return None if finding is None or finding["limit_mm"] is None else from_mm(finding["limit_mm"]) // mark * mark
 
 
 def _why(found: Inspection | None, longest: int | None, reader: Reader) -> str:
