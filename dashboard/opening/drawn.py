@@ -50,6 +50,14 @@ class Drawings:
 
     sheet: OpeningSheet
 
+    # ---- elevation --------------------------------------------------------------------------------------
+
+    @property
+    def rough_size(self) -> str:
+        size, opening = self.sheet.reader.size, self.sheet.opening
+        return _("%(width)s wide, %(height)s high") % {"width": size(opening.rough_width),
+                                                       "height": size(opening.rough_height)}
+
     # ---- plan -------------------------------------------------------------------------------------------
 
     @cached_property
@@ -93,10 +101,16 @@ class Drawings:
         """Which pocket, how deep it must be and is, how thick its wall must be and is."""
         if self._layout is None:
             return []
-        size, around = self.sheet.reader.size, self.laid_out.around
-        return [(words.place(side), size(pocket_depth_needed(self._layout, side, around)),
-                 size(around.pocket_depth.get(side)), size(wall_needed(self._layout, side, around)),
-                 size(around.wall_clear.get(side))) for side in self._layout.door.sides]
+        return [(words.place(side), *self._against(
+            pocket_depth_needed(self._layout, side, self.laid_out.around), self.laid_out.around.pocket_depth.get(side),
+            _("%s, too shallow")), *self._against(
+            wall_needed(self._layout, side, self.laid_out.around), self.laid_out.around.wall_clear.get(side),
+            _("%s, too thin"))) for side in self._layout.door.sides]
+
+    def _against(self, needed: int | None, there: int | None, short: str) -> tuple[str, str]:
+        size = self.sheet.reader.size
+        is_short = None not in (needed, there) and there < needed
+        return size(needed), short % size(there) if is_short else size(there)
 
     @cached_property
     def clear_width(self) -> str:
@@ -226,6 +240,10 @@ class Drawings:
             return None
         wide, slim = (walls.section(read, self.sheet.reader, s) for s in (walls.WIDE, walls.SLIM))
         return Twice(wide, slim, self.wall_said)
+
+    @property
+    def wall_source(self) -> str:
+        return words.source(self.wall_read.clearance_source)
 
     @property
     def wall_said(self) -> str:

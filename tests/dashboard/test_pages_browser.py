@@ -15,8 +15,11 @@ from inspections.services.waits import raise_wait
 from jobs.models import Assignment, Crew, OfficeSettings, Wait
 from jobs.stages import Stage
 from tests.browser import DESK, PHONE, STICKS_OUT, chromium, opened, violations
+from tests.factories import MADE
 from tests.site import floor, frame
 from tests.visits import at, site_today
+from units.models import DoorSystem, Unit
+from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db(transaction=True)
 OPEN_ALL = "document.querySelectorAll('details').forEach(fold => { fold.open = true; })"
@@ -58,8 +61,13 @@ def a_site_with_everything():
     set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="in the van")
     measured = site_today(tag="B1", pocket_side="right", panels="ABC", rough_width=9_144_000_000)
     measured.read("floor-profile", floor(FLOOR, inner=floor([0] * 27)["stations"]))
+    DoorSystem.objects.filter(pk=measured.unit.system_id).update(**MADE)
+    Unit.objects.filter(pk=measured.unit.pk).update(panel_count=2)
     raise_wait(measured.act(), measured.opening.pk, what_for="the floor: grind the high place", owed_by_kind="builder",
                inspection_id=Inspection.objects.get(opening=measured.opening).pk)
+    measured.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
+    DoorSystem.objects.filter(pk=measured.unit.system_id).update(**MADE)
+    Unit.objects.filter(pk=measured.unit.pk).update(panel_count=3)
     passed = site_today(Stage.OPENING_VERIFIED, tag="C1", pocket_side="both", panels="ABCDEF",
                         rough_width=12_192_000_000)
     passed.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
@@ -71,9 +79,9 @@ def a_site_with_everything():
 
 
 def pages(site, measured, passed):
-    verdict = Inspection.objects.get(opening=measured.opening)
+    verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
     return ["/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
-            at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
+            at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/your-password/"]
 
@@ -199,12 +207,57 @@ def test_crew_progress_takes_up_by_itself_what_has_happened(browser, live_server
         assert page.complaints == []
 
 
+def a_unit_to_try():
+    site = site_today(pocket_side="right", panels="")
+    DoorSystem.objects.filter(pk=site.unit.system_id).update(**MADE)
+    Unit.objects.update(panel_count=3)
+    return site
+
+
+def test_trying_another_unit_swaps_what_follows_and_leaves_the_form_as_it_is(browser, live_server, cookie):
+    site = a_unit_to_try()
+    with opened(browser, cookie(site.office)) as page:
+        page.goto(live_server.url + at(site, "unit"))
+        page.evaluate("document.body.dataset.same = 'yes'")
+        page.fill("[name=panels]", "4")
+        page.keyboard.press("Tab")
+        page.wait_for_selector("text=As tried")
+        assert page.evaluate("document.activeElement.name") == "way", "one types on"
+        assert page.inner_text("[role=status]"), "and hears of it"
+        page.fill("[name=width]", "wide")
+        page.keyboard.press("Enter")
+        page.wait_for_selector("#f-width-error:not([hidden])")
+        page.fill("[name=width]", "19' 6\"")
+        page.keyboard.press("Enter")
+        page.wait_for_selector("#f-width-error", state="hidden")
+        assert page.evaluate("document.body.dataset.same") == "yes", "no page was loaded anew"
+        assert page.evaluate("Object.keys(localStorage)") == []
+        assert "panels=4" in page.url
+        page.click("text=Keep it so and lay the panels out")
+        page.wait_for_selector("text=Kept; 4 panels are laid out.")
+        assert page.complaints == []
+
+
+def test_another_unit_is_tried_without_any_script(browser, live_server, cookie):
+    site = a_unit_to_try()
+    context = browser.new_context(java_script_enabled=False)
+    context.add_cookies([cookie(site.lead)])
+    page = context.new_page()
+    page.goto(live_server.url + at(site, "unit"))
+    page.fill("[name=panels]", "2")
+    page.click("button:has-text('See what follows')")
+    assert "it cannot be built so" in page.inner_text("#follows h2")
+    page.click("#follows p a:has-text('3')")
+    assert page.input_value("[name=panels]") == "3"
+    context.close()
+
+
 @pytest.mark.parametrize("width", [DESK, 1000, 768, PHONE])
 def test_letters_and_dimensions_on_a_drawing_stay_large_enough_to_be_read(browser, live_server, cookie, width):
     made = a_site_with_everything()
-    verdict = Inspection.objects.get(opening=made[1].opening)
+    verdict = Inspection.objects.get(opening=made[1].opening, kind="floor-profile")
     with opened(browser, cookie(made[0].office), width=width) as page:
-        for url in (at(made[0]), at(made[2]), at(made[1], "inspection", verdict.pk)):
+        for url in (at(made[0]), at(made[2]), at(made[1], "drawings"), at(made[1], "inspection", verdict.pk)):
             page.goto(live_server.url + url)
             assert page.evaluate(SMALLEST) >= 9.5, url
 

@@ -57,7 +57,8 @@ def every(root, kind):
 
 def test_all_the_drawings_are_there_for_a_desk_and_for_a_telephone(client, site):
     assert set(drawings(shown(client, site))) == {
-        "drawing", "slim", "plan", "slim-plan", "cut", "slim-cut", "profile", "slim-profile", "pocket-wall", "slim-wall"}
+        "drawing", "slim", "plan", "slim-plan", "cut", "slim-cut", "profile", "slim-profile", "pocket-wall",
+        "slim-wall"}
 
 
 @pytest.mark.parametrize(("letters", "ways", "side"), [("ABC", "one-way", "right"), ("ABC", "one-way", "left"),
@@ -79,8 +80,19 @@ def test_the_tables_say_the_same(client, site):
         assert said in page
 
 
-def test_the_wall_says_how_long_a_fastener_may_be_or_that_nobody_has_set_it(client, site):
-    assert "No clearance is set" in shown(client, site) or "No fastener longer than" in shown(client, site)
+def test_a_pocket_too_shallow_and_a_wall_too_thin_are_said_to_be(client, site):
+    page = shown(client, site)
+    assert "too shallow" not in page and "too thin" not in page
+    site.read("pocket", {"depth": "80", "thickness": "8"})
+    page = shown(client, site)
+    assert "too shallow" in page and "too thin" in page
+
+
+def test_the_wall_says_how_long_a_fastener_may_be_and_when_one_is_longer(client, site):
+    """5/8 + 1 1/2 in less 6 mm is 47.975 mm: 1 7/8 in, let down to a mark."""
+    assert "No fastener longer than 1 7/8&quot;" in shown(client, site)
+    site.read("fastener", {"longest": "2", "board": "5/8", "stud": "1 1/2"})
+    assert "The longest fastener used is too long: 1 7/8&quot; is the most" in shown(client, site)
 
 
 def test_of_an_opening_without_a_unit_it_says_what_is_to_be_entered(client, site):
