@@ -7,11 +7,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
+from dashboard.drawings.wall import at_most_words
 from dashboard.measures import Reader
 from dashboard.sheets.opening import LONGEST
 from inspections.models import Inspection
 from jobs.acts import Act
-from jobs.calc.lengths import INCH, MM, from_mm
+from jobs.calc.lengths import from_mm
 from jobs.models import Opening
 
 KIND = "fastener"
@@ -20,14 +21,14 @@ KIND = "fastener"
 def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str, Any]:
     reader, job = reader.at(opening.job.time_zone), opening.job
     found = Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id").first()
-    longest = None if found is None else _longest(found, reader)
+    longest = None if found is None else _longest(found)
     return {
         "title": [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in (
             (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
             (_("Panels go into"), str(opening.get_pocket_side_display())))],
         "headline": _("Nothing is fixed into this wall yet") if longest is None else
-        _("No fastener longer than %s goes into this wall") % reader.length(longest),
-        "why": _why(found, longest, reader), "longest": "–" if longest is None else reader.length(longest),
+        _("No fastener longer than %s goes into this wall") % at_most_words(longest, reader),
+        "why": _why(found, longest, reader), "longest": "–" if longest is None else at_most_words(longest, reader),
         "fixed": [_("Board and trim"), _("Skirting"), _("Rails and shelves"), _("Towel bars and hooks"),
                   _("Switches, boxes and lights"), _("Pictures and whatever comes later")],
         "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
@@ -39,11 +40,10 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str,
     }
 
 
-def _longest(found: Inspection, reader: Reader) -> int | None:
-    """What board and stud leave, less the clearance, down to the next mark: printed up, it would go too deep."""
+def _longest(found: Inspection) -> int | None:
+    """What board and stud leave, less the clearance; whether the one that was read is shorter or not."""
     finding = next((f for f in found.verdict.get("findings", ()) if f["quantity"] == "longest_fastener"), None)
-    mark = INCH // 16 if reader.in_inches else MM // 10
-    return None if finding is None or finding["limit_mm"] is None else from_mm(finding["limit_mm"]) // mark * mark
+    return None if finding is None or finding["limit_mm"] is None else from_mm(finding["limit_mm"])
 
 
 def _why(found: Inspection | None, longest: int | None, reader: Reader) -> str:
