@@ -55,7 +55,8 @@ def change_assignment(act: Act, assignment_id: int, values: Mapping[str, Any], *
         if unknown:
             raise Invalid("That cannot be changed here.", fields={name: "not changeable" for name in unknown})
         assignment = _claimed(assignment_id, version)
-        gear = _equipment(values["equipment"]) if "equipment" in values else list(assignment.equipment.all())
+        stays = assignment.equipment.values_list("pk", flat=True)
+        gear = _equipment(values["equipment"] if "equipment" in values else list(stays))
         for name in ("start_day", "end_day", "planned_minutes", "firmness"):
             setattr(assignment, name, values.get(name, getattr(assignment, name)))
         if "crew_id" in values:
@@ -188,6 +189,7 @@ def _crew(crew_id: int) -> Crew:
 
 
 def _equipment(ids: Sequence[int]) -> list[Equipment]:
+    # Held likewise: of two who ink the same lifter in one moment the second sees the first.
     found = list(Equipment.objects.select_for_update(no_key=True).filter(pk__in=ids).order_by("pk"))
     if len(found) != len(set(ids)):
         raise Invalid("There is no such equipment.", fields={"equipment": "ids of equipment"})
