@@ -69,6 +69,21 @@ def test_with_two_pockets_the_higher_the_track_the_nearer_to_a_pocket(tracks, le
     assert "".join(p.letter for p in drawn.panels) == letters
 
 
+@pytest.mark.parametrize(("panels", "side", "other"), [(2, "left", "right"), (8, "left", "right"), (5, "both", "both"),
+                                                      (8, "both", "both")])
+def test_the_other_hand_is_drawn_mirrored(panels, side, other):
+    hands = {"left": "right", "right": "left", "": ""}
+    made = [BuiltPanel("ABCDEFGH"[n], "hung", track=1 + n // 2, side=("left", "right")[n % 2] if side == "both" else "")
+            for n in range(panels)]
+    here = at(Stage.ADJUSTED, pocket_side=side, panels=tuple(made))
+    there = at(Stage.ADJUSTED, pocket_side=other, panels=tuple(replace(p, side=hands[p.side]) for p in made))
+    assert [p.letter for p in here.panels] == [p.letter for p in reversed(there.panels)]
+    left, right = (sorted(pocket.x - drawn.opening.middle for pocket in drawn.pockets) for drawn in (here, there))
+    assert len(left) == len(right) and (side == "both" or left[0] < 0 < right[0])
+    meet, mirrored = (float(drawn.reveals[0][1:].split(" ")[0]) - drawn.opening.middle for drawn in (here, there))
+    assert meet == pytest.approx(-mirrored, abs=0.2)
+
+
 def test_with_two_pockets_a_panel_is_drawn_on_the_side_of_its_pocket():
     sides = {"A": ("right", 1), "B": ("left", 1), "C": ("right", 2), "D": ("left", 2), "E": ("right", 3)}
     panels = tuple(BuiltPanel(letter, "hung", track=track, side=side) for letter, (side, track) in sides.items())

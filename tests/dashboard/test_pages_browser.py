@@ -19,7 +19,6 @@ from tests.factories import MADE
 from tests.site import floor, frame
 from tests.visits import at, site_today
 from units.models import DoorSystem, Unit
-from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db(transaction=True)
 OPEN_ALL = "document.querySelectorAll('details').forEach(fold => { fold.open = true; })"
@@ -61,8 +60,6 @@ def a_site_with_everything():
     set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="in the van")
     measured = site_today(tag="B1", pocket_side="right", panels="ABC", rough_width=9_144_000_000)
     measured.read("floor-profile", floor(FLOOR, inner=floor([0] * 27)["stations"]))
-    DoorSystem.objects.filter(pk=measured.unit.system_id).update(**MADE)
-    Unit.objects.filter(pk=measured.unit.pk).update(panel_count=2)
     raise_wait(measured.act(), measured.opening.pk, what_for="the floor: grind the high place", owed_by_kind="builder",
                inspection_id=Inspection.objects.get(opening=measured.opening).pk)
     measured.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
@@ -81,6 +78,7 @@ def a_site_with_everything():
 def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
     return ["/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
+            at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/your-password/"]
