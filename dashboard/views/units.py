@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods
 from dashboard import phrases, words
 from dashboard.forms.unit_wish import AT_FIELD, NAMES, Trial
 from dashboard.measures import Reader
+from dashboard.opening.handling_shown import HandlingShown
 from dashboard.opening.unit_shown import UnitShown
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
@@ -29,6 +30,7 @@ from jobs.roles import reach
 from jobs.services.access import require
 from units.models import Unit
 from units.services.explaining import explain
+from units.services.handling import handling_of, help_planned
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -102,6 +104,8 @@ def _page(request: HttpRequest, opening: Opening, trial: Trial | None, told: Tol
         context |= _shown(request, trial)
     swapped = bool(request.htmx) and not request.htmx.history_restore_request and trial is not None
     context["swapped"] = swapped
+    if trial is not None and not swapped:
+        context |= _handled(request, trial.unit)
     template = "dashboard/_unit_explained.html" if swapped else "dashboard/unit.html"
     return render(request, template, context, status=status)
 
@@ -119,6 +123,15 @@ def _shown(request: HttpRequest, trial: Trial) -> dict[str, Any]:
         context["u"] = UnitShown(trial.wish, explained, unit.panels.all(), reader)
     context["wrong"] = [f for f in trial.fields if f.error]
     return context
+
+
+def _handled(request: HttpRequest, unit: Unit) -> dict[str, Any]:
+    """Of the panels that are kept: what is tried has no crew."""
+    if not unit.panels.all():
+        return {}
+    planned_for = help_planned(unit, request.act.today(unit.opening.job.time_zone))
+    return {"handled": HandlingShown(handling_of(unit, planned_for), planned_for),
+            "lifting_caution": phrases.LIFTING_CAUTION}
 
 
 def _system_words(unit: Unit) -> str:

@@ -60,11 +60,12 @@ class Handling:
 
 def help_planned(unit: Unit, today: dt.date) -> Help:
     """Equipment and hands of the work its panels are hung in: what goes on today or comes next, else what was last."""
-    given = Assignment.objects.filter(opening=unit.opening_id, work_step__stage=Stage.PANELS_HUNG.value)
-    work = (given.filter(end_day__gte=today).order_by("start_day", "pk").first()
-            or given.order_by("-end_day", "-pk").first())
-    if work is None:
+    given = list(Assignment.objects.filter(
+        opening=unit.opening_id, work_step__stage=Stage.PANELS_HUNG.value).select_related("crew").order_by("start_day"))
+    if not given:
         return Help()
+    ahead = (one for one in given if one.end_day >= today)
+    work = next(ahead, None) or max(given, key=lambda one: one.end_day)
     return Help(tuple(work.equipment.order_by("name")), hands_on_the_first_day(work) or None)
 
 
