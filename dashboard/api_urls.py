@@ -6,7 +6,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from rest_framework.routers import DefaultRouter
 
 from dashboard.views import api
-from inspections.api import afterwards, computed, office, openings, site
+from inspections.api import afterwards, computed, office, openings, parts, site
 from inspections.api import jobs as job_material
 from jobs.api import company, crews, feed, people, work
 from units import api as units
@@ -35,6 +35,9 @@ RESOURCES = {  # addresses are looked through in this order: what is asked most 
     "assignments": work.AssignmentResource,
     "waits": office.WaitResource,
     "deliveries": office.DeliveryResource,
+    "parts": parts.PartResource,
+    "part-arrivals": parts.PartArrivalResource,
+    "custody": parts.CustodyResource,
     "door-systems": units.DoorSystemResource,
     "units": openings.UnitResource,
     "checks": office.CheckResource,

@@ -368,6 +368,9 @@ SECOND_LOOKS = {
 }
 
 CAUTIONS = {
+    "nothing_longer_into_the_pocket_wall": _("Nothing longer than the wall sheet says goes into the wall that hides "
+                                             "the panels, trim, rails and towel bars included. The drawings and the "
+                                             "trades concerned decide."),
     "panels_are_heavy": _("Panels are heavy glass: sizes and weights here are for planning. The maker's "
                           "instructions, the lifting equipment's manual, site rules and local law decide."),
     "structure_is_referred": _("What carries the wall is for the engineer of record and the builder to judge, "
@@ -485,6 +488,13 @@ HAPPENED = {
     "return trip booked": _("Return trip booked"),
     "adjustment logged": _("Adjustment logged"),
     "delivery received": _("Delivery received"),
+    "delivery looked through": _("Delivery looked through"),
+    "parts listed": _("Parts listed"),
+    "part came": _("%(part)s: %(whole)s whole, %(short)s short, %(damaged)s damaged"),
+    "handed over": _("Handed over to %(holder)s"),
+}
+HOLDERS = {
+    "crew": _("our crew"), "builder": _("the builder"), "other-trades": _("other trades"), "owner": _("the owner"),
 }
 EVENTS = {
     "re-pour": _("Floor poured again"), "structure": _("Work on the structure"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import django_filters
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from inspections.calc.kinds import KINDS
 from inspections.models import (
@@ -18,10 +18,11 @@ from inspections.models import (
     Settlement,
 )
 from jobs.calc.verdict import RESULTS
-from jobs.filters import OnOpening, StageChangeFilter
-from jobs.models import Event
+from jobs.filters import DeliveryFilter, OnOpening, StageChangeFilter
+from jobs.models import Custody, Event
 from jobs.rest.filters import Day, IsNull, Moment, NotNull, Number, OneOf, Words, YesNo
 from units.filters import PanelChangeFilter
+from units.models import Part
 
 
 class SettledStageChangeFilter(StageChangeFilter):
@@ -138,6 +139,24 @@ class PhotoFilter(SiteFilter):
     about = OneOf(choices=Photo.ABOUT)
     about_id = django_filters.CharFilter()
     check_code = django_filters.CharFilter()
+
+
+class CustodyFilter(SiteFilter):
+    holder = OneOf(choices=Custody.HOLDERS)
+    crew = Number("crew_id")
+    standing = YesNo("opening", method="filter_standing", label="the latest of its opening: who has it now")
+
+    def filter_standing(self, found: object, _: str, value: bool) -> object:
+        later = Custody.objects.filter(opening=OuterRef("opening"), taken_at__gt=OuterRef("taken_at"))
+        return found.filter(~Exists(later) if value else Exists(later))
+
+
+class PartsDeliveryFilter(DeliveryFilter):
+    missing = YesNo("parts", method="filter_missing", label="something it brings is not here, or not whole")
+
+    def filter_missing(self, found: object, _: str, value: bool) -> object:
+        brings = Exists(Part.objects.lacking().filter(delivery=OuterRef("pk")))
+        return found.filter(brings if value else ~brings)
 
 
 class EventFilter(SiteFilter):

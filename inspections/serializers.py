@@ -24,7 +24,7 @@ from inspections.models import (
 )
 from jobs.models import StageChange
 from jobs.rest.fields import Computed, RecordSerializer, Whole, Words, plain_object, short_words
-from jobs.serializers import OFFICE, SITE, StageChangeShortSerializer
+from jobs.serializers import OFFICE, SITE, DeliverySerializer, StageChangeShortSerializer
 
 ON_OPENING = [*SITE, "opening", "opening_tag", "job"]
 
@@ -227,6 +227,18 @@ class ReminderSerializer(ReminderShort):
     class Meta(ReminderShort.Meta):
         fields = [*ReminderShort.Meta.fields, "subject", "text"]
         read_only_fields = fields
+
+
+@extend_schema_field({"type": "array", "items": {"type": "object"}})
+class Stopped(Computed):
+    """Openings that lack what a delivery brings: each part, how many, and the work steps that cannot begin for it."""
+
+
+class StoppingDeliverySerializer(DeliverySerializer):
+    stops = Stopped(["pk"], lambda _: [], help_text="Openings that lack what it brings, and the work that waits.")
+
+    class Meta(DeliverySerializer.Meta):
+        fields = [*DeliverySerializer.Meta.fields, "stops"]
 
 
 class GateSerializer(serializers.Serializer):

@@ -63,6 +63,7 @@ MAY: dict[str, dict[Role, Reach]] = {
     "raise a wait": _SITE_AND_SERVICE,
     "clear a wait": _LEADING,
     "receive a delivery": _SITE,
+    "hand over an opening": _SITE,
     "accept": _LEADING,
     "log a callback": {_O: _ALL, _C: _ALL},
     "give other evidence": _OFFICE,

@@ -19,6 +19,7 @@ from jobs.models import (
     Change,
     Crew,
     CrewMember,
+    Custody,
     DayOff,
     Delivery,
     Equipment,
@@ -301,6 +302,20 @@ class EventSerializer(RecordSerializer):
     class Meta:
         model = Event
         fields = [*SITE, "opening", "opening_tag", "kind", "note"]
+        read_only_fields = fields
+
+
+class CustodySerializer(RecordSerializer):
+    """Who has an opening from `taken_at` on, and in what condition it was handed over."""
+
+    opening_tag = Words(["opening__tag"])
+    job = Whole(["opening__job_id"])
+    crew_name = Words(["crew__name"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = Custody
+        fields = [*SITE, "opening", "opening_tag", "job", "holder", "crew", "crew_name", "who", "condition"]
         read_only_fields = fields
 
 

@@ -8,7 +8,7 @@ import django_filters
 
 from jobs.filters import OnOpening
 from jobs.rest.filters import IsNull, Number, OneOf, Words, YesNo
-from units.models import DoorSystem, Panel, PanelChange
+from units.models import DoorSystem, Panel, PanelChange, Part
 
 
 class DoorSystemFilter(django_filters.FilterSet):
@@ -56,3 +56,33 @@ class PanelChangeFilter(django_filters.FilterSet):
     by = Number("by_id")
     act = OneOf(choices=PanelChange.ACTS)
     advanced = YesNo()
+
+
+class PartFilter(django_filters.FilterSet):
+    unit = Number("unit_id")
+    opening = Number("unit__opening_id")
+    job = Number("unit__opening__job_id")
+    delivery = Number("delivery_id")
+    kind = OneOf(choices=Part.KINDS)
+    by_hand = YesNo()
+    missing = YesNo("wanted", method="filter_missing", label="something of it is not here, or not whole")
+    came_short = YesNo("wanted", method="filter_short", label="looked through, and something is still missing")
+    search = Words("name", "unit__opening__tag", "unit__opening__job__number")
+
+    def filter_missing(self, found: object, _: str, value: bool) -> object:
+        return _split(found, Part.objects.lacking(), value)
+
+    def filter_short(self, found: object, _: str, value: bool) -> object:
+        return _split(found, Part.objects.came_short(), value)
+
+
+def _split(found: Any, those: Any, value: bool) -> Any:
+    return found.filter(pk__in=those.values("pk")) if value else found.exclude(pk__in=those.values("pk"))
+
+
+class PartArrivalFilter(django_filters.FilterSet):
+    part = Number("part_id")
+    unit = Number("part__unit_id")
+    opening = Number("part__unit__opening_id")
+    delivery = Number("delivery_id")
+    by = Number("by_id")

@@ -21,9 +21,10 @@ from jobs.rest.fields import (
     short_words,
 )
 from jobs.serializers import OFFICE, SITE
+from units.calc import parts
 from units.calc.kinds import CALCULATIONS
 from units.calc.weights_sent import read_glass, read_hardware
-from units.models import DoorSystem, Panel, PanelChange, Unit
+from units.models import DoorSystem, Panel, PanelChange, Part, PartArrival, Unit
 from units.models.systems import SIZES
 
 RULES = ("seal", "never-seal")
@@ -188,3 +189,39 @@ class HandlingSerializer(serializers.Serializer):
     route = serializers.DictField(allow_null=True, help_text="The verdict on the way in; null before it has panels.")
     refused = serializers.DictField(allow_null=True)
     caution = serializers.CharField()
+
+
+class PartSerializer(RecordSerializer):
+    """What came of it, in all: `whole` and `damaged`. Of those still `missing`, `short` did not come at all."""
+
+    opening = Whole(["unit__opening_id"])
+    opening_tag = Words(["unit__opening__tag"])
+    job = Whole(["unit__opening__job_id"])
+    delivery_what = Words(["delivery__what"])
+    expected_day = Words(["delivery__expected_day"])
+    panel = Whole(["panel_id"])
+    damaged = Whole(["broken"])
+    missing = Whole(["wanted", "whole", "panel__state", "panel__damaged"], parts.missing)
+    short = Whole(["wanted", "whole", "broken", "looked_through", "panel__state"], parts.short)
+
+    class Meta:
+        model = Part
+        fields = [*OFFICE, "unit", "opening", "opening_tag", "job", "kind", "name", "length_mm", "wanted", "delivery",
+                  "delivery_what", "expected_day", "panel", "by_hand", "looked_through", "whole", "damaged", "missing",
+                  "short"]
+        read_only_fields = ["by_hand", "looked_through", "whole"]
+        extra_kwargs = {"length_mm": {"validators": [more_than_nothing]}}
+
+
+class PartArrivalSerializer(RecordSerializer):
+    """What came of one part, as somebody said it that day."""
+
+    unit = Whole(["part__unit_id"])
+    opening = Whole(["part__unit__opening_id"])
+    name = Words(["part__name"])
+    by_name = Words(["by__name"])
+
+    class Meta:
+        model = PartArrival
+        fields = [*SITE, "part", "name", "unit", "opening", "delivery", "whole", "short", "damaged", "note"]
+        read_only_fields = fields

@@ -51,7 +51,7 @@ from inspections.calc.gate import Asked, Outcome
 from inspections.models import Acceptance, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
-from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point
+from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point, splice_spot
 from inspections.services.progress import Sum3, ledgers, minutes
 from inspections.services.waits import who_owes, who_owes_what_was_seen
 from jobs.acts import Act
@@ -139,7 +139,8 @@ class OpeningSheet:
 
     @cached_property
     def _joint_choices(self) -> list[tuple[str, str]]:
-        return [(spot, joint_words(*(*spot.split(":"), "", "")[:3])) for spot in self.joint_spots]
+        return [(spot, joint_words(*(*spot.split(":"), "", "")[:3])) for spot in (
+            *self.joint_spots, *map(splice_spot, self.facts.splices))]
 
     @cached_property
     def _conditions(self) -> list[tuple[str, str]]:
@@ -333,7 +334,8 @@ class OpeningSheet:
     def _check_row(self, outcome: Outcome, said: words.CheckSaid, asked: Asked, number: int) -> CheckRow:
         spot = f"{said.code}:{'' if said.raw_place is None else said.raw_place}"
         confirm = photo = wait = None
-        if asked.judged_by == "confirmed":
+        spliced = outcome.place in self.facts.spliced(asked)
+        if asked.judged_by == "confirmed" and not spliced and not self.facts.counts_material(asked):
             confirm = self.form(ConfirmForm, spot=spot)
             if confirm is not None:
                 confirm.ask_for(self._answers(asked), photo=asked.photo)
@@ -346,11 +348,11 @@ class OpeningSheet:
             wait = self.form(WaitForm, about=spot, what_for=wait_for(said),
                              owed_by_kind=who_owes_what_was_seen(said.code))
         return CheckRow(said, number, sheet_for(asked.judged_by, asked.occasion), said.raw_place, confirm, photo, wait,
-                        joint=self._joint_form(said.raw_place) if asked.judged_by == "joints" else None)
+                        joint=self._joint_form(said.raw_place) if spliced or asked.judged_by == "joints" else None)
 
     def _joint_form(self, place: str) -> ActForm | None:
         """For the joint at this place, which the gate names by place and side."""
-        spot = next((s for s in self.joint_spots if " ".join(filter(None, s.split(":")[1:])) == place), None)
+        spot = next((s for s, _said in self._joint_choices if " ".join(filter(None, s.split(":")[1:])) == place), None)
         return None if spot is None else self.form(JointForm, about=spot, joint=spot)
 
     def _answers(self, asked: Asked) -> list[str]:

@@ -113,6 +113,7 @@ def _opening_line(line: Mapping[str, Any], opening: Opening, drawn: Built, wides
     reader = reader.at(opening.job.time_zone)
     waits = [_wait(w, reader, named) for w in line["waits"]]
     waits += _no_longer_counting([r["title"] for r in line["not_ready"] if r["reason"] == "no-longer-counts"])
+    waits += [words.reason(r, reader) for r in line["not_ready"] if r["reason"] == "material-missing"]
     return OpeningLine(opening.pk, f"{opening.job.number} · {opening.tag}", opening.location,
                        words.stage(opening.stage), small(drawn, widest), drawing_words(drawn), next_words(drawn),
                        opening.passed_over, tuple(waits))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from inspections.models import Callback, Confirmation, Joint, Photo, PunchItem, Settlement
-from jobs.models import Event, Party
+from inspections.services.parts import MOST
+from jobs.models import Custody, Event, Party
 from jobs.rest.fields import Id, plain_object, plain_objects
 from jobs.rest.resources import Entry
 from jobs.stages import Stage
@@ -150,8 +151,37 @@ class HoursIn(Entry):
     note = words(240)
 
 
+class CameIn(Entry):
+    """What came of one part. One or more of the three counts."""
+
+    whole = serializers.IntegerField(required=False, default=0, min_value=0, max_value=MOST)
+    short = serializers.IntegerField(required=False, default=0, min_value=0, max_value=MOST,
+                                     help_text="Should have come and did not.")
+    damaged = serializers.IntegerField(required=False, default=0, min_value=0, max_value=MOST)
+    note = words(240)
+
+
+class PartCameIn(CameIn):
+    delivery = Id(source="delivery_id", required=False, allow_null=True,
+                  help_text="Left out: the one that was to bring it.")
+
+
+class CameOfPart(CameIn):
+    part = Id(source="part_id")
+    taken_at = None
+
+
 class ReceiveIn(serializers.Serializer):
     condition = words(240, help_text="Complete, short, damaged: as it came.")
+    parts = CameOfPart(many=True, required=False, max_length=500, help_text="What came of each part looked at.")
+
+
+class CustodyIn(Entry):
+    opening = Id(source="opening_id")
+    holder = serializers.ChoiceField(Custody.HOLDERS)
+    condition = words(400, needed=True)
+    who = words(160)
+    crew = Id(source="crew_id", required=False, allow_null=True)
 
 
 class CallbackIn(serializers.Serializer):

@@ -15,13 +15,14 @@ from inspections import filters
 from inspections import serializers as shown
 from inspections.api import bodies
 from inspections.models import Acceptance, Check, Countersignature, HoldPoint, Message, Reminder, Settlement
-from inspections.services import checks, gates, standing, waits, work
+from inspections.services import checks, deliveries, gates, standing, waits
 from jobs.api.people import unhung
 from jobs.errors import Invalid
-from jobs.filters import DeliveryFilter, OnOpening, WaitFilter
+from jobs.filters import OnOpening, WaitFilter
 from jobs.models import Delivery, StageChange, Wait
 from jobs.rest.resources import IF_MATCH, OfficeResource, ReadOnly, SiteResource
-from jobs.serializers import DeliverySerializer, WaitSerializer
+from jobs.rest.rows import Row
+from jobs.serializers import WaitSerializer
 from units.models import PanelChange
 from units.serializers import PanelChangeSerializer
 
@@ -52,7 +53,7 @@ class DeliveryResource(OfficeResource):
     """What brings material to a job, and how it came."""
 
     model, named, through = Delivery, "deliveries", "job"  # not an opening: see `own`
-    serializer_class, filterset_class = DeliverySerializer, DeliveryFilter
+    serializer_class, filterset_class = shown.StoppingDeliverySerializer, filters.PartsDeliveryFilter
     orderings = {"id": ("pk",), "expected_day": ("expected_day",)}
     acts = {"receive": "receive a delivery"}
 
@@ -66,14 +67,23 @@ class DeliveryResource(OfficeResource):
         return super().make(_of_one_job(values, values.get("job")))
 
     def alter(self, found: Any, values: dict[str, Any], version: int) -> models.Model:
-        return super().alter(found, _of_one_job(values, values.get("job", found.job)), version)
+        values = _of_one_job(values, values.get("job", found.job))
+        return deliveries.change_delivery(self.act(), found, values, version=version)
 
-    @extend_schema(request=bodies.ReceiveIn, responses=DeliverySerializer, parameters=[IF_MATCH])
+    def completed(self, rows: list[Row]) -> list[Row]:
+        """What each of them stops, where something it brings is lacking."""
+        stops = deliveries.stopped_by([row["id"] for row in rows], self.reader.openings())
+        return [{**row, "stops": stops.get(row["id"], [])} for row in rows]
+
+    @extend_schema(request=bodies.ReceiveIn, responses=shown.StoppingDeliverySerializer, parameters=[IF_MATCH])
     @action(detail=True, methods=["post"])
     def receive(self, request: Request, pk: str) -> HttpResponse:
+        """It is here; and part by part what came whole, short or damaged. Again, for what was looked at later."""
         found = self.found()
-        version = self.version(found)
-        return self.record(work.receive_delivery(self.act(), found.pk, version=version, **self.sent(bodies.ReceiveIn)))
+        version, sent = self.version(found), self.sent(bodies.ReceiveIn)
+        parts = [{("entry_id" if name == "id" else name): value for name, value in came.items()}
+                 for came in sent.pop("parts", ())]
+        return self.record(deliveries.receive_delivery(self.act(), found.pk, version=version, parts=parts, **sent))
 
 
 def _of_one_job(values: dict[str, Any], job: Any) -> dict[str, Any]:

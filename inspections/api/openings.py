@@ -20,6 +20,7 @@ from inspections.services import gates, planned
 from inspections.services.laying_out import explained, lay_out_panels
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.panels import handle_panel
+from inspections.services.parts import make_parts
 from inspections.services.taking_off import taken_off
 from jobs.api.jobs import OpeningResource as OfficeOpenings
 from jobs.api.work import WorkStepResource as OfficeWorkSteps
@@ -124,7 +125,7 @@ class TakenOffSerializer(serializers.Serializer):
 class UnitResource(EarnedByPlan, OfficeUnits):
     """What goes in an opening; one unit an opening."""
 
-    acts = {"lay_out": OfficeUnits.keeps}
+    acts = {"list_parts": OfficeUnits.keeps, "lay_out": OfficeUnits.keeps}
 
     @extend_schema(responses=ExplainedSerializer, filters=False)
     @action(detail=True)
@@ -144,6 +145,13 @@ class UnitResource(EarnedByPlan, OfficeUnits):
         """Its panels made anew from that. 409 with every reason where it cannot be built, or a panel has come."""
         found = self.found(self.keeps)
         return self.record(lay_out_panels(self.act(), found.pk, version=self.version(found)))
+
+    @extend_schema(request=None, parameters=[IF_MATCH], responses=UnitSerializer)
+    @action(detail=True, methods=["post"], url_path="list-parts")
+    def list_parts(self, request: Request, pk: str) -> HttpResponse:
+        """Its parts listed anew from its door system, panels and take-off; what came of them is kept."""
+        found = self.found(self.keeps)
+        return self.record(make_parts(self.act(), found.pk, version=self.version(found)))
 
 
 HAND = "handle a panel"

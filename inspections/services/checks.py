@@ -24,6 +24,9 @@ from jobs.services import office
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
 # Judged by what these records say themselves: nothing can be confirmed in their place.
 BY_THEIR_RECORDS = frozenset({"panels", "punch-items", "set-aside-parts"})
+# Two that somebody confirms until the unit lists its parts: then the first is counted from them, and the second is
+# asked of each splice, as of any other joint that is to be sealed.
+MATERIAL_COMPLETE, SPLICES_SEALED = "material-complete", "splices-sealed"
 FIELDS = ("title", "stage", "judged_by", "findings", "places", "occasion", "photo", "maker_may_forbid", "by_office",
           "source", "guards", "fresh_days")
 

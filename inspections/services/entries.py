@@ -20,18 +20,20 @@ from django.utils.dateparse import parse_date, parse_datetime
 from inspections.models import Confirmation, HoldPoint, Inspection, Joint, PunchItem, SetAsidePart
 from inspections.services.afterwards import Adjustment, log_adjustment
 from inspections.services.closing import close_punch_item, put_part_back, raise_punch_item, set_part_aside
+from inspections.services.custody import hand_over
 from inspections.services.gates import accept_opening, advance_opening, release_hold_point, step_back
 from inspections.services.inspecting import AtOpening, Taken, confirm, judged, keep
 from inspections.services.joints import do_joint
 from inspections.services.panels import handle_panel
+from inspections.services.parts import note_part_came
 from inspections.services.waits import clear_wait, raise_wait
 from inspections.services.work import note_event, report_hours
 from jobs.acts import Act, Done, carry_out
 from jobs.calc.verdict import BadInput
 from jobs.errors import AlreadyHasOther, Invalid, NotThere, Refusal
-from jobs.models import Event, Opening, StageChange, TimeReport, Wait, WorkStep
+from jobs.models import Custody, Event, Opening, StageChange, TimeReport, Wait, WorkStep
 from jobs.services.access import require
-from units.models import Panel, PanelChange
+from units.models import Panel, PanelChange, Part, PartArrival
 
 STORED, HAD, KEPT, REFUSED = "stored", "had already", "recorded, not advanced", "refused"
 MOST = 1000
@@ -168,12 +170,17 @@ KINDS: dict[str, Kind] = {
                          False),
     "time-report": Kind("time-reports", TimeReport, report_hours, "work_step", {
         "day": day, "minutes": whole, "note": words(240)}, whole),
+    "part-came": Kind("part-arrivals", PartArrival, note_part_came, "unit_part", {
+        "whole": whole, "short": whole, "damaged": whole, "note": words(240), "delivery_id": whole}, whole),
+    "custody": Kind("custody", Custody, hand_over, "opening", {
+        "holder": words(12), "condition": words(400), "who": words(160), "crew_id": whole}, whole),
     "event": Kind("events", Event, note_event, "opening", {"kind": words(14), "note": words(240)}, whole),
 }
 # What an entry may be about, and the way from there to its opening.
 ABOUT: dict[str, tuple[Any, str]] = {
     "opening": (Opening, "pk"), "panel": (Panel, "unit__opening"), "punch_item": (PunchItem, "opening"),
     "part": (SetAsidePart, "opening"), "wait": (Wait, "opening"), "work_step": (WorkStep, "opening"),
+    "unit_part": (Part, "unit__opening"),
 }
 INSPECTION_FIELDS = {"kind": words(20), "given": an_object, "occasion": words(20), "place": words(20),
                      "panel_id": whole, "device_verdict": an_object, "note": words(240)}

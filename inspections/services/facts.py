@@ -20,12 +20,13 @@ from inspections.models import (
     PunchItem,
     SetAsidePart,
 )
-from inspections.services.checks import checks_for
+from inspections.services.checks import MATERIAL_COMPLETE, SPLICES_SEALED, checks_for
 from inspections.services.datums import unit_of
 from inspections.services.judging import judged_again, limits_at
 from jobs.models import Event, Opening, StageChange, Wait
 from jobs.stages import NUMBER, Stage
-from units.models import Panel
+from units.calc.parts import splices
+from units.models import Panel, Part
 
 HOLD_POINT = Check.HOLD_POINT
 # The hold point stands between *frame set* and *panels hung*: stepping back before either undoes it.
@@ -84,6 +85,24 @@ class Facts:
     def panels(self) -> list[Panel]:
         unit = unit_of(self.opening)
         return [] if unit is None else list(unit.panels.order_by("hanging_order", "letter"))
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        unit = unit_of(self.opening)
+        return [] if unit is None else list(unit.parts.select_related("panel", "delivery").order_by("pk"))
+
+    @property
+    def splices(self) -> tuple[str, ...]:
+        """Where pieces of its sill and head meet."""
+        return splices((part.kind, part.wanted) for part in self.parts)
+
+    def counts_material(self, asked: Asked) -> bool:
+        """Whether this check is counted from the unit's parts; a unit that lists none is looked at by the office."""
+        return asked.code == MATERIAL_COMPLETE and asked.judged_by == "confirmed" and bool(self.parts)
+
+    def spliced(self, asked: Asked) -> tuple[str, ...]:
+        """The splices this check is asked at, beside what somebody confirms once."""
+        return self.splices if asked.code == SPLICES_SEALED and asked.judged_by == "confirmed" else ()
 
     @cached_property
     def joints(self) -> list[Joint]:

@@ -13,7 +13,7 @@ from django.db import connection
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Confirmation, Inspection
-from inspections.services.checks import BY_THEIR_RECORDS, checks_for
+from inspections.services.checks import BY_THEIR_RECORDS, MATERIAL_COMPLETE, checks_for
 from inspections.services.datums import filled
 from inspections.services.judging import limits_as_dict, limits_at
 from inspections.services.readiness import refresh_at_end
@@ -26,7 +26,7 @@ from jobs.models.base import new_id
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 from jobs.services.stages import crew_of
-from units.models import Panel
+from units.models import Panel, Part
 
 ANSWERS = [answer for answer, _ in Confirmation.ANSWERS]
 
@@ -179,6 +179,9 @@ def _check_answer(act: Act, opening: Opening, check_code: str, answer: str, stan
                       fields={"check_code": "a check that somebody confirms or reads"})
     if answer != "other-evidence" and check.judged_by not in ("confirmed", "photo"):
         raise Invalid(f"{check.title} is judged from readings.", fields={"check_code": f"send {check.judged_by}"})
+    if check_code == MATERIAL_COMPLETE and Part.objects.filter(unit__opening=opening).exists():
+        raise Invalid(f"{check.title}: that is counted from the unit's parts.",
+                      fields={"check_code": "say what came of each part"})
     if check.by_office and not act.is_office:
         raise NotAllowed(f"{check.title}: that is the office's to confirm.")
     if answer == "maker-forbids" and not check.maker_may_forbid:

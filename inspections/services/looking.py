@@ -16,6 +16,7 @@ from inspections.services.facts import HOLD_POINT, HOLD_POINT_STANDS_ON, Facts
 from jobs.errors import Invalid
 from jobs.models import Opening
 from jobs.stages import NUMBER, Stage, following
+from units.models import Part
 
 # Never passed over, whatever their class: the thing itself is not there.
 NOT_PASSABLE = BY_THEIR_RECORDS | {"acceptance"}
@@ -115,8 +116,11 @@ def judge(facts: Facts, asked: Asked, now: dt.datetime, accepting: Accepting | N
     endings = facts.endings(asked.stage)
     if asked.judged_by == "joints":
         return _joints(facts, asked, endings, now)
-    return [judging.judge_check(asked, facts.evidence_for(asked, place), endings, now, place)
+    if facts.counts_material(asked):
+        return [_simple(asked, [part_lacking(part) for part in facts.parts if part.missing])]
+    seen = [judging.judge_check(asked, facts.evidence_for(asked, place), endings, now, place)
             for place in facts.places_of(asked)]
+    return seen + [_joint(facts, asked, splice_spot(place), endings, now) for place in facts.spliced(asked)]
 
 
 def _simple(asked: Asked, missing: Sequence[Mapping[str, Any]]) -> Outcome:
@@ -130,6 +134,24 @@ def _punch_items(facts: Facts, asked: Asked, accepting: Accepting | None) -> Out
         {"what": "punch_item", "number": item.number, "item": item.what, "owner": str(item.owner),
          "due_day": item.due_day.isoformat()}
         for item in facts.punch_items_open if item.pk not in named])
+
+
+def part_lacking(part: Part) -> dict[str, Any]:
+    """What is lacking of it, how many, and which delivery brings it when."""
+    delivery = part.delivery
+    return {"what": "part", "part": part.pk, "name": part.name, "count": part.missing, "damaged": _lies_here(part),
+            "delivery": None if delivery is None else delivery.pk,
+            "expected_day": None if delivery is None or delivery.expected_day is None
+            else delivery.expected_day.isoformat()}
+
+
+def _lies_here(part: Part) -> int:
+    """How many of those lacking came damaged."""
+    return int(part.panel.damaged) if part.panel is not None else min(part.broken, part.missing)
+
+
+def splice_spot(place: str) -> str:
+    return f"seal:{place}:"
 
 
 def _panels(facts: Facts, asked: Asked) -> Outcome:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 from inspections.calc.gate import ENDED, FAILED, STALE
 from inspections.services.facts import Facts
-from inspections.services.looking import judge
+from inspections.services.looking import judge, part_lacking
 from jobs.acts import Act, Done, carry_out
 from jobs.models import Change, Opening, WorkStep
 from jobs.stages import NUMBER, ORDER, Stage
+from units.calc.parts import holds_up
+from units.models import Part
 
 
 def refresh_at_end(act: Act, done: Done, opening: Opening) -> None:
@@ -40,8 +43,9 @@ def refresh(opening_id: int, now: dt.datetime) -> bool:
     opening = Opening.objects.select_related("job", "unit__system").get(pk=opening_id)
     facts = Facts.of(opening)
     standing = _stands_in_the_way(facts, now)
+    lacking = [part for part in facts.parts if part.missing]
     for step in WorkStep.objects.filter(opening=opening):
-        reasons = _earlier(opening, step) + standing
+        reasons = _earlier(opening, step) + standing + _material(opening, step, lacking)
         ready = not reasons and NUMBER[Stage(step.stage)] > NUMBER[Stage(opening.stage)]
         if (step.ready, step.not_ready) != (ready, reasons):
             WorkStep.objects.filter(pk=step.pk).update(ready=ready, not_ready=reasons)
@@ -54,6 +58,19 @@ def _earlier(opening: Opening, step: WorkStep) -> list[dict[str, Any]]:
     if NUMBER[Stage(opening.stage)] < NUMBER[before]:
         return [{"reason": "earlier-stage", "stage": before.value}]
     return []
+
+
+def _material(opening: Opening, step: WorkStep, lacking: Sequence[Part]) -> list[dict[str, Any]]:
+    """What this step cannot be done without and is not here, delivery by delivery; nothing of a step that is done."""
+    stage = Stage(step.stage)
+    if NUMBER[stage] <= NUMBER[Stage(opening.stage)]:
+        return []
+    by_delivery: dict[int | None, list[Part]] = {}
+    for part in lacking:
+        if holds_up(part.kind, stage):
+            by_delivery.setdefault(part.delivery_id, []).append(part)
+    return [{"reason": "material-missing", "delivery": delivery, "parts": [part.name for part in parts],
+             "expected_day": part_lacking(parts[0])["expected_day"]} for delivery, parts in by_delivery.items()]
 
 
 def _stands_in_the_way(facts: Facts, now: dt.datetime) -> list[dict[str, Any]]:

@@ -1,17 +1,16 @@
-"""Hours reported, events noted, deliveries received."""
+"""Hours reported, events noted; deliveries received, work given."""
 
 from __future__ import annotations
 
 import datetime as dt
 import uuid
 
-from django.db.models import F
-
+from inspections.services.deliveries import receive_delivery
 from inspections.services.inspecting import when
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, carry_out
-from jobs.errors import Invalid, NotThere, SomeoneWasFaster
-from jobs.models import Delivery, Event, TimeReport, WorkStep
+from jobs.errors import Invalid, NotThere
+from jobs.models import Event, TimeReport, WorkStep
 from jobs.models.base import new_id
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
@@ -61,26 +60,6 @@ def note_event(act: Act, opening_id: int, kind: str, *, note: str = "", entry_id
         done.note(act, "event noted", "events", event.pk, opening=opening, kind=kind)
         refresh_at_end(act, done, opening)
     return event
-
-
-def receive_delivery(act: Act, delivery_id: int, *, condition: str = "", version: int) -> Delivery:
-    """It is here, in this condition. Whether material is complete is the office's to confirm."""
-    with carry_out(act) as done:
-        delivery = Delivery.objects.filter(pk=delivery_id).first()
-        if delivery is None:
-            raise NotThere("There is no such delivery.")
-        # A delivery that names no opening is nobody's own: then only those pass whose reach is all.
-        for opening in list(delivery.openings.all()) or [None]:
-            require(act, "receive a delivery", opening)
-        if delivery.received_at is not None:
-            return delivery
-        received = Delivery.objects.filter(pk=delivery.pk, version=version).update(
-            received_at=act.taken_at, received_by=act.user, condition=condition, version=F("version") + 1)
-        if not received:
-            raise SomeoneWasFaster("This delivery was changed by somebody else. Read it again.")
-        delivery.refresh_from_db()
-        done.note(act, "delivery received", "deliveries", delivery.pk, job=delivery.job)
-    return delivery
 
 
 __all__ = ["assign", "change_assignment", "note_event", "receive_delivery", "report_hours", "take_back", "tell"]

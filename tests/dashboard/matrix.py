@@ -60,6 +60,10 @@ for _name in ("parties", "jobs", "crews", "crew-members", "work-steps", "deliver
 MATRIX["units-explained", "GET"] = READ
 MATRIX["units-handling", "GET"] = READ
 MATRIX["units-lay-out", "POST"] = OFFICE
+office("parts")
+MATRIX["units-list-parts", "POST"] = OFFICE
+MATRIX["parts-came", "POST"] = SITE
+resource("part-arrivals")
 MATRIX["units-take-off", "GET"] = READ
 MATRIX["jobs-materials", "GET"] = READ
 office("equipment", ALL)
@@ -88,6 +92,7 @@ resource("return-trips", POST=SERVICE, PATCH=SERVICE, finish=SERVICE)
 resource("adjustments", POST=SITE_AND_SERVICE)
 resource("photos", POST=SITE_AND_SERVICE)
 resource("events", POST=SITE)
+resource("custody", POST=SITE)
 resource("time-reports", POST=SITE)
 MATRIX.update({
     ("deliveries-receive", "POST"): SITE,
@@ -123,6 +128,8 @@ def bodies(ids: dict[str, Any], day: str) -> dict[str, dict[str, Any]]:
         "callbacks-list": {**on, "severity": "drags", "symptom": "it drags"},
         "return-trips-list": {"callback": ids["callbacks"], "day": day},
         "adjustments-list": {**on, "what": "rollers"},
+        "custody-list": {**on, "holder": "builder", "condition": "Swept."},
+        "parts-came": {"whole": 1},
         "events-list": {**on, "kind": "re-pour"},
         "time-reports-list": {"work_step": ids["work-steps"], "day": day, "minutes": 60},
         "openings-step-back": {"to": "to be measured", "reason": "poured again"},

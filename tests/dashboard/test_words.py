@@ -190,6 +190,10 @@ def test_a_slope_is_said_over_a_foot_to_who_reads_inches():
     ({"reason": "panel-damaged", "letter": "C"}, "Panel C is damaged."),
     ({"reason": "frame-not-set", "stage": "to be measured"}, "The frame is not set."),
     ({"reason": "earlier-stage", "stage": "frame set"}, "First: frame set."),
+    ({"reason": "material-missing", "parts": ["Sill", "Head", "Panel A"], "delivery": 4, "expected_day": "2026-03-20"},
+     "Material missing: Sill and 2 more, expected Fri 20 Mar 2026."),
+    ({"reason": "material-missing", "parts": ["Sill"], "delivery": None, "expected_day": None},
+     "Material missing: Sill, on no delivery."),
     ({"reason": "something-new"}, "Something new."),
 ])
 def test_reasons_are_short_plain_sentences(reason, said):
@@ -205,6 +209,11 @@ def test_who_owes_it_is_named_only_to_those_who_may_read_it():
 def test_the_gap_that_there_is_one_of_is_asked_for_without_a_place():
     assert words.missing({"what": "gap"}, INCHES) == "Measure the gap."
     assert words.missing({"what": "gap", "where": "top"}, INCHES) == "Measure the gap at the top."
+
+
+def test_a_part_that_is_missing_says_how_many_how_many_of_them_damaged_and_when_more_come():
+    lacks = {"what": "part", "name": "Track cover", "count": 2, "damaged": 1, "delivery": 4, "expected_day": None}
+    assert words.missing(lacks, INCHES) == "Track cover: 2 missing, of these 1 damaged."
 
 
 def test_what_is_seldom_chance_is_said_without_statistics():

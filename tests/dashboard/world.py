@@ -35,6 +35,7 @@ from jobs.models import (
     AccessCode,
     Change,
     CrewMember,
+    Custody,
     DayOff,
     Delivery,
     Equipment,
@@ -49,7 +50,7 @@ from jobs.roles import Role
 from jobs.services.tokens import make_token
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
 from tests.site import floor
-from units.models import PanelChange
+from units.models import PanelChange, Part, PartArrival
 
 SIDES = ("own", "other")
 CODE = "4711#"
@@ -104,6 +105,7 @@ class World:
             "days-off": DayOff.objects.create(crew=crew, from_day=today, to_day=today, reason="a private reason").pk,
             "equipment": self.equipment.pk, "deliveries": delivery.pk, "door-systems": unit.system_id,
             "units": unit.pk, "panels": self.panel.pk,
+            "parts": Part.objects.create(unit=unit, kind="sill", name="Sill", delivery=delivery).pk,
             "checks": Check.objects.create(code="size", job=job, limits={}).pk,
             "access-codes": AccessCode.objects.create(job=job, what="gate", code=CODE).pk,
         })
@@ -149,6 +151,8 @@ class World:
             "reminders": Reminder.objects.create(item=item, user=self.member, owner=owner, due_day=item.due_day,
                                                  number=1, message=message).pk,
             "photos": Photo.objects.create(sha256="0" * 64, width=1, height=1, size=1, **on).pk,
+            "part-arrivals": PartArrival.objects.create(part_id=ids["parts"], short=1, **self._made()).pk,
+            "custody": Custody.objects.create(holder="builder", condition="Swept.", **on).pk,
             "events": Event.objects.create(kind="re-pour", **on).pk,
             "time-reports": TimeReport.objects.create(work_step_id=ids["work-steps"], day=self.now.date(), minutes=60,
                                                       **self._made()).pk,

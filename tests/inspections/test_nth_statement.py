@@ -28,12 +28,15 @@ from inspections.services.closing import (
     raise_punch_item,
     set_part_aside,
 )
+from inspections.services.custody import hand_over
+from inspections.services.deliveries import change_delivery, receive_delivery
 from inspections.services.entries import take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
 from inspections.services.laying_out import keep_and_lay_out, lay_out_panels
 from inspections.services.panels import handle_panel
+from inspections.services.parts import change_part, make_part, make_parts, note_part_came, remove_part
 from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
 from inspections.services.waits import clear_wait, raise_wait
@@ -41,7 +44,6 @@ from inspections.services.work import (
     assign,
     change_assignment,
     note_event,
-    receive_delivery,
     report_hours,
     take_back,
     tell,
@@ -60,7 +62,7 @@ from tests.factories import make_opening as make_opening_of
 from tests.pictures import jpeg
 from tests.running import ROOT
 from tests.site import Site, floor, rough_opening, sealing
-from units.models import Panel
+from units.models import Panel, Part
 
 pytestmark = pytest.mark.django_db
 DAY = dt.date(2026, 3, 12)
@@ -304,6 +306,46 @@ def _delivery(site: Site) -> Act:
     return lambda: receive_delivery(act, delivery.pk, condition="whole", version=1)
 
 
+def _listed(site: Site) -> Delivery:
+    """Its parts, all on one delivery."""
+    delivery = Delivery.objects.create(job=site.opening.job, what="all of it")
+    make_parts(site.act(site.office), site.unit.pk, version=1)
+    site.unit.parts.update(delivery=delivery)
+    return delivery
+
+
+def _delivery_by_part(site: Site) -> Act:
+    delivery, sill = _listed(site), site.unit.parts.get(kind="sill")
+    act = site.act()
+    return lambda: receive_delivery(act, delivery.pk, version=1, parts=[{"part_id": sill.pk, "whole": 1}])
+
+
+def _panel_came_damaged(site: Site) -> Act:
+    _listed(site)
+    act, panel = site.act(), site.unit.parts.get(name="Panel A")
+    return lambda: note_part_came(act, panel.pk, damaged=1)
+
+
+def _delivery_slips(site: Site) -> Act:
+    delivery, act = _listed(site), site.act(site.office)
+    return lambda: change_delivery(act, delivery, {"expected_day": DAY}, version=1)
+
+
+def _list_again(site: Site) -> Act:
+    _listed(site)
+    type(site.unit).objects.update(frame_width=5000 * MM, ways="two-way")
+    act = site.act(site.office)
+    return lambda: make_parts(act, site.unit.pk, version=2)
+
+
+def _of_a_part(call: Callable[[Any, Part], Any]) -> Callable[[Site], Act]:
+    def prepared(site: Site) -> Act:
+        _listed(site)
+        act, key = site.act(site.office), site.unit.parts.get(kind="sill").pk
+        return lambda: call(act, Part.objects.get(pk=key))
+    return prepared
+
+
 def _photo(site: Site) -> Act:
     act, taken = site.act(), jpeg()
     return lambda: store_photo(act, site.opening.pk, taken, check_code="floor-sound")
@@ -405,6 +447,12 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
     "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
     "change a return trip": _change_trip, "finish a return trip": _finish_trip,
+    "receive a delivery part by part": _delivery_by_part, "receive a damaged panel": _panel_came_damaged,
+    "put a delivery off": _delivery_slips, "list a unit's parts again": _list_again,
+    "add a part": _office(lambda a, s: make_part(a, {"unit": s.unit, "kind": "other", "name": "Head block"})),
+    "want more of a part": _of_a_part(lambda a, part: change_part(a, part, {"wanted": 2}, version=1)),
+    "take a part off": _of_a_part(lambda a, part: remove_part(a, part, version=1)),
+    "hand an opening over": _simple(lambda a, s: hand_over(a, s.opening.pk, holder="other-trades", condition="Open.")),
     "plan anew": _plan_anew, "make a panel more": _panel_more, "take a work step away": _step_less,
 }
 
