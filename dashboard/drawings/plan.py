@@ -21,7 +21,7 @@ from units.calc.pocket import Surroundings, pocket_depth_needed, wall_needed
 TOP = 28.0
 TRACK = 20.0  # units a track takes at least, or letters would stand on each other
 ACROSS = 76.0  # units the tracks take together at least
-COVER = 8.0  # units of a cover whose size nobody has entered
+COVER, WIDEST_COVER = 8.0, 60.0  # units of a cover whose size nobody has entered; of one far wider than a track
 ROOM = 13.0  # units along the wall that a letter takes
 
 
@@ -131,7 +131,7 @@ def _scale(layout: Layout, around: Surroundings, depths: dict[str, int], sheet: 
         times = max(1, ceil(track / (around.track_pitch * along)))
         track = around.track_pitch * along * times
     across = along * (times or 1)
-    cover = max(COVER, (around.covers or 0) * across / 2) if times else COVER
+    cover = min(max(COVER, (around.covers or 0) * across / 2), WIDEST_COVER) if times else COVER
     thick = min(max((around.panel_thickness or 0) * across, 15), track - 3)
     return _Scale(sheet, sheet.side + depths.get(LEFT, 0) * along, along, track, cover, tracks, thick, times)
 

@@ -151,7 +151,7 @@ def _range_limit(verdict: Mapping[str, Any]) -> int | None:
 
 def _underside(verdict: Mapping[str, Any]) -> int | None:
     """Of a level sill on this floor, where the office says how thick its bed is at least."""
-    bed = verdict["computed"].get("bed")
+    bed = (verdict.get("computed") or {}).get("bed")
     return None if bed is None else from_mm(bed["sill_underside_mm"])
 
 

@@ -22,6 +22,7 @@ MOST = 2.4e-6  # units a nanometre: a sill of one track does not fill the sheet
 PITCH, COVERS, THICK, SILL = 60_000_000, 40_000_000, 45_000_000, 40_000_000  # drawn where nobody has said
 PANEL_TOP, PANEL = 44.0, 66.0
 RING = 27.0
+MOST_RINGS = 4  # over each other on one side
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +77,16 @@ class SillSection:
 
 
 def numbered(joints: Iterable[tuple[str, str, str]]) -> tuple[SillJoint, ...]:
-    """(rule, place, side) of every joint; those at a side of the sill are numbered in their order."""
+    """(rule, place, side) of every joint; those at a side of the sill are numbered in their order, while there is
+    room for their rings."""
     made: list[SillJoint] = []
     for rule, place, side in joints:
-        drawn = place.strip().casefold() == "sill" and side.strip().casefold() in (OUTSIDE, INSIDE)
-        number = 1 + sum(joint.number is not None for joint in made) if drawn else None
-        made.append(SillJoint(rule, place, side.strip().casefold() if drawn else side, number))
+        at = side.strip().casefold()
+        there = sum(joint.number is not None and joint.side == at for joint in made)
+        if place.strip().casefold() == "sill" and at in (OUTSIDE, INSIDE) and there < MOST_RINGS:
+            made.append(SillJoint(rule, place, at, 1 + sum(joint.number is not None for joint in made)))
+        else:
+            made.append(SillJoint(rule, place, side))
     return tuple(made)
 
 
@@ -113,7 +118,7 @@ def _profile(sill: Box) -> str:
 
 def _panels(middles: Iterable[float], thick: float, pitch: float) -> Iterator[str]:
     """Cut off above, by a broken line."""
-    half = min(thick, pitch - 3) / 2
+    half = max(min(thick, pitch - 3), 1) / 2
     for x in middles:
         bottom = PANEL_TOP + PANEL - 3
         yield (f"M{x - half:.1f} {PANEL_TOP + 5:.1f}V{bottom:.1f}H{x + half:.1f}V{PANEL_TOP:.1f}"

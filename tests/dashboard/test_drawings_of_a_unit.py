@@ -154,6 +154,21 @@ def test_a_sill_written_with_a_capital_is_the_sill():
     assert sills.numbered([("never-seal", "Sill ", "Outside")])[0].side == "outside"
 
 
+def test_ever_so_many_joints_at_the_sill_leave_the_drawing_readable():
+    joints = sills.numbered([("seal", "sill", "inside")] * 30)
+    drawn = sills.section(cut(), joints, INCHES)
+    assert len(joints) == 30
+    assert all(balloon.y > 20 for balloon in drawn.balloons)
+
+
+@pytest.mark.parametrize("pitch", [1, MM, 1000 * MM])
+def test_sizes_nobody_would_make_still_make_a_drawing(pitch):
+    odd = replace(AROUND, track_pitch=pitch, panel_thickness=None, covers=3000 * MM)
+    assert planned(door(8, LEFT), odd).height < 2000
+    drawn = sills.section(cut(pitch=pitch), sills.numbered(JOINTS), INCHES)
+    assert drawn.height < 400 and "-" not in "".join(f"{box.width}" for box in (drawn.bed, drawn.floor))
+
+
 @pytest.mark.parametrize(("panels", "side", "tracks"), [(2, RIGHT, 2), (8, LEFT, 8), (8, BOTH, 4), (5, BOTH, 3)])
 def test_every_track_of_the_sill_is_drawn_with_a_panel_on_it(panels, side, tracks):
     root = parsed("sill", sills.section(cut(panels, side), sills.numbered(JOINTS), INCHES))

@@ -122,6 +122,24 @@ def test_what_people_have_written_is_escaped_in_every_drawing(client, site, tag)
     assert tag not in page or tag == escape(tag)
 
 
+def test_numbers_in_a_drawing_keep_their_points_for_a_reader_of_commas(client, site):
+    site.office.language = "es"
+    site.office.units = "mm"
+    site.office.save()
+    for root in drawings(shown(client, site)).values():
+        for element in root.iter():
+            assert "," not in "".join(element.get(name, "") for name in ("d", "x", "y", "width", "height", "viewBox"))
+
+
+@pytest.mark.parametrize("change", [{"ways": "two-way"}, {"system": None}, {"panel_count": None}, {"panel_count": 0},
+                                    {"frame_width": 1}])
+def test_a_unit_that_cannot_be_laid_out_has_no_plan_and_says_why(client, site, change):
+    Unit.objects.filter(pk=site.unit.pk).update(**change)
+    page = shown(client, site)
+    assert "plan" not in drawings(page) and "It cannot be drawn yet." in page
+    assert "<ul><li>" in page.split('id="plan"')[1].split("</section>")[0]
+
+
 def test_a_sealant_rule_nobody_knows_or_a_place_with_markup_breaks_nothing(client, site):
     DoorSystem.objects.update(joints=[{"place": "<sill>", "side": "🪟" * 100, "rule": "seal"}])
     assert "&lt;sill&gt;" in shown(client, site).lower()
