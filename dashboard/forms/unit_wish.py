@@ -132,7 +132,9 @@ class Trial:
     def take(self, why: BadInput) -> bool:
         """Said at its field; whether there is such a field."""
         name = AT_FIELD.get(why.field)
-        if name is not None:
+        if why.field == "pocket_side":
+            self.errors[name] = _("say how it opens: this does not go with the pocket that the opening has")
+        elif name is not None:
             self.errors[name] = words.right(why.right, self.reader)
         return name is not None
 

@@ -195,6 +195,13 @@ def test_bad_input_is_said_at_its_field_with_what_was_typed_kept(client, office,
     assert unit.version == 1
 
 
+def test_a_unit_that_does_not_go_with_its_openings_pocket_asks_how_it_opens(client, office, unit):
+    Unit.objects.update(ways="two-way")
+    page = said(client, office, unit)
+    assert "Opens : say how it opens: this does not go with the pocket that the opening has" in page
+    assert "say how it opens" not in said(client, office, unit, way="two-way", panels="4")
+
+
 def test_a_frame_smaller_than_its_members_says_what_they_take(client, office, unit):
     assert "What the frame takes: together less than the frame, which is 10.0 mm." in said(
         client, office, unit, height="10 mm")
