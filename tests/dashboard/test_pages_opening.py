@@ -8,6 +8,7 @@ from dashboard.opening.sheet import FEED
 from inspections.services.closing import accept_opening, raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over, step_back
 from inspections.services.panels import handle_panel
+from inspections.services.parts import make_parts
 from inspections.services.photos import store_photo
 from inspections.services.standing import countersign
 from inspections.services.waits import raise_wait
@@ -284,7 +285,7 @@ def test_it_takes_as_many_queries_for_ten_rows_of_each_as_for_twenty(client):
     ten_more()
     ten = queries(client, at(site))
     ten_more()
-    assert queries(client, at(site)) == ten == 30
+    assert queries(client, at(site)) == ten == 31
 
 
 def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(client):
@@ -411,3 +412,24 @@ def test_an_older_page_of_the_history_stays_unfolded_all(client):
 
 def shown_at(client, url):
     return text(client.get(url))
+
+
+def test_with_parts_listed_the_gate_says_what_is_missing_and_asks_nobody_to_confirm_it(client):
+    site = site_today(Stage.TO_BE_MEASURED)
+    make_parts(site.act(site.office), site.unit.pk, version=1)
+    client.force_login(site.office)
+    page = client.get(at(site)).content.decode()
+    assert "Panel A: 1 missing, on no delivery." in page
+    assert 'value="material-complete:"' not in page
+    assert 'value="header-in:"' in page
+
+
+def test_a_splice_has_the_form_of_a_joint(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    type(site.unit.system).objects.update(longest_piece=3_500_000_000)
+    make_parts(site.act(site.office), site.unit.pk, version=1)
+    client.force_login(site.office)
+    page = client.get(at(site)).content.decode()
+    assert 'value="seal:sill splice 1:"' in page
+    assert 'value="splices-sealed:"' in page
+    assert 'value="splices-sealed:sill splice 1"' not in page
