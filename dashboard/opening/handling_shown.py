@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import ceil
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -71,7 +72,7 @@ class HandlingShown:
             one["panel"]: one for one in self.handling.route.computed["panels"]}
         for letter, verdict in self.handling.lifting.items():
             way = ways.get(letter, {})
-            yield Handled(letter, _("%d kg") % round(verdict.computed["mass"]["judged_kg"]), lifted(verdict),
+            yield Handled(letter, _("%d kg") % ceil(verdict.computed["mass"]["judged_kg"]), lifted(verdict),
                           self._brought_in(letter, way))
 
     def _brought_in(self, letter: str, way: Mapping[str, Any]) -> str:
@@ -95,7 +96,7 @@ def lifted(verdict: Verdict) -> str:
         return "; ".join(dict.fromkeys(
             str(LIFTED.get(f.quantity, SOMETHING)) % {"name": (f.where or {}).get("equipment", "")} for f in failed))
     if verdict.result == PASS:
-        return _("can be lifted with this")
+        return _("nothing known speaks against it")
     return _("still needed: %s") % lacks(verdict.missing)
 
 
@@ -103,4 +104,4 @@ def lacks(missing: tuple[Mapping[str, Any], ...], letter: str | None = None) -> 
     """Each thing once; of several panels what this one lacks."""
     said = [str(LACKING.get(lack["what"], SOMETHING)) % {"name": lack.get("equipment", "")} for lack in missing
             if lack.get("panel") in (None, letter)]
-    return ", ".join(dict.fromkeys(said)) or str(SOMETHING)
+    return "; ".join(dict.fromkeys(said)) or str(SOMETHING)
