@@ -10,6 +10,7 @@ from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
+from dashboard.views.sheets import material_sheet_pdf, opening_sheet_pdf, site_report_pdf, wall_sheet_pdf
 from dashboard.views.sign_in import sign_in, sign_out
 from dashboard.views.units import unit_page
 from dashboard.views.your_password import your_password
@@ -21,9 +22,13 @@ urlpatterns: list[URLPattern] = [
     path("your-password/", your_password, name="your-password"),
     path("jobs/", jobs_page, name="jobs"),
     path("jobs/<int:job_id>/", job_page, name="job"),
+    path("jobs/<int:job_id>/materials/<slug:paper>.pdf", material_sheet_pdf, name="material-sheet"),
     path("openings/<int:opening_id>/", opening_page, name="opening"),
-    path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
+    path("openings/<int:opening_id>/sheet/<slug:paper>.pdf", opening_sheet_pdf, name="opening-sheet"),
+    path("openings/<int:opening_id>/wall/<slug:paper>.pdf", wall_sheet_pdf, name="wall-sheet"),
+    path("openings/<int:opening_id>/site-report/<slug:paper>.pdf", site_report_pdf, name="site-report"),
     path("openings/<int:opening_id>/unit/", unit_page, name="unit"),
+    path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")

@@ -21,10 +21,12 @@ PAGES = {
     "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
+    "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
     "health": "hhhhhh",
     **{f"opening-{name}": "rrrrrs" for name in FORMS},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
+SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
 OF_AN_OPENING = {"job", "opening", "unit", "drawings", "inspection", "readings", "photo", "photo-thumbnail"}
 
 
@@ -56,8 +58,11 @@ def world(settings, tmp_path, monkeypatch):
                             due_day=site.act().today())
     keys = {"job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
-            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],
-            "unit": [site.opening.pk], "close-punch-item": [item.pk]}
+            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "unit": [site.opening.pk],
+            "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
+            "wall-sheet": [site.opening.pk, "a4"],
+            "material-sheet": [site.opening.job_id, "letter"],
+            "close-punch-item": [item.pk]}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))
 
