@@ -22,6 +22,7 @@ from jobs.models.base import new_id
 from jobs.stages import Stage
 from tests.factories import make_user
 from tests.site import Site, floor, force, frame, reveal, rough_opening, sealing
+from units.models import Part
 
 pytestmark = pytest.mark.django_db
 
@@ -92,6 +93,7 @@ def one_of_each(site: Site) -> list[dict[str, Any]]:
     wait = raise_wait(site.act(), pk, what_for="floor", owed_by_kind="builder")
     item = raise_punch_item(site.act(), pk, what="dent", owner_id=site.lead.pk, due_day=dt.date(2026, 3, 20))
     part = set_part_aside(site.act(), pk, what="cover")
+    sill = Part.objects.create(unit=site.unit, kind="sill", name="Sill")
     return [
         gap(site), looked(site), entry("stage-change", pk, to="opening verified"),
         entry("panel-change", panel, "panel", what="receive"), entry("panel-change", panel, "panel", what="hang"),
@@ -103,7 +105,8 @@ def one_of_each(site: Site) -> list[dict[str, Any]]:
         entry("wait", pk, what_for="the wall", owed_by_kind="builder", expected_day="2026-03-20"),
         entry("wait-cleared", str(wait.pk), "wait", how="ground", standby_minutes=30),
         entry("time-report", site.opening.work_steps.first().pk, "work_step", day="2026-03-10", minutes=30),
-        entry("event", pk, kind="re-pour"),
+        entry("event", pk, kind="re-pour"), entry("part-came", sill.pk, "unit_part", whole=1),
+        entry("custody", pk, holder="other-trades", who="plasterers", condition="sill covered"),
         entry("acceptance", pk, accepted_by="R. Quillon", how="signed on site", subject_to=[str(item.pk)]),
     ]
 
