@@ -10,7 +10,7 @@ from django.db.models import F
 from inspections.services.parts import MAY, RECEIVE, note_part_came
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
-from jobs.errors import NotThere, SomeoneWasFaster
+from jobs.errors import Invalid, NotThere, SomeoneWasFaster
 from jobs.models import Delivery, Opening, WorkStep
 from jobs.services import office
 from jobs.services.access import locked, require
@@ -21,6 +21,8 @@ def change_delivery(act: Act, found: Delivery, values: Mapping[str, Any], *, ver
     """What waits for it says when it is expected."""
     with carry_out(act) as done:
         require(act, MAY)
+        if values.get("job", found.job) != found.job and Part.objects.filter(delivery=found).exists():
+            raise Invalid("It brings parts of this job.", fields={"job": "as it was; or move its parts first"})
         delivery = office.change(act, found, values, version=version, record="deliveries")
         _level(act, done, delivery)
     return delivery

@@ -319,6 +319,13 @@ def test_a_delivery_that_slips_is_said_where_it_is_waited_for(site):
     assert {reason["expected_day"] for reason in reasons(site, Stage.FRAME_SET)} == {"2026-04-01"}
 
 
+def test_a_delivery_that_brings_parts_stays_with_its_job(site):
+    listed(site)
+    with pytest.raises(Invalid) as refused:
+        change_delivery(site.act(site.office), site.delivery, {"job": make_job()}, version=1)
+    assert "job" in refused.value.fields
+
+
 # ---- splices --------------------------------------------------------------------------------------------
 
 
