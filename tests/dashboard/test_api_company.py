@@ -33,9 +33,19 @@ def test_before_anybody_has_decided_the_defaults_stand_there(office):
     said = office.get(URL)
     assert said.json() == {
         "version": 1, "company": "", "time_zone": "UTC", "holiday_region": "", "working_days": "1111100",
-        "reminder_interval_days": 3, "reply_address": "", "site_address": ""}
+        "reminder_interval_days": 3, "reply_address": "", "site_address": "", "shims": []}
     assert not OfficeSettings.objects.exists(), "reading keeps nothing"
     assert office.get(URL, HTTP_IF_NONE_MATCH=said["ETag"]).status_code == 304
+
+
+def test_shims_at_hand_are_thicknesses_that_can_be_read(office):
+    first = office.get(URL)["ETag"]
+    refused = office.patch(URL, {"shims": ["1/16\"", "thick"]}, HTTP_IF_MATCH=first)
+    assert refused.status_code == 422
+    assert "[1]" in refused.json()["fields"]["shims"]
+    assert office.patch(URL, {"shims": ["0"]}, HTTP_IF_MATCH=first).status_code == 422
+    kept = office.patch(URL, {"shims": ["1/16\"", "1.5 mm"]}, HTTP_IF_MATCH=first)
+    assert kept.json()["shims"] == ["1/16\"", "1.5 mm"]
 
 
 def test_they_are_changed_under_their_version(office):

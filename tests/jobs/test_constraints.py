@@ -96,7 +96,7 @@ BREAKS: Breaks = {
     "change_to_exists": lambda: put(a_change(), to_stage=""),
     "change_has_its_reason": lambda: put(a_change(), kind="step-back"),
     "event_kind": lambda: put(an_event(), kind="rain"),
-    "custody_holder_exists": lambda: put(a_custody(), holder="the neighbours"),
+    "custody_holder_exists": lambda: put(a_custody(), holder="nobody"),
     "custody_says_its_condition": lambda: put(a_custody(), condition=""),
     "custody_crew_holds_it": lambda: put(a_custody(holder="crew", crew=make_crew()), holder="owner"),
     "idempotency_key_once": lambda: again(IdempotentAnswer.objects.create(user=make_user(), key="k", started_at=NOW)),
