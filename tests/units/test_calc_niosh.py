@@ -1,7 +1,7 @@
 """One person lifting by hand: NIOSH's own worked examples, its tables, and where its equation does not apply.
 
 Source: NIOSH 94-110 (rev. 9/2021), doi 10.26616/NIOSHPUB94110revised092021, read at second hand in an open
-transcription made twice and reconciled, with page numbers; what is not in it says so beside the value.
+copy made twice and reconciled, with page numbers; what is not in it says so beside the value.
 """
 
 from dataclasses import replace
