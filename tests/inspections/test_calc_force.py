@@ -3,15 +3,14 @@
 from fractions import Fraction
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.calc import force
 from jobs.calc.verdict import BadInput, Limit
+from tests.quantities import UNITS
 
-UNITS = pint.UnitRegistry()
 LIMITS = {"force_to_start": Limit(90), "force_to_keep_moving": Limit(60), "more_than_as_left": Limit(25),
           "more_than_neighbours": Limit(25)}
 

@@ -3,7 +3,6 @@ from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +11,7 @@ from jobs.calc import lengths, reading
 from jobs.calc.convert import convert
 from jobs.calc.lengths import FOOT, INCH, MM, SIXTEENTH, Length, format_inches, format_mm, from_mm, parse, to_mm
 from jobs.calc.verdict import BadInput
+from tests.quantities import EXACT
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "lengths.json").read_text(encoding="utf-8"))
 READ = [v for v in VECTORS if "expect" in v]
@@ -68,11 +68,11 @@ def test_feet_are_never_survey_feet():
 
 # ---- against pint ----------------------------------------------------------------------------------------
 
-registry = pint.UnitRegistry(non_int_type=Fraction)
+
 
 
 def nanometres_by_pint(amount: Fraction, unit: str) -> Fraction:
-    return registry.Quantity(amount, unit).to("nanometer").magnitude
+    return EXACT.Quantity(amount, unit).to("nanometer").magnitude
 
 
 @given(st.booleans(), st.integers(0, 60), st.integers(0, 11), st.integers(0, 63), st.sampled_from(["-", " "]))

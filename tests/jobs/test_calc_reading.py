@@ -2,22 +2,20 @@
 
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.calc import reading
 from jobs.calc.verdict import BadInput, Limit
-
-registry = pint.UnitRegistry(non_int_type=Fraction)
+from tests.quantities import EXACT
 
 # ---- temperatures and what lies between them -------------------------------------------------------------
 
 
 @given(st.decimals("-76", "194", places=1))
 def test_fahrenheit_agrees_with_pint_and_lands_on_every_celsius_that_has_an_end(fahrenheit):
-    exact = registry.Quantity(Fraction(fahrenheit), "degF").to("degC").magnitude
+    exact = EXACT.Quantity(Fraction(fahrenheit), "degF").to("degC").magnitude
     read = reading.temperature(f"{fahrenheit} F", "air_c")
     assert read == float(exact)
     if (100 * exact).denominator == 1:
@@ -26,7 +24,7 @@ def test_fahrenheit_agrees_with_pint_and_lands_on_every_celsius_that_has_an_end(
 
 @given(st.decimals("0", "90", places=1))
 def test_a_difference_of_fahrenheit_agrees_with_pint(fahrenheit):
-    exact = registry.Quantity(Fraction(fahrenheit), "delta_degF").to("delta_degC").magnitude
+    exact = EXACT.Quantity(Fraction(fahrenheit), "delta_degF").to("delta_degC").magnitude
     assert reading.warmer(f"{fahrenheit} °F", "margin") == float(exact)
 
 

@@ -4,18 +4,17 @@ import math
 from fractions import Fraction
 from itertools import combinations
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.calc.verdict import RESULTS, BadInput, Limit
+from tests.quantities import UNITS
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import lifting, team
 from units.calc.lifting import CAUTION, LIMITS, wind_force
 from units.calc.team import Team
 
-UNITS = pint.UnitRegistry()
 ROWS = [pytest.param(row, id=row["name"]) for row in vectors("lifting")]
 ASKED = ("surface", "temperature", "overhang", "pads", "elevation")
 

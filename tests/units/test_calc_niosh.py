@@ -7,15 +7,14 @@ copy made twice and reconciled, with page numbers; what is not in it says so bes
 from dataclasses import replace
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.quantities import UNITS
 from units.calc import niosh
 from units.calc.niosh import CENTIMETRE, INCH, METRIC, US, Facts, Hands, Lift
 
-UNITS = pint.UnitRegistry()
 POUND = Fraction("0.45359237")
 FITS = Facts(people=1, one_hand=False, hours=Fraction(1), seated_or_kneeling=False, restricted_space=False,
              unstable=False, pushed_or_pulled=False, fast=False, steps_carried=Fraction(2), footing=Fraction("0.4"),

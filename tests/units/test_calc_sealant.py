@@ -2,14 +2,13 @@
 
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.quantities import UNITS
 from units.calc.sealant import FLUID_OUNCE, ML, DepthRule, Fillet, Joint, Product, Rectangle, cartridges, uses, yields
 
-UNITS = pint.UnitRegistry()
 INCH, MM = 25_400_000, 1_000_000
 TUBE = Fraction("10.1") * FLUID_OUNCE
 SIZES = st.integers(1, 60 * MM)

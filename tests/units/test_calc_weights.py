@@ -4,7 +4,6 @@ from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,12 +11,12 @@ from structuralglass import Q_
 from structuralglass.layers import GlassPly, t_min_lookup_imperial, t_min_lookup_metric
 
 from jobs.calc.verdict import RESULTS, BadInput, Limit
+from tests.quantities import UNITS
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import weights
 from units.calc.glass import BY_INCHES, NOMINAL, Glass, Layer, kg_a_square_metre
 from units.calc.mass import Inset, Make, Panel, Piece, kg_for_each_nm, weigh
 
-UNITS = pint.UnitRegistry()
 MM = 1_000_000
 INCH = 25_400_000
 PVB = 1070  # kg/m3, value from memory
