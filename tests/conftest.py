@@ -13,9 +13,10 @@ from hypothesis import settings as hypothesis
 
 from dashboard.broker import command
 from inspections.services.checks import ship_checks
+from tests import factories
 
 # How long one example takes says more about what else the machine is doing than about the code.
-hypothesis.register_profile("usual", deadline=None, max_examples=60)
+hypothesis.register_profile("usual", deadline=None, max_examples=100)
 hypothesis.register_profile("long", deadline=None, max_examples=1000)
 hypothesis.load_profile("usual")
 
@@ -34,6 +35,12 @@ def _empty_cache() -> Iterator[None]:
     """Requests counted by one test must not slow down the next."""
     yield
     cache.clear()
+
+
+@pytest.fixture(autouse=True)
+def _counted_from_one() -> None:
+    """What is invented is called the same in every order of the tests."""
+    factories.count_from_one()
 
 
 @pytest.fixture(scope="session")

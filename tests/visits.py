@@ -21,7 +21,8 @@ from tests.site import Site
 def site_today(stage: Stage = Stage.TO_BE_MEASURED, panels: str = "AB", **opening: Any) -> Site:
     """An opening brought to `stage` in the last hours, so that what was read still counts on the page."""
     site = Site(panels, **opening)
-    site.now = timezone.now() - dt.timedelta(hours=5)
+    # On the hour: what was brought to a stage once can then stand there again for the next test.
+    site.now = timezone.now().replace(minute=0, second=0, microsecond=0) - dt.timedelta(hours=5)
     today = site.now.date()
     Assignment.objects.filter(opening=site.opening).update(start_day=today, end_day=today + dt.timedelta(days=2))
     return site.bring_to(stage)

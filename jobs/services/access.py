@@ -12,14 +12,15 @@ def require(act: Act, what: str, opening: Opening | None = None) -> Reach:
     """The reach of this act; refuses with the reason. What one may not see is answered as not being there."""
     if not act.user.is_active:
         raise NotAllowed("This account is closed.")
-    how_far = reach(act.role, what)
+    how_far, seen = reach(act.role, what), reach(act.role, "read")
     if opening is not None and not may_see(act, opening):
         raise NotThere("There is no such opening among yours.")
     if how_far is None:
         raise NotAllowed(f"{LABELS[Role(act.role)]} may not {what}.")
     if how_far is Reach.ALL:
         return how_far
-    if opening is None or not _open_to(act, what, opening):
+    # Where one may act as far as one may read, that the opening was seen above has answered already.
+    if opening is None or (how_far != seen and not _open_to(act, what, opening)):
         raise NotAllowed(f"{LABELS[Role(act.role)]} may {what} only on their own openings.")
     return how_far
 
