@@ -10,6 +10,7 @@ from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
+from dashboard.views.reminders import reminders_page
 from dashboard.views.sheets import material_sheet_pdf, opening_sheet_pdf, site_report_pdf, wall_sheet_pdf
 from dashboard.views.sign_in import sign_in, sign_out
 from dashboard.views.units import unit_page
@@ -33,6 +34,7 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")
       for name, form in FORMS.items()),
+    path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),
 ]

@@ -110,6 +110,7 @@ def _list(request: HttpRequest, form: ActForm | None = None, told: Told | None =
     return render(request, "dashboard/punch_items.html", {
         "rows": _rows(request, shown, form), "asked": asked, "told": told, "owners": _owners(request.act),
         "states": (("open", _("Open")), ("overdue", _("Overdue")), ("closed", _("Closed"))), "here": "items",
+        "reminded": reach(request.act.role, "read reminders") is not None,
         "more": f"{last.due_day.isoformat()}~{last.pk}" if last else ""}, status=status)
 
 

@@ -81,7 +81,7 @@ def pages(site, measured, passed):
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
-            at(site, "readings", "sealing-conditions"), "/punch-items/", "/your-password/"]
+            at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/"]
 
 
 # Nothing written on a drawing or a sheet is too small to be read, however narrow the place it is shown in.

@@ -19,7 +19,8 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "unit": "22222s",
     "inspection": "22222s",
-    "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "photo": "22222s", "photo-thumbnail": "22222s",
+    "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
+    "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
     "health": "hhhhhh",
