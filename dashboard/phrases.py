@@ -107,7 +107,7 @@ PLACES = {
     "opening": _("opening"), "closing": _("closing"), "train": _("the train"),
     "top_left": _("top left"), "top_right": _("top right"),
     "rising": _("rising"), "falling": _("falling"),
-    "panel": _("panel"),
+    "panel": _("panel"), "pocket": _("pocket"),
 }
 
 POCKETS = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}

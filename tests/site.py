@@ -7,6 +7,7 @@ from typing import Any
 
 from inspections.models import Check, Photo
 from inspections.services.closing import accept_opening
+from inspections.services.facts import pockets_of
 from inspections.services.gates import advance_opening, release_hold_point
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
@@ -169,7 +170,8 @@ class Site:
     def _readings(self, stage: str) -> list[tuple[str, dict[str, Any], dict[str, Any]]]:
         if stage == Stage.OPENING_VERIFIED:
             return [("rough-opening", rough_opening(), {}), ("floor-profile", floor(), {}),
-                    ("pocket", {"depth": "65", "thickness": "8"}, {}),
+                    *(("pocket", {"depth": "65", "thickness": "8"}, {"place": place})
+                      for place in pockets_of(self.opening) or ("",)),
                     ("benchmark", {"benchmark_height": "1000 mm", "finish_floor_inside": "0",
                                    "finish_floor_outside": "-3/4"}, {})]
         if stage == Stage.FRAME_SET:

@@ -148,6 +148,7 @@ class Sheet:
     occasion: str = ""
     places: tuple[str, ...] = ()  # where it is read: it says at which
     each_panel: bool = False
+    each_pocket: bool = False
     tables: Mapping[str, tuple[Line, ...]] = field(default_factory=dict)
     finish: Callable[[dict[str, Any], Filling], dict[str, Any]] = lambda given, filling: given
     note: Any = ""
@@ -503,7 +504,7 @@ def _judged_preset(given: dict[str, Any], f: Filling) -> dict[str, Any]:
 SHEETS: dict[str, Sheet] = {sheet.key: sheet for sheet in (
     Sheet("rough-opening", "rough-opening", gettext_lazy("Rough opening"), _rough_opening, finish=_judged_plumb),
     Sheet("floor-profile", "floor-profile", gettext_lazy("Floor"), _floor, tables={"floor": FLOOR_LINES}),
-    Sheet("pocket", "pocket", gettext_lazy("Pocket"), _pocket),
+    Sheet("pocket", "pocket", gettext_lazy("Pocket"), _pocket, each_pocket=True),
     Sheet("benchmark", "benchmark", gettext_lazy("Benchmark and finish floors"), _benchmark),
     Sheet("frame", "frame", gettext_lazy("Frame, as set"), _frame, "frame-set",
           tables={"sill": FRAME_LINES}, finish=_judged_frame),

@@ -27,6 +27,7 @@ from dashboard.views.pages import Told, opening_of, page
 from inspections.calc import floor
 from inspections.models import Inspection, Reading
 from inspections.services.datums import unit_of
+from inspections.services.facts import pockets_of
 from inspections.services.inspecting import record_inspection
 from inspections.services.judging import correction_of
 from inspections.services.waits import who_owes
@@ -114,7 +115,8 @@ def _entry(text: str) -> uuid.UUID | None:
 def _places(sheet: Sheet, filling: Filling) -> list[tuple[str, str]]:
     if sheet.each_panel:
         return [(p.letter, _("Panel %s") % p.letter) for p in filling.panels]
-    return [(name, words.place(name).capitalize()) for name in sheet.places]
+    places = pockets_of(filling.opening) if sheet.each_pocket else sheet.places
+    return [(name, words.place(name).capitalize()) for name in places]
 
 
 def _sheet(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str,

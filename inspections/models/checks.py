@@ -33,7 +33,8 @@ class Check(OfficeRecord):
     stage = models.CharField(max_length=20, blank=True)  # a stage, or the hold point
     judged_by = models.CharField(max_length=20, choices=JUDGED_BY, blank=True)
     findings = models.JSONField(null=True, blank=True)  # quantities of the verdict that this check looks at
-    places = models.JSONField(null=True, blank=True)  # where it is asked: ["lock-jamb"], ["each-panel"]; [] once
+    # Where it is asked: ["lock-jamb"], ["each-panel"], ["each-pocket"]; [] once.
+    places = models.JSONField(null=True, blank=True)
     occasion = models.CharField(max_length=20, null=True, blank=True)  # which reading of several: "under-load"  # noqa: DJ001
     photo = models.BooleanField(null=True, blank=True)
     maker_may_forbid = models.BooleanField(null=True, blank=True)

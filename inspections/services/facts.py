@@ -29,6 +29,7 @@ from units.calc.parts import splices
 from units.models import Panel, Part
 
 HOLD_POINT = Check.HOLD_POINT
+EACH_POCKET, POCKETS = "each-pocket", ("left pocket", "right pocket")
 # The hold point stands between *frame set* and *panels hung*: stepping back before either undoes it.
 HOLD_POINT_STANDS_ON = Stage.FRAME_SET
 
@@ -200,11 +201,19 @@ class Facts:
         return {}
 
     def places_of(self, asked: Asked) -> tuple[str, ...]:
-        """Where the check is asked: `each-panel` is every panel's letter; nowhere named: once, for the opening."""
+        """Where the check is asked: `each-panel` is every panel's letter, `each-pocket` each of two pockets; nowhere
+        named, or one pocket: once, for the opening."""
+        if EACH_POCKET in asked.places:
+            return pockets_of(self.opening) or ("",)
         if "each-panel" not in asked.places:
             return asked.places or ("",)
         letters = tuple(p.letter for p in self.panels)
         return letters or ("",)
+
+
+def pockets_of(opening: Opening) -> tuple[str, ...]:
+    """What each is called where there are two; of one it need not be said."""
+    return POCKETS if opening.pocket_side == "both" else ()
 
 
 def undoes(change: StageChange, stage: str) -> bool:

@@ -7,6 +7,7 @@ from typing import Any
 
 from inspections.models import Inspection
 from inspections.services import planned
+from inspections.services.facts import pockets_of
 from jobs.acts import Act, carry_out
 from jobs.calc import reading
 from jobs.calc.lengths import Length
@@ -27,13 +28,21 @@ def explained(unit: Unit) -> Explained:
 
 
 def measured_pocket(opening: Opening) -> dict[str, int]:
-    """Depth and clear thickness as last read, the tightest of each; nothing where nobody read it."""
-    last = Inspection.objects.filter(opening=opening, kind="pocket").order_by("-taken_at", "-id").first()
-    if last is None:
-        return {}
-    unit = reading.unit_of(last.given)
-    return {name: min(_lengths(last.given[read], read, unit)) for read, name in MEASURED.items()
-            if last.given.get(read) not in (None, [])}
+    """Depth and clear thickness as last read, the tightest of each, of two pockets the tighter; nothing where nobody
+    read it."""
+    found: dict[str, list[int]] = {}
+    for last in _last_of_each_pocket(opening):
+        unit = reading.unit_of(last.given)
+        for read, name in MEASURED.items():
+            if last.given.get(read) not in (None, []):
+                found.setdefault(name, []).extend(_lengths(last.given[read], read, unit))
+    return {name: min(lengths) for name, lengths in found.items()}
+
+
+def _last_of_each_pocket(opening: Opening) -> list[Inspection]:
+    read = list(Inspection.objects.filter(opening=opening, kind="pocket").order_by("-taken_at", "-id"))
+    each = (next((one for one in read if one.place == place), None) for place in pockets_of(opening))
+    return [one for one in each if one is not None] or read[:1]
 
 
 def _lengths(sent: Any, field: str, unit: str) -> list[int]:

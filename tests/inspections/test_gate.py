@@ -16,6 +16,7 @@ from inspections.services.closing import (
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
+from inspections.services.laying_out import measured_pocket
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.panels import handle_panel
 from inspections.services.standing import countersign, settle
@@ -30,6 +31,7 @@ from tests.site import Site, floor, rough_opening, sealing, under_load
 
 pytestmark = pytest.mark.django_db
 
+INCH = 25_400_000
 OV, FS, PH = Stage.OPENING_VERIFIED, Stage.FRAME_SET, Stage.PANELS_HUNG
 
 
@@ -72,6 +74,24 @@ def test_a_floor_out_by_a_thirty_second_says_where_and_by_how_much(site):
     assert found.result == judging.FAILED
     assert worst["where"] == {"line": "outer", "from_mm": "3352.800000", "to_mm": "3657.600000"}
     assert (worst["value_mm"], worst["margin_mm"]) == ("2.381250", "-0.793750")  # 3/32 in, a thirty-second over
+
+
+def test_of_two_pockets_each_is_measured():
+    site = Site("ABCD", pocket_side="both")
+    site.evidence(OV, without=("pocket",))
+    site.read("pocket", {"depth": "65", "thickness": "8"}, place="left pocket")
+    assert outcome(site, "pocket-size", place="left pocket").passes
+    assert outcome(site, "pocket-size", place="right pocket").result == judging.MISSING
+    site.read("pocket", {"depth": "60", "thickness": "8"}, place="right pocket")
+    assert outcome(site, "pocket-size", place="right pocket").result == judging.FAILED
+    site.read("pocket", {"depth": "64", "thickness": "8"}, place="right pocket")
+    assert site.advance(OV.value).advanced
+    assert measured_pocket(site.opening) == {"pocket_depth": 64 * INCH, "wall_clear": 8 * INCH}
+
+
+def test_of_one_pocket_it_need_not_be_said_which(site):
+    site.evidence(OV)
+    assert outcome(site, "pocket-size").passes
 
 
 def test_a_limit_nobody_has_set_does_not_pass_and_says_so(site):
