@@ -52,3 +52,9 @@ class AlreadyHasOther(Refusal):
     """The same id came with other content: the first stays."""
 
     status, code, title = 409, "same-id-other-content", "That id is taken by another entry"
+
+
+class Gone(Refusal):
+    """It was there once and no longer holds."""
+
+    status, code, title = 410, "gone", "That no longer holds"

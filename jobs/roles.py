@@ -64,6 +64,8 @@ MAY: dict[str, dict[Role, Reach]] = {
     "clear a wait": _LEADING,
     "receive a delivery": _SITE,
     "hand over an opening": _SITE,
+    "keep builder's links": _LEADING,
+    "take note of a correction": _SITE,
     "accept": _LEADING,
     "log a callback": {_O: _ALL, _C: _ALL},
     "give other evidence": _OFFICE,

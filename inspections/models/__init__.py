@@ -1,4 +1,5 @@
 from inspections.models.afterwards import Adjustment, Callback, ReturnTrip
+from inspections.models.builders_link import BuilderLink, CorrectionReport
 from inspections.models.checks import Check
 from inspections.models.closing import Acceptance, PunchItem, SetAsidePart
 from inspections.models.photos import Photo
@@ -7,6 +8,6 @@ from inspections.models.site import Confirmation, Inspection, Joint, Reading
 from inspections.models.standing import Countersignature, HoldPoint, Settlement
 
 __all__ = [
-    "Acceptance", "Adjustment", "Callback", "Check", "Confirmation", "Countersignature", "HoldPoint", "Inspection",
-    "Joint", "Message", "Photo", "PunchItem", "Reading", "Reminder", "ReturnTrip", "SetAsidePart", "Settlement",
+    "Acceptance", "Adjustment", "BuilderLink", "Callback", "Check", "Confirmation", "CorrectionReport",
+    "Countersignature", "HoldPoint", "Inspection", "Joint", "Message", "Photo", "PunchItem", "Reading", "Reminder", "ReturnTrip", "SetAsidePart", "Settlement",
 ]
