@@ -8,8 +8,9 @@ line round it. A hatched pocket is closed, a dotted one is open.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from dashboard.drawings.strings import LETTER, Dimension, Measured, below, height, upright
 from dashboard.measures import Reader
 from jobs.stages import NUMBER, Stage
 
@@ -18,6 +19,7 @@ LARGE = 760  # units across a drawing that has a page to itself
 SLIM = 318  # the same on a telephone, where a unit is a pixel
 SMALL = 480  # units across the widest drawing of a list
 HUNG = ("hung", "adjusted")
+ACROSS_A_BALLOON = 28.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,18 +133,6 @@ class Balloon:
 
 
 @dataclass(frozen=True, slots=True)
-class Dimension:
-    """A dimension string: a line between two ticks with its length written over it."""
-
-    path: str
-    ticks: tuple[str, ...]
-    x: float
-    y: float
-    text: str
-    upright: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Elevation:
     width: float
     height: float
@@ -174,34 +164,36 @@ def _share(built: Built, scale: float) -> float:
 def large(built: Built, reader: Reader) -> Elevation:
     """With its letters, its dimensions and its punch items; on a sheet of its own."""
     scale = min((LARGE - 90) / built.whole_width, 300 / (built.height or UNKNOWN_HEIGHT))
-    return _drawn(built, scale, left=24, top=28, right=66, bottom=62, share=100, reader=reader)
+    return _drawn(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
 
 
 def slim(built: Built, reader: Reader) -> Elevation:
     """The large one for a narrow place: what is written on it stays as large as it is, and stands closer."""
     scale = min((SLIM - 60) / built.whole_width, 220 / (built.height or UNKNOWN_HEIGHT))
     share = min(100.0, 100 * (built.whole_width * scale + 60) / SLIM)
-    return _drawn(built, scale, left=12, top=14, right=48, bottom=80, share=share, reader=reader, below=20)
+    return _drawn(built, scale, left=12, top=14, right=48, bottom=20, share=share, reader=reader)
 
 
 def _drawn(built: Built, scale: float, *, left: float, top: float, right: float, bottom: float, share: float,
-           reader: Reader | None = None, below: float = 0) -> Elevation:
+           reader: Reader | None = None) -> Elevation:
     pocket = built.pocket_width * scale
     opening = Box(left + (pocket if "left" in built.pockets else 0), top, (built.width or UNKNOWN_WIDTH) * scale,
                   (built.height or UNKNOWN_HEIGHT) * scale)
     pockets = tuple(
         Box(opening.x - pocket if side == "left" else opening.right, top, pocket, opening.height)
         for side in built.pockets)
-    width, height = left + built.whole_width * scale + right, top + opening.height + bottom
+    width = left + built.whole_width * scale + right
+    strings = below(_measured(built, opening, pockets, reader), opening.bottom + 9, width) if reader else ()
+    deep = max(height(strings, opening.bottom), opening.bottom + bottom)
     panels = tuple(_panels(built, opening))
     accepted = built.reached(Stage.ACCEPTED)
     return Elevation(
-        round(width, 1), round(height, 1), round(share, 2), opening, not built.reached(Stage.FRAME_SET),
+        round(width, 1), round(deep, 1), round(share, 2), opening, not built.reached(Stage.FRAME_SET),
         tuple(_corners(opening)) if built.reached(Stage.OPENING_VERIFIED) else (), pockets, built.pocket_closed,
         panels, tuple(_reveals(built, opening)), tuple(_seals(built, opening)), tuple(_weeps(built, opening)),
         opening.inset(-7) if accepted else None,
         tuple(_balloons(built, opening, panels)) if reader else (),
-        tuple(_dimensions(built, opening, pockets, reader, below)) if reader else ())
+        (*strings, *_upright(built, opening, pockets, reader)) if reader else ())
 
 
 def _corners(box: Box) -> Iterable[str]:
@@ -286,31 +278,40 @@ def _weeps(built: Built, opening: Box) -> Iterable[str]:
 
 
 def _balloons(built: Built, opening: Box, panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
+    """Each at its panel, the others along the opening; further down where another one, or a letter, stands already.
+    Where there is no room at all an item is in its list only."""
     at = {p.letter: p.box.middle for p in panels}
     loose = [n for n, letter in built.items if letter not in at]
+    taken = [(p.box.middle, p.letter_y) for p in panels]
     for number, letter in built.items:
-        before = [n for n, other in built.items if other == letter and n < number] if letter in at else []
         x = at[letter] if letter in at else opening.x + opening.width * (loose.index(number) + 1) / (len(loose) + 1)
-        yield Balloon(round(x, 1), round(opening.y + opening.height * (0.22 + 0.16 * len(before)), 1), str(number))
+        spot = _free(round(x, 1), round(opening.y + opening.height * 0.22, 1), opening, taken)
+        if spot is not None:
+            taken.append(spot)
+            yield Balloon(*spot, str(number))
 
 
-def _dimensions(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader,
-                below: float) -> Iterable[Dimension]:
-    """`below`: how far under the opening's string those of the pockets stand, where there is no room beside it."""
+def _free(x: float, y: float, opening: Box, taken: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    """There, else up or down from there, else in columns beside it."""
+    tries = [(round(x + beside * ACROSS_A_BALLOON, 1), round(y + down * ACROSS_A_BALLOON, 1))
+             for beside in (0, 1, -1, 2, -2, 3, -3)
+             for down in range(-1, int(opening.height / ACROSS_A_BALLOON) + 1)]
+    there = (spot for spot in [(x, y), *tries] if opening.x <= spot[0] <= opening.right
+             and opening.y + 13 <= spot[1] <= opening.bottom - 13)
+    return next((spot for spot in there if all(abs(spot[0] - other) >= ACROSS_A_BALLOON - 1
+                                               or abs(spot[1] - above) >= ACROSS_A_BALLOON - 1
+                                               for other, above in taken)), None)
+
+
+def _measured(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Measured]:
     if built.width:
-        yield _below(opening, reader.size(built.width))
+        yield Measured(opening.x, opening.right, reader.size(built.width))
     if built.pocket:
-        yield from (_below(box, reader.size(built.pocket), below) for box in pockets)
+        yield from (Measured(box.x, box.right, reader.size(built.pocket)) for box in pockets)
+
+
+def _upright(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Dimension]:
     if built.height:
         x = max([opening.right, *(box.right for box in pockets)]) + 26
-        ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for y in (opening.y, opening.bottom))
-        yield Dimension(f"M{x:.1f} {opening.y:.1f}V{opening.bottom:.1f}", ticks, round(x, 1),
-                        round(opening.y + opening.height / 2, 1), reader.size(built.height), upright=True)
-
-
-def _below(box: Box, text: str, further: float = 0) -> Dimension:
-    y = box.bottom + 28 + further
-    ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for x in (box.x, box.right))
-    stubs = "".join(f"M{x:.1f} {box.bottom + 12:.1f}V{y + 6:.1f}" for x in (box.x, box.right))
-    x = max(box.middle, 4.2 * len(text))  # it never runs off the sheet
-    return Dimension(f"M{box.x:.1f} {y:.1f}H{box.right:.1f}{stubs}", ticks, round(x, 1), round(y + 20, 1), text)
+        string = upright(x, opening.y, opening.bottom, reader.size(built.height), on_left=False)
+        yield replace(string, y=max(string.y, LETTER * len(string.text) / 2))  # of a low opening it never runs off the sheet

@@ -12,8 +12,8 @@ from math import ceil
 
 from django.utils.translation import gettext as _
 
-from dashboard.drawings.elevation import Box, Dimension
-from dashboard.drawings.strings import Measured, below, height, upright
+from dashboard.drawings.elevation import Box
+from dashboard.drawings.strings import Dimension, Measured, below, height, upright
 from dashboard.measures import Reader
 from units.calc.layout import LEFT, ONE_WAY, RIGHT, Layout, PlacedPanel, depth_taken
 from units.calc.pocket import Surroundings, pocket_depth_needed, wall_needed
@@ -42,6 +42,7 @@ class PlanPanel:
     closed: Box
     stacked: Box
     stacked_lettered: bool  # there is room for its letter in the pocket too
+    letter_x: float  # where the closed one has its letter: in its middle, if its neighbour leaves room
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,9 +138,13 @@ def _scale(layout: Layout, around: Surroundings, depths: dict[str, int], sheet: 
 
 
 def _panels(layout: Layout, scale: _Scale) -> Iterator[PlanPanel]:
+    boxes = {panel.letter: scale.box(panel, panel.closed) for panel in layout.panels}
     for panel in layout.panels:
-        stacked = scale.box(panel, panel.stacked)
-        yield PlanPanel(panel.letter, scale.box(panel, panel.closed), stacked, stacked.width >= ROOM)
+        box, stacked = boxes[panel.letter], scale.box(panel, panel.stacked)
+        gap = min((box.middle - boxes[other.letter].middle for other in layout.panels
+                   if other.track == panel.track and other is not panel), key=abs, default=ROOM)
+        aside = max(0, ROOM - abs(gap)) / 2 * (1 if gap > 0 else -1)  # two leads meet on one track
+        yield PlanPanel(panel.letter, box, stacked, stacked.width >= ROOM, round(box.middle + aside, 1))
 
 
 def _pocket(layout: Layout, side: str, around: Surroundings, depth: int, scale: _Scale) -> PlanPocket:

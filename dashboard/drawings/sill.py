@@ -11,9 +11,9 @@ from math import ceil
 
 from django.utils.translation import gettext as _
 
-from dashboard.drawings.elevation import Balloon, Box, Dimension
+from dashboard.drawings.elevation import Balloon, Box
 from dashboard.drawings.plan import Label
-from dashboard.drawings.strings import AXIS_LETTER, Measured, below, height
+from dashboard.drawings.strings import AXIS_LETTER, Dimension, Measured, below, height
 from dashboard.measures import Reader
 from units.calc.sealant import NEVER_SEAL
 

@@ -1,16 +1,28 @@
-"""Dimension strings below a drawing: each a line between two ticks, its length under it; no two on each other."""
+"""Dimension strings of a drawing: each a line between two arrow heads with its length; no two on each other."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from dashboard.drawings.elevation import Dimension
-
 LETTER = 10.5  # units that a character of a dimension takes, digits and an m at the widest
 AXIS_LETTER = 8.5  # of the smaller writing
 ROW = 32.0  # from one row of strings to the next
 FIRST = 16.0  # from the drawing to the first row
+HEAD, HALF_HEAD = 9.0, 3.2  # an arrow head: long, and half as thick
+ROOM_FOR_HEADS = 2 * HEAD + 6  # units of a string that has its heads within; a shorter one has them outside
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A dimension string: a line between two arrow heads with its length beside it."""
+
+    path: str
+    heads: tuple[str, ...]
+    x: float
+    y: float
+    text: str
+    upright: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +40,8 @@ def below(measured: Iterable[Measured], top: float, sheet_width: float) -> tuple
     strings = []
     for one in measured:
         left, right = _written(one, sheet_width)
-        takes = (min(left, one.start) - 6, max(right, one.end) + 6)
+        beyond = 6 + _outside(one.start, one.end)
+        takes = (min(left, one.start - beyond), max(right, one.end + beyond))
         row = next((n for n, taken in enumerate(rows) if _is_free(takes, taken)), len(rows))
         if row == len(rows):
             rows.append([])
@@ -54,14 +67,28 @@ def _is_free(takes: tuple[float, float], taken: Iterable[tuple[float, float]]) -
 
 
 def _string(one: Measured, top: float, y: float, middle: float) -> Dimension:
-    ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for x in (one.start, one.end))
+    out = _outside(one.start, one.end)
+    heads = tuple(f"M{x:.1f} {y:.1f}l{way:.1f} {-HALF_HEAD}v{2 * HALF_HEAD}Z" for x, way in _ends(one.start, one.end))
     stubs = "".join(f"M{x:.1f} {top + 3:.1f}V{y + 6:.1f}" for x in (one.start, one.end))
-    return Dimension(f"M{one.start:.1f} {y:.1f}H{one.end:.1f}{stubs}", ticks, round(middle, 1), round(y + 19, 1),
-                     one.text)
+    return Dimension(f"M{one.start - out:.1f} {y:.1f}H{one.end + out:.1f}{stubs}", heads, round(middle, 1),
+                     round(y + 19, 1), one.text)
+
+
+def _outside(start: float, end: float) -> float:
+    """How far its line goes on at both ends, for the heads of a short one."""
+    return 0 if end - start >= ROOM_FOR_HEADS else HEAD + 4
+
+
+def _ends(start: float, end: float) -> tuple[tuple[float, float], ...]:
+    """Where its two points are, and which way the rest of each head lies."""
+    way = -HEAD if _outside(start, end) else HEAD
+    return (start, way), (end, -way)
 
 
 def upright(x: float, start: float, end: float, text: str, *, on_left: bool) -> Dimension:
     """Beside a drawing, read from the right; its text on the side away from the drawing."""
-    ticks = tuple(f"M{x - 5:.1f} {y + 5:.1f}l10 -10" for y in (start, end))
-    return Dimension(f"M{x:.1f} {start:.1f}V{end:.1f}", ticks, round(x - 26 if on_left else x - 3, 1),
-                     round((start + end) / 2, 1), text, upright=True)
+    out = _outside(start, end)
+    heads = tuple(f"M{x:.1f} {y:.1f}l{-HALF_HEAD} {way:.1f}h{2 * HALF_HEAD}Z" for y, way in _ends(start, end))
+    stubs = "".join(f"M{x - 6:.1f} {y:.1f}h12" for y in (start, end))
+    return Dimension(f"M{x:.1f} {start - out:.1f}V{end + out:.1f}{stubs}", heads,
+                     round(x - 26 if on_left else x - 3, 1), round((start + end) / 2, 1), text, upright=True)

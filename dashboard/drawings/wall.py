@@ -11,9 +11,9 @@ from fractions import Fraction
 
 from django.utils.translation import gettext as _
 
-from dashboard.drawings.elevation import Box, Dimension
+from dashboard.drawings.elevation import Box
 from dashboard.drawings.plan import Label
-from dashboard.drawings.strings import Measured, below, height
+from dashboard.drawings.strings import Dimension, Measured, below, height
 from dashboard.measures import FINEST, Reader
 from jobs.calc.lengths import INCH, MM
 from units.calc.fastener import Wall

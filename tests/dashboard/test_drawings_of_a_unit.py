@@ -8,6 +8,7 @@ import pytest
 from django.template.loader import render_to_string
 from django.utils import translation
 
+from dashboard.drawings import elevation
 from dashboard.drawings import plan as plans
 from dashboard.drawings import sill as sills
 from dashboard.drawings import wall as walls
@@ -43,8 +44,9 @@ def cut(panels=4, side=RIGHT, **over):
                                                    "sill": 30 * MM, "bed_least": 3 * MM, "bed_most": 9 * MM, **over})
 
 
-def svg(template, drawn, title="A1", desc="a drawing"):
-    return render_to_string(f"dashboard/_{template}.html", {"d": drawn, "key": "k", "title": title, "desc": desc})
+def svg(template, drawn, title="A1", desc="a drawing", **more):
+    return render_to_string(f"dashboard/_{template}.html", {
+        "d": drawn, "key": "k", "title": title, "desc": desc, **more})
 
 
 def parsed(template, drawn, **words):
@@ -276,6 +278,41 @@ def test_no_text_of_a_drawing_stands_on_another_or_runs_off(page, slim, pytestco
     width = 318 if slim else 740
     page.set_content(f"<style>{css}</style><div style='width: {width}px'>{''.join(shown)}</div>")
     assert page.evaluate(MEETING) == []
+
+
+ITEMS = tuple((n, letter) for n, letter in enumerate(["A", "A", "", "B", "A", "A", "A", "", "B", ""], start=1))
+
+
+@pytest.mark.parametrize("drawn", [elevation.large, elevation.slim])
+def test_no_text_of_an_elevation_stands_on_another_or_runs_off(page, drawn, pytestconfig):
+    css = (pytestconfig.rootpath / "dashboard/static/dashboard/sillbook.css").read_text()
+    shown = []
+    for reader in (INCHES, MILLIMETRES):
+        for panels, side, feet in [*DOORS, (5, BOTH, 33), (1, LEFT, 5)]:
+            built = elevation.Built(
+                "punch list", side, feet * FOOT, 10 * FOOT, max(feet * FOOT // panels, 2 * FOOT), True, tuple(
+                    elevation.BuiltPanel("ABCDEFGH"[n], "hung", track=1 + n // 2) for n in range(panels)), items=ITEMS)
+            of = drawn(built, reader)
+            shown.append(f"<div style='width: {of.width}px'>" + svg("elevation", of, lettered=True).replace(
+                "<svg ", f'<svg id="{panels}-{side}-{feet}-{reader.units}" ', 1) + "</div>")
+    page.set_content(f"<style>{css}</style>{''.join(shown)}")
+    assert page.evaluate(MEETING) == []
+
+
+@pytest.mark.parametrize(("length", "within"), [(200, True), (10, False)])
+def test_a_string_ends_in_arrow_heads_that_point_at_what_is_measured(length, within):
+    """A short one has them outside, pointing in: a head never hides its own line."""
+    (string,) = below([Measured(100, 100 + length, "1 in")], 0, 318)
+    heads = [re.match(r"M([\d.]+) [\d.]+l(-?[\d.]+)", head) for head in string.heads]
+    assert [float(head[1]) for head in heads] == [100, 100 + length], "its points"
+    assert [float(head[2]) > 0 for head in heads] == ([True, False] if within else [False, True])
+
+
+def test_every_string_of_a_drawing_has_two_heads():
+    for template in ("plan", "sill", "wall"):
+        root = parsed(template, drawn_of(template))
+        assert len(every(root, "head")) == 2 * len(every(root, "dim")) > 0
+        assert not every(root, "tick")
 
 
 def test_the_measure_would_find_text_on_text(page):
