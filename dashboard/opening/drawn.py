@@ -15,6 +15,7 @@ from dashboard.drawings import plan as plans
 from dashboard.drawings import profile as profiles
 from dashboard.drawings import sill as sills
 from dashboard.drawings import wall as walls
+from dashboard.measures import Reader
 from dashboard.opening.said import joint_words
 from dashboard.opening.sheet import OpeningSheet
 from inspections.calc import floor
@@ -42,6 +43,22 @@ class Twice:
     wide: Any
     slim: Any
     desc: str = ""
+
+
+def plan_of(found: LaidOut | None, reader: Reader) -> Twice | None:
+    """None where the panels cannot be laid out."""
+    if found is None or found.layout is None:
+        return None
+    wide, slim = (plans.plan(found.layout, found.around, reader, sheet) for sheet in (plans.WIDE, plans.SLIM))
+    return Twice(wide, slim, _plan_words(found.layout))
+
+
+def _plan_words(layout: Layout) -> str:
+    count, tracks = len(layout.panels), layout.door.tracks
+    panels = ngettext("%d panel", "%d panels", count) % count
+    return _("%(panels)s on %(tracks)s, %(pocket)s") % {
+        "panels": panels, "tracks": ngettext("%d track", "%d tracks", tracks) % tracks,
+        "pocket": phrases.POCKETS[layout.door.pocket_side if len(layout.door.sides) == 1 else "both"]}
 
 
 @dataclass
@@ -73,18 +90,7 @@ class Drawings:
 
     @cached_property
     def plan(self) -> Twice | None:
-        layout = self._layout
-        if layout is None:
-            return None
-        wide, slim = (plans.plan(layout, self.laid_out.around, self.sheet.reader, s) for s in (plans.WIDE, plans.SLIM))
-        return Twice(wide, slim, self._plan_words(layout))
-
-    def _plan_words(self, layout: Layout) -> str:
-        count, tracks = len(layout.panels), layout.door.tracks
-        panels = ngettext("%d panel", "%d panels", count) % count
-        return _("%(panels)s on %(tracks)s, %(pocket)s") % {
-            "panels": panels, "tracks": ngettext("%d track", "%d tracks", tracks) % tracks,
-            "pocket": phrases.POCKETS[layout.door.pocket_side if len(layout.door.sides) == 1 else "both"]}
+        return plan_of(self.laid_out, self.sheet.reader)
 
     @cached_property
     def panel_rows(self) -> list[tuple[str, int, str, str, str, str]]:

@@ -11,10 +11,12 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.drawn import Twice, plan_of
 from jobs.calc.lengths import from_mm
 from jobs.calc.verdict import FAIL, NO_LIMIT_SET, NOT_ENOUGH_DATA, PASS
 from units.models import Panel
 from units.services.explaining import Explained, Wish
+from units.services.laid_out import laid_out
 
 WORST_FIRST = (FAIL, NOT_ENOUGH_DATA, NO_LIMIT_SET, PASS)
 MEASURED = {"pocket_depth", "wall_clear"}
@@ -54,6 +56,11 @@ class UnitShown:
     @cached_property
     def _said(self) -> tuple[words.Said, ...]:
         return tuple(words.verdict(one, self.reader) for one in self._verdicts)
+
+    @cached_property
+    def plan(self) -> Twice | None:
+        """Its tracks seen from above, closed and stacked; None where the panels cannot be laid out."""
+        return plan_of(laid_out(self.wish), self.reader)
 
     @property
     def refused(self) -> str:

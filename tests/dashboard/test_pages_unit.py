@@ -137,6 +137,15 @@ def test_another_number_is_tried_and_nothing_kept(client, office, unit):
     assert (unit.panel_count, unit.version, unit.panels.count()) == (3, 1, 0)
 
 
+@pytest.mark.parametrize("count", [2, 3, 5])
+def test_what_is_tried_is_drawn(client, office, unit, count):
+    client.force_login(office)
+    drawn = client.get(url(unit), {"panels": count}, headers={"HX-Request": "true"}).content.decode()
+    wide, slim = re.findall(r'<svg class="plan".*?</svg>', drawn, re.DOTALL)
+    assert [svg.count('class="panel"') for svg in (wide, slim)] == [count, count]
+    assert f"{count} panels on" in wide
+
+
 def test_what_a_panel_weighed_says_nothing_of_another_size_of_it(client, office, unit):
     unit = laid_out(unit, office)
     unit.panels.filter(letter="A").update(weighed_grams=900_000)
