@@ -314,4 +314,5 @@ def _upright(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reade
     if built.height:
         x = max([opening.right, *(box.right for box in pockets)]) + 26
         string = upright(x, opening.y, opening.bottom, reader.size(built.height), on_left=False)
-        yield replace(string, y=max(string.y, LETTER * len(string.text) / 2))  # of a low opening it never runs off the sheet
+        # Of a low opening its text is longer than the string, and would run off the sheet.
+        yield replace(string, y=max(string.y, LETTER * len(string.text) / 2))

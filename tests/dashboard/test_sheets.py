@@ -1,6 +1,7 @@
 """The sheets that are printed: what stands on them, and that nothing people wrote breaks or runs in them."""
 
 import datetime as dt
+import re
 import xml.etree.ElementTree as ET
 
 import pytest
@@ -153,6 +154,17 @@ def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
         answer = client.get(reverse(name, args=[key, paper]))
         assert (answer.status_code, answer["Content-Type"]) == (200, "application/pdf")
         assert answer.content.startswith(b"%PDF")
+
+
+def test_a_sheet_is_set_in_the_typeface_that_comes_along_and_in_no_other():
+    """Letters this typeface lacks come from those of the typesetter; what nobody has is an empty box, not a failure."""
+    shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ → Ünïcode"], "openings": [],
+             "unknown": [], "cautions": [], "footer": "", "words": {"together": "Together", "nothing": ""}}
+    made = typeset("material", shown, "letter")
+    of_its_own = {"SourceSans3", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
+    named = {name.decode() for name in re.findall(rb"/FontName/(?:[A-Z]{6}\+)?([A-Za-z0-9]+)", made)}
+    assert "SourceSans3" in named
+    assert all(name.startswith(tuple(of_its_own)) for name in named)
 
 
 def test_paper_of_another_size_is_no_page(client):
