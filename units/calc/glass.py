@@ -16,17 +16,19 @@ from jobs.calc.lengths import INCH, MM
 DENSITY = 2500  # kg/m3
 NM_A_METRE = 10**9
 
-# Nominal thicknesses, those of the table of least thicknesses in ASTM E1300, which is that of C1036; and 15 mm, of the
-# European series (value from memory).
-NOMINAL = tuple(int(mm * MM) for mm in (2, 2.5, 2.7, 3, 4, 5, 6, 8, 10, 12, 15, 16, 19, 22, 25))
+# Nominal thicknesses: those of the table of least thicknesses in ASTM E1300, which is that of C1036. 15 mm is not in
+# it: that is of the European series (value from memory), and so is said apart from the table.
+OF_THE_TABLE = tuple(int(mm * MM) for mm in (2, 2.5, 2.7, 3, 4, 5, 6, 8, 10, 12, 16, 19, 22, 25))
+NOMINAL = tuple(sorted((*OF_THE_TABLE, 15 * MM)))
 
 # What is called by parts of an inch is made to a thickness in millimetres, after the same table.
 BY_INCHES = {INCH * top // 32: mm * MM for top, mm in (
     (4, 3), (5, 4), (6, 5), (8, 6), (10, 8), (12, 10), (16, 12), (20, 16), (24, 19), (28, 22), (32, 25))}
 BY_INCHES[INCH * 3 // 32] = 5 * MM // 2
 
-MADE = ("a thickness that is made: " + ", ".join(f"{nm / MM:g}" for nm in NOMINAL)
-        + " mm, or 3/32 to 1 in by the names it is sold under (nominal thicknesses of ASTM E1300)")
+MADE = ("a thickness that is made: " + ", ".join(f"{nm / MM:g}" for nm in OF_THE_TABLE)
+        + " mm, or 3/32 to 1 in by the names it is sold under (nominal thicknesses of ASTM E1300); or 15 mm, of the "
+          "European series")
 
 
 @dataclass(frozen=True, slots=True)
