@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import ceil
 
 from django.utils import formats
 from django.utils.translation import gettext as _
@@ -117,6 +118,11 @@ class Reader:
         if grams is None:
             return "–"
         return f"{grams / POUND:.0f} lb" if self.in_inches else f"{grams / 1000:.0f} kg"
+
+    def weight_up(self, kg: float) -> str:
+        """Of what somebody must lift: whole, never lower than it is; in kilograms besides, as ratings are given."""
+        said = _("%d kg") % ceil(kg)
+        return f"{ceil(kg * 1000 / POUND)} lb ({said})" if self.in_inches else said
 
     def weight(self, kg: str | float | Fraction) -> str:
         """A mass to the tenth, as it is judged."""

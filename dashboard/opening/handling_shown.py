@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from math import ceil
 from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from dashboard.measures import Reader
 from jobs.calc.verdict import FAIL, PASS, Verdict
 from units.services.handling import Handling, Help
 
@@ -57,6 +57,7 @@ class Handled:
 class HandlingShown:
     handling: Handling
     planned: Help
+    reader: Reader
 
     @property
     def with_what(self) -> str:
@@ -72,8 +73,8 @@ class HandlingShown:
             one["panel"]: one for one in self.handling.route.computed["panels"]}
         for letter, verdict in self.handling.lifting.items():
             way = ways.get(letter, {})
-            yield Handled(letter, _("%d kg") % ceil(verdict.computed["mass"]["judged_kg"]), lifted(verdict),
-                          self._brought_in(letter, way))
+            yield Handled(letter, self.reader.weight_up(verdict.computed["mass"]["judged_kg"]),
+                          lifted(verdict), self._brought_in(letter, way))
 
     def _brought_in(self, letter: str, way: Mapping[str, Any]) -> str:
         if way.get("stops_at"):

@@ -105,7 +105,7 @@ def _page(request: HttpRequest, opening: Opening, trial: Trial | None, told: Tol
     swapped = bool(request.htmx) and not request.htmx.history_restore_request and trial is not None
     context["swapped"] = swapped
     if trial is not None and not swapped:
-        context |= _handled(request, trial.unit)
+        context |= _handled(request, trial.unit, trial.reader)
     template = "dashboard/_unit_explained.html" if swapped else "dashboard/unit.html"
     return render(request, template, context, status=status)
 
@@ -125,12 +125,12 @@ def _shown(request: HttpRequest, trial: Trial) -> dict[str, Any]:
     return context
 
 
-def _handled(request: HttpRequest, unit: Unit) -> dict[str, Any]:
+def _handled(request: HttpRequest, unit: Unit, reader: Reader) -> dict[str, Any]:
     """Of the panels that are kept: what is tried has no crew."""
     if not unit.panels.all():
         return {}
     planned_for = help_planned(unit, request.act.today(unit.opening.job.time_zone))
-    return {"handled": HandlingShown(handling_of(unit, planned_for), planned_for),
+    return {"handled": HandlingShown(handling_of(unit, planned_for), planned_for, reader),
             "lifting_caution": phrases.LIFTING_CAUTION}
 
 

@@ -40,8 +40,8 @@ def test_each_panel_says_whether_what_is_planned_lifts_it_and_whether_it_gets_in
     planned(unit, 181_500)
     page = said(client, unit)
     assert "As planned for hanging: Beam lifter; Cart; 1 person." in page
-    assert "A 181 kg nothing known speaks against it gets through" in page
-    assert "B 182 kg Beam lifter has too little left of its rating gets through" in page
+    assert "A 400 lb (181 kg) nothing known speaks against it gets through" in page
+    assert "B 402 lb (182 kg) Beam lifter has too little left of its rating gets through" in page
 
 
 def test_a_leg_it_does_not_pass_is_named_with_what_would_help(client, unit):
