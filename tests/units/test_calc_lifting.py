@@ -360,6 +360,7 @@ def test_the_force_of_the_wind_is_that_of_pint():
     rho, v, c, area = 1.225, 8, 1.2, 6.3745
     newtons = (UNITS.Quantity(rho, "kg/m^3") * UNITS.Quantity(v, "m/s") ** 2 * c * UNITS.Quantity(area, "m^2") / 2)
     shown = judge(width=2090, height=3050, wind={"speed": v, "air_density": rho, "drag": c}).computed["wind"]
+    assert [float(shown[name]) for name in ("air_density_kg_per_m3", "drag")] == [pytest.approx(rho), pytest.approx(c)]
     assert float(shown["force_n"]) == pytest.approx(newtons.to("newton").magnitude)
 
 

@@ -162,8 +162,14 @@ def _computed(plan: Plan, limits: Mapping[str, Limit]) -> dict[str, Any]:
             "equipment": [_left(one, plan) for one in plan.equipment],
             "hands_to_steer": max(steering, default=None),
             "team": None if plan.team is None else shares(panel.mass, plan.team, limits),
-            "wind": None if plan.wind is None else {"force_n": _force(plan.wind, plan.wind.speed)},
+            "wind": None if plan.wind is None else _in_the_wind(plan.wind),
             "niosh": _niosh(plan)}
+
+
+def _in_the_wind(wind: Wind) -> dict[str, Any]:
+    """The force, and what it was reckoned with: nobody need take an assumption on trust."""
+    return {"force_n": _force(wind, wind.speed), "air_density_kg_per_m3": wind.air_density, "drag": wind.drag,
+            "area_m2": wind.area}
 
 
 def _left(one: Equipment, plan: Plan) -> dict[str, Any]:
