@@ -3,8 +3,11 @@
 from django.urls import URLPattern, path
 
 from dashboard.forms.acts import FORMS
+from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.views.crews import crew_progress_page
+from dashboard.views.deliveries import receive_delivery_page
 from dashboard.views.drawings import drawings_page
+from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
 from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
@@ -33,7 +36,10 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")
-      for name, form in FORMS.items()),
+      for name, form in {**FORMS, **LINK_FORMS}.items()),
+    path("openings/<int:opening_id>/builder-links/<uuid:link_id>/", builder_link_page, name="builder-link"),
+    path("for-the-builder/<str:token>/", for_the_builder_page, name="for-the-builder"),
+    path("deliveries/<int:delivery_id>/receive/", receive_delivery_page, name="receive-delivery"),
     path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),

@@ -20,13 +20,25 @@ from django.utils.translation import gettext_lazy
 
 from dashboard import phrases, words
 from inspections.models import Joint, PunchItem, Settlement
-from inspections.services import closing, gates, inspecting, joints, panels, photos, standing, waits, work
+from inspections.services import (
+    closing,
+    custody,
+    gates,
+    inspecting,
+    joints,
+    panels,
+    parts,
+    photos,
+    standing,
+    waits,
+    work,
+)
 from jobs.acts import Act, carry_out
 from jobs.errors import AlreadyHasOther, Invalid
-from jobs.models import Event, Opening, Party, User
+from jobs.models import Custody, Event, Opening, Party, User
 from jobs.models.base import new_id
 from jobs.stages import Stage
-from units.models import Panel
+from units.models import Panel, Part
 from units.services.panels import STEPS
 
 Choices = Sequence[tuple[Any, str]]
@@ -556,6 +568,67 @@ class HoursForm(ActForm):
         return _("Hours reported.")
 
 
+# ---- parts and custody ----------------------------------------------------------------------------------
+
+
+def number_of(label: Any) -> forms.IntegerField:
+    return forms.IntegerField(label=label, required=False, min_value=0, max_value=parts.MOST,
+                              widget=forms.TextInput(attrs={"inputmode": "numeric"}))
+
+
+class ListPartsForm(ActForm):
+    name, may = "list-parts", "keep office records"
+    section = "material"
+    template = "dashboard/_button_form.html"
+    button = gettext_lazy("List the parts from the unit")
+    unit = hidden(kind=forms.IntegerField)
+    version = hidden(kind=forms.IntegerField)
+
+    def carry_out(self, act: Act, opening: Opening) -> str:
+        unit = getattr(opening, "unit", None)
+        if unit is None or unit.pk != self.cleaned_data["unit"]:
+            raise Invalid(_("This opening has no such unit."))
+        parts.make_parts(act, unit.pk, version=self.cleaned_data["version"])
+        return _("Parts listed.")
+
+
+class PartCameForm(ActForm):
+    name, may, target = "part-came", "receive a delivery", "part"
+    section = "material"
+    button = gettext_lazy("Record what came")
+    part = hidden(kind=forms.IntegerField)
+    whole = number_of(gettext_lazy("Came whole"))
+    short = number_of(gettext_lazy("Short"))
+    damaged = number_of(gettext_lazy("Damaged"))
+    note = line(gettext_lazy("Note"), required=False)
+
+    def carry_out(self, act: Act, opening: Opening) -> str:
+        values = self.cleaned_data
+        if not Part.objects.filter(pk=values["part"], unit__opening=opening).exists():
+            raise Invalid(_("There is no such part in this opening."))
+        arrival = parts.note_part_came(
+            act, values["part"], whole=values["whole"] or 0, short=values["short"] or 0,
+            damaged=values["damaged"] or 0, note=values["note"], entry_id=self.entry_id)
+        return _("%s: recorded.") % arrival.part.name
+
+
+class HandOverForm(ActForm):
+    name, may = "hand-over", "hand over an opening"
+    section = "custody"
+    button = gettext_lazy("Hand it over")
+    holder = choice(gettext_lazy("Who has it now"), [(k, phrases.HOLDERS[k]) for k, _label in Custody.HOLDERS])
+    who = line(gettext_lazy("Name, trade"), most=160, required=False)
+    condition = several_lines(gettext_lazy("In what condition"), most=400)
+
+    def carry_out(self, act: Act, opening: Opening) -> str:
+        values = self.cleaned_data
+        custody.hand_over(act, opening.pk, holder=values["holder"], who=values["who"], condition=values["condition"],
+                          entry_id=self.entry_id)
+        if values["holder"] == custody.OTHER_TRADES:
+            return _("Handed over. What was read before it is to be read again.")
+        return _("Handed over.")
+
+
 def _of_opening(opening: Opening, name: str, key: Any) -> None:
     if not getattr(opening, name).filter(pk=key).exists():
         raise Invalid(_("This opening has no such record."))
@@ -564,4 +637,4 @@ def _of_opening(opening: Opening, name: str, key: Any) -> None:
 FORMS: dict[str, type[ActForm]] = {form.name: form for form in (
     AdvanceForm, PassOverForm, StepBackForm, ReleaseForm, AcceptForm, CountersignForm, SettleForm, PanelForm,
     QuickPanelForm, ConfirmForm, PhotoForm, JointForm, WaitForm, ClearWaitForm, EventForm, SetAsideForm, PutBackForm,
-    PunchForm, ClosePunchForm, HoursForm)}
+    PunchForm, ClosePunchForm, HoursForm, ListPartsForm, PartCameForm, HandOverForm)}

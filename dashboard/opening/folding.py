@@ -10,18 +10,21 @@ from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
+from dashboard.opening.material import in_all
 from jobs.stages import Stage
 
 if TYPE_CHECKING:
     from dashboard.opening.sheet import OpeningSheet
 
-PARTS = ("panels", "readings", "items", "joints", "parts", "events", "hours", "photos", "history")
+PARTS = ("panels", "material", "readings", "items", "joints", "parts", "custody", "events", "hours", "photos",
+         "history")
 
 
 def unfolded(sheet: OpeningSheet) -> dict[str, bool]:
     at, came_back = Stage(sheet.opening.stage), {form.section for form in sheet.bound.values()}
     now = {
         "panels": at in (Stage.FRAME_SET, Stage.PANELS_HUNG) or any(p.damaged for p in sheet.facts.panels),
+        "material": bool(sheet.stopped),
         "items": bool(sheet.open_items),
         "joints": at is Stage.ADJUSTED,
         "parts": at in (Stage.SEALED, Stage.PUNCH_LIST) and _out(sheet) > 0,
@@ -34,6 +37,7 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
     hours = {"e": sheet.tape.earned_hours, "p": sheet.tape.planned_hours, "u": sheet.tape.used_hours}
     return {
         "panels": _panels(sheet), "readings": _readings(sheet), "parts": _parts(sheet),
+        "material": in_all(sheet.facts.parts), "custody": sheet.custody[0].who if sheet.custody else _("nobody named"),
         "items": _("%d open") % len(sheet.open_items) if sheet.items else _("none"),
         "joints": _("%d done") % sum(bool(done) for _name, _state, done in sheet.joints),
         "events": str(len(sheet.events) or _("none")),

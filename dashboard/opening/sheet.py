@@ -27,9 +27,12 @@ from dashboard.forms.acts import (
     CountersignForm,
     EventForm,
     Ground,
+    HandOverForm,
     HoursForm,
     JointForm,
+    ListPartsForm,
     PanelForm,
+    PartCameForm,
     PassOverForm,
     PhotoForm,
     PunchForm,
@@ -41,24 +44,36 @@ from dashboard.forms.acts import (
     StepBackForm,
     WaitForm,
 )
+from dashboard.forms.builders_link import LinkForm
 from dashboard.forms.sheets import SHEETS, sheet_for
 from dashboard.measures import Reader
+from dashboard.opening.builder import LinkRow, ReportRow, link_row, links_of, report_row, reported_on, reports_of
 from dashboard.opening.folding import in_short, unfolded
+from dashboard.opening.material import (
+    CustodyRow,
+    PartRow,
+    came_words,
+    custody_row,
+    delivery_words,
+    part_state,
+    stopped_words,
+)
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
 from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
 from dashboard.rights import Rights, today_at
 from inspections.calc.gate import Asked, Outcome
-from inspections.models import Acceptance, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
+from inspections.models import Acceptance, CorrectionReport, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
+from inspections.services.builders_link import USUAL_DAYS
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point, splice_spot
 from inspections.services.progress import Sum3, ledgers, minutes
 from inspections.services.waits import who_owes, who_owes_what_was_seen
 from jobs.acts import Act
-from jobs.models import Assignment, Change, Event, Opening, StageChange, User, Wait
+from jobs.models import Assignment, Change, Custody, Event, Opening, StageChange, User, Wait, WorkStep
 from jobs.roles import Reach, Role, reach
 from jobs.stages import NUMBER, ORDER, Stage
-from units.models import Panel, PanelChange
+from units.models import Panel, PanelChange, Part, PartArrival
 from units.services.panels import STEPS
 
 FEED = 60  # lines of the history at once
@@ -120,11 +135,15 @@ class OpeningSheet:
     @cached_property
     def ground(self) -> Ground:
         """What the forms offer to choose from."""
-        steps = [(s.pk, words.stage(s.stage)) for s in self.opening.work_steps.all()]
+        steps = [(s.pk, words.stage(s.stage)) for s in self._work_steps]
         return Ground(
             opening=self.opening, panels=self.facts.panels, people=self._people, joints=self._joint_choices,
             conditions=self._conditions, steps=steps, products=self._products, items=self.open_items,
             today=today_at(self.opening, self.act))
+
+    @cached_property
+    def _work_steps(self) -> list[WorkStep]:
+        return list(self.opening.work_steps.all())
 
     @cached_property
     def _people(self) -> list[User]:
@@ -478,11 +497,41 @@ class OpeningSheet:
         else:
             clear = self.form(ClearWaitForm, wait=wait.pk, version=wait.version)
         return WaitRow(words.wait(wait, self.reader, self.named), f"{self.reader.moment(wait.taken_at)}, {wait.by}",
-                       because, words.plan_cautions(part["act"] for part in plan), cleared, clear)
+                       because, words.plan_cautions(part["act"] for part in plan), cleared, clear,
+                       reported_on(wait, self._reports, self.reader))
 
     @cached_property
     def raise_wait(self) -> ActForm | None:
         return self.form(WaitForm)
+
+    # ---- the builder's link -----------------------------------------------------------------------------
+
+    @cached_property
+    def _reports(self) -> list[CorrectionReport]:
+        return reports_of(self.opening)
+
+    @cached_property
+    def correction_reports(self) -> list[ReportRow]:
+        return [report_row(report, self.reader, self.form) for report in self._reports]
+
+    @cached_property
+    def builder_links(self) -> list[LinkRow]:
+        return [link_row(link, self.act, self.reader, self.form) for link in links_of(self.opening)]
+
+    @cached_property
+    def make_link(self) -> ActForm | None:
+        today = today_at(self.opening, self.act)
+        return self.form(LinkForm, until=today + dt.timedelta(days=USUAL_DAYS))
+
+    @cached_property
+    def unfolded_builder(self) -> bool:
+        came_back = any(form.section == "builder" for form in self.bound.values())
+        return self.all or came_back or any(report.seen_at is None for report in self._reports)
+
+    @cached_property
+    def builder_in_short(self) -> str:
+        unseen = sum(report.seen_at is None for report in self._reports)
+        return _("%d reports not seen yet") % unseen if unseen else _("none") if not self._reports else _("all seen")
 
     @cached_property
     def events(self) -> list[tuple[str, str, str]]:
@@ -552,7 +601,7 @@ class OpeningSheet:
     @cached_property
     def report_hours(self) -> ActForm | None:
         return self.form(HoursForm, day=self.ground.today, work_step=next(
-            (s.pk for s in self.opening.work_steps.all() if s.stage == self.gate.to_stage), None))
+            (s.pk for s in self._work_steps if s.stage == self.gate.to_stage), None))
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
@@ -562,6 +611,43 @@ class OpeningSheet:
     @cached_property
     def add_photo(self) -> ActForm | None:
         return self.form(PhotoForm, check_code="")
+
+    # ---- parts and custody ------------------------------------------------------------------------------
+
+    @cached_property
+    def unit_parts(self) -> list[PartRow]:
+        came: dict[int, list[PartArrival]] = {}
+        if self.facts.parts:
+            for arrival in PartArrival.objects.filter(part__in=self.facts.parts).select_related("by", "delivery"):
+                came.setdefault(arrival.part_id, []).append(arrival)
+        return [self._part_row(part, came.get(part.pk, ())) for part in self.facts.parts]
+
+    def _part_row(self, part: Part, came: Sequence[PartArrival]) -> PartRow:
+        wanted = self.reader.length(part.length) if part.length else str(part.wanted)
+        if part.length and part.wanted > 1:
+            wanted = f"{part.wanted} × {wanted}"
+        return PartRow(part.name, wanted, part_state(part), bool(part.missing),
+                       tuple(came_words(one, self.reader) for one in came),
+                       delivery_words(part.delivery, self.reader), self.form(PartCameForm, part=part.pk))
+
+    @cached_property
+    def stopped(self) -> list[str]:
+        return stopped_words(self._work_steps, self.reader) if self.facts.parts else []
+
+    @cached_property
+    def list_parts(self) -> ActForm | None:
+        unit = unit_of(self.opening)
+        return None if unit is None else self.form(ListPartsForm, unit=unit.pk, version=unit.version)
+
+    @cached_property
+    def custody(self) -> list[CustodyRow]:
+        """The latest first."""
+        found = Custody.objects.filter(opening=self.opening).select_related("crew", "by")
+        return [custody_row(one, self.reader) for one in reversed(found)]
+
+    @cached_property
+    def hand_over(self) -> ActForm | None:
+        return self.form(HandOverForm)
 
     # ---- history ----------------------------------------------------------------------------------------
 

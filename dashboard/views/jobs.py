@@ -16,6 +16,7 @@ from dashboard.drawings.elevation import Elevation, small
 from dashboard.drawings.said import drawing_words, next_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
+from dashboard.views.deliveries import delivery_lines
 from dashboard.views.pages import PAGE, page
 from inspections.services.progress import Sum3, ledgers, minutes
 from jobs.acts import Act
@@ -115,6 +116,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "stages": stage_counts(_counted(openings), every=True), "openings": _opening_lines(openings, reader, contacts),
         "tape": _tape(openings, act, job), "parties": _parties(job) if contacts else [], "contacts": contacts,
         "amount": _amount(job) if money else "",
+        "deliveries": delivery_lines(act, _visible(act).filter(job=job), job.pk, reader),
     }
     return render(request, "dashboard/job.html", context)
 

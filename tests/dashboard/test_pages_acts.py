@@ -19,15 +19,16 @@ from inspections.models import (
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
+from inspections.services.parts import make_parts
 from inspections.services.waits import raise_wait
-from jobs.models import Change, Event, StageChange, TimeReport, Wait
+from jobs.models import Change, Custody, Event, StageChange, TimeReport, Wait
 from jobs.models.base import new_id
 from jobs.stages import Stage
 from tests.factories import make_user
 from tests.pictures import jpeg
 from tests.site import floor, frame, under_load
 from tests.visits import as_role, at, post, site_today, text
-from units.models import PanelChange
+from units.models import PanelChange, PartArrival, Unit
 
 pytestmark = pytest.mark.django_db
 
@@ -61,6 +62,16 @@ def a_lead_passed_over(site):
 def kept_panel(site):
     handle_panel(site.act(), site.panel("B").pk, "receive")
     return handle_panel(site.act(), site.panel("B").pk, "hang", done_on_site=True)
+
+
+def a_known_size(site):
+    Unit.objects.filter(pk=site.unit.pk).update(frame_width=3_600_000_000, frame_height=2_400_000_000)
+
+
+def a_listed_part(site):
+    a_known_size(site)
+    make_parts(site.act(site.office), site.unit.pk, version=1)
+    return site.unit.parts.get(kind="sill")
 
 
 # name of the form: (stage, what is made first, what is posted, who may, what is made by it)
@@ -102,6 +113,11 @@ ACTS = {
     "settle": (Stage.FRAME_SET, kept_panel, lambda s, m: {
         "record": m.pk, "of": "panel", "how": "stands", "note": "hung first on purpose"}, ("office", "lead"),
         Settlement),
+    "list-parts": (Stage.TO_BE_MEASURED, a_known_size, lambda s, m: {"unit": s.unit.pk, "version": 1}, ("office",),
+                   None),
+    "part-came": (Stage.TO_BE_MEASURED, a_listed_part, lambda s, m: {
+        "part": m.pk, "short": 1, "note": "not in the crate"}, SITE, PartArrival),
+    "hand-over": (Stage.TO_BE_MEASURED, None, lambda s, m: {"holder": "owner", "condition": "Swept."}, SITE, Custody),
     "accept": (Stage.PUNCH_LIST, None, lambda s, m: {"accepted_by": "The owner", "how": "signed on site"},
                ("office", "lead"), StageChange),
 }

@@ -9,10 +9,12 @@ from django.utils import timezone
 
 from inspections.models import Inspection
 from inspections.services.closing import raise_punch_item, set_part_aside
+from inspections.services.custody import hand_over
 from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
+from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
-from jobs.models import Assignment, Crew, OfficeSettings, Wait
+from jobs.models import Assignment, Crew, Delivery, OfficeSettings, Wait
 from jobs.stages import Stage
 from tests.browser import DESK, PHONE, STICKS_OUT, chromium, opened, violations
 from tests.factories import MADE
@@ -58,6 +60,13 @@ def a_site_with_everything():
         raise_punch_item(site.act(), site.opening.pk, what=what, owner_id=site.lead.pk, place="sill",
                          due_day=timezone.now().date() - dt.timedelta(days=2), panel_id=site.panel(panel).pk)
     set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="in the van")
+    Unit.objects.filter(pk=site.unit.pk).update(frame_width=12_000_000_000, frame_height=3_000_000_000)
+    crate = Delivery.objects.create(job=site.opening.job, what="Sill, head and jambs", expected_day=site.now.date())
+    make_parts(site.act(site.office), site.unit.pk, version=1)
+    site.unit.parts.update(delivery=crate)
+    note_part_came(site.act(), site.unit.parts.get(kind="sill").pk, short=1, note="The second length is not in it.")
+    hand_over(site.act(), site.opening.pk, holder="crew", condition="Swept, the floor covered.")
+    hand_over(site.act(), site.opening.pk, holder="owner", who="the housekeeper", condition="Washed and working.")
     measured = site_today(tag="B1", pocket_side="right", panels="ABC", rough_width=9_144_000_000)
     measured.read("floor-profile", floor(FLOOR, inner=floor([0] * 27)["stations"]))
     raise_wait(measured.act(), measured.opening.pk, what_for="the floor: grind the high place", owed_by_kind="builder",

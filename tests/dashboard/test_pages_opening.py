@@ -312,7 +312,7 @@ def lies_open(client, site, url=""):
 def test_what_is_worked_at_next_lies_open_and_the_rest_is_a_line_each(client, stage, parts):
     site = site_today(stage)
     assert lies_open(client, site) == parts
-    assert len(lies_open(client, site, at(site) + "?all=1")) == 9
+    assert len(lies_open(client, site, at(site) + "?all=1")) == 11
 
 
 def test_what_is_left_to_do_lies_open(client):

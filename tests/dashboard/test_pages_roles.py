@@ -6,6 +6,7 @@ from django.urls import get_resolver, reverse
 from dashboard.forms.acts import FORMS
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
+from jobs.models import Delivery
 from tests.dashboard.test_pages_acts import ACTS
 from tests.factories import make_user
 from tests.pictures import jpeg
@@ -21,7 +22,8 @@ PAGES = {
     "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
     "photo": "22222s", "photo-thumbnail": "22222s",
-    "close-punch-item": "rrrrrs", "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
+    "close-punch-item": "rrrrrs", "receive-delivery": "rrrrrs",
+    "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
     "health": "hhhhhh",
     **{f"opening-{name}": "rrrrrs" for name in FORMS},
@@ -57,13 +59,14 @@ def world(settings, tmp_path, monkeypatch):
     photo = store_photo(site.act(), site.opening.pk, jpeg(40, 30))
     item = raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
                             due_day=site.act().today())
+    delivery = Delivery.objects.create(job=site.opening.job, what="The panels")
     keys = {"job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
             "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "unit": [site.opening.pk],
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],
-            "close-punch-item": [item.pk]}
+            "close-punch-item": [item.pk], "receive-delivery": [delivery.pk]}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))
 
