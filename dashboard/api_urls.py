@@ -6,7 +6,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from rest_framework.routers import DefaultRouter
 
 from dashboard.views import api
-from inspections.api import afterwards, computed, office, openings, parts, site
+from inspections.api import afterwards, builders_link, computed, office, openings, parts, site
 from inspections.api import jobs as job_material
 from jobs.api import company, crews, feed, people, work
 from units import api as units
@@ -38,6 +38,8 @@ RESOURCES = {  # addresses are looked through in this order: what is asked most 
     "parts": parts.PartResource,
     "part-arrivals": parts.PartArrivalResource,
     "custody": parts.CustodyResource,
+    "builder-links": builders_link.BuilderLinkResource,
+    "correction-reports": builders_link.CorrectionReportResource,
     "door-systems": units.DoorSystemResource,
     "units": openings.UnitResource,
     "checks": office.CheckResource,

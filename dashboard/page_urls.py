@@ -6,6 +6,14 @@ from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.views.crews import crew_progress_page
 from dashboard.views.deliveries import receive_delivery_page
+from dashboard.views.door_systems import (
+    change_door_system_page,
+    door_system_page,
+    door_systems_page,
+    new_door_system_page,
+    new_edition_page,
+    withdraw_page,
+)
 from dashboard.views.drawings import drawings_page
 from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
@@ -40,6 +48,12 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/builder-links/<uuid:link_id>/", builder_link_page, name="builder-link"),
     path("for-the-builder/<str:token>/", for_the_builder_page, name="for-the-builder"),
     path("deliveries/<int:delivery_id>/receive/", receive_delivery_page, name="receive-delivery"),
+    path("door-systems/", door_systems_page, name="door-systems"),
+    path("door-systems/new/", new_door_system_page, name="door-system-new"),
+    path("door-systems/<int:system_id>/", door_system_page, name="door-system"),
+    path("door-systems/<int:system_id>/edit/", change_door_system_page, name="door-system-edit"),
+    path("door-systems/<int:system_id>/new-edition/", new_edition_page, name="door-system-new-edition"),
+    path("door-systems/<int:system_id>/withdraw/", withdraw_page, name="door-system-withdraw"),
     path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),

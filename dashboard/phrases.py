@@ -257,6 +257,57 @@ UNIT_FIELDS = {
     "pocket_depth": _("depth of the pocket"), "wall_clear": _("clear thickness of the wall"),
     "width": _("width of a panel"), "height": _("height of a panel"), "weighed": _("weight on the scale"),
 }
+# What a door system says, as its pages name it; what a unit is worked out of is named above.
+SYSTEM_FIELDS = {
+    "name": _("Name"), "code": _("Code"), "edition": _("Edition"), "material": _("Material"),
+    "lock_jamb": _("Lock jamb, taken off the frame"), "interlock": _("Pocket interlock, taken off the frame"),
+    "head": _("Head, taken off the frame"), "sill": _("Sill, taken off the frame"),
+    "height_deduction": _("Off the height for rollers and head"),
+    "stile_grams_per_m": _("Stile, weight by its length"), "rail_grams_per_m": _("Rail, weight by its length"),
+    "covers": _("Track covers, both together"), "lean_in_angle": _("Angle a panel leans in at"),
+    "roller_preset": _("Roller preset"), "roller_lowest": _("Roller, lowest"), "roller_highest": _("Roller, highest"),
+    "thread_pitch": _("Thread pitch, a turn"), "roller_from_edge": _("Roller from the panel's edge"),
+    "head_clearance": _("Clearance above the panels"), "head_clearance_least": _("Clearance above the panels, least"),
+    "longest_piece": _("Longest piece; longer ones come spliced"),
+    "pan_test_allowed": _("Sill pan may be tested with water"), "finishing_steps": _("Finishing steps"),
+    "hardware": _("Hardware of a panel"), "glasses": _("Glass allowed"), "joints": _("Joints"),
+    "products": _("Sealant products"), "fasteners": _("Fasteners by member"),
+    "what": _("What"), "kg": _("Weight"), "count": _("How many"), "layers": _("Layers"),
+    "place": _("Place"), "side": _("Side"), "rule": _("To be sealed"), "width": _("Width"), "depth": _("Depth"),
+    "leg": _("Leg"), "product": _("Product"),
+    "movement.expansion_per_c": _("Expansion"), "movement.range_c": _("Range of temperature"),
+    "movement.length": _("Length that moves"), "movement.tolerance": _("Tolerance"),
+    "movement.source": _("Where its movement stands"),
+    "air_least_c": _("Air, coldest"), "air_most_c": _("Air, hottest"),
+    "surface_least_c": _("Surface, coldest"), "surface_most_c": _("Surface, hottest"),
+    "humidity_least_pct": _("Humidity, least, per cent"), "humidity_most_pct": _("Humidity, most, per cent"),
+    "skin_minutes": _("Skins in, minutes"), "cure_mm_per_sqrt_day": _("Cures"), "bead_depth": _("Depth of the bead"),
+    "water_test_after_days": _("Water test after, days"), "load_after_days": _("Load after, days"),
+    "cartridge_ml": _("Cartridge, millilitres"), "waste_pct": _("Waste, per cent"),
+    "movement_pct": _("Movement capability, per cent"), "source": _("Where it stands"),
+    "member": _("Member"), "spacing_most": _("Spacing, most"), "edge_least": _("From the end, least"),
+    "fastener": _("Fastener"),
+    "panel_area_most_m2": _("Area of a panel, most"), "panel_mass_most": _("Weight of a panel, most"),
+    "remainder_most": _("What cutting may change of a lap"), "last_panel_gap": _("Gap before the last panel"),
+    "weighed_apart": _("Weighed and computed apart, most"), "interlayer_density": _("Interlayer density, kg/m³"),
+    "one_person": _("What one person lifts"), "team_of_four": _("Share of a team of four"),
+    "wind_speed": _("Wind that stops a lift, m/s"), "mass_apart": _("Weights apart, most"),
+    "joint_width_least": _("Joint width, least"), "joint_depth_least": _("Joint depth, least"),
+    "joint_depth_most": _("Joint depth, most"), "joint_depth_of_width": _("Joint depth, of its width"),
+    "temperature_range": _("Range of temperature"), "waste": _("Waste"), "anchor_spacing": _("Anchor spacing"),
+    "anchor_edge": _("Anchor from the end"), "clearance": _("Clearance behind the pocket wall"),
+}
+SYSTEM_GROUPS = {
+    "frame": _("Frame and tracks"), "laps": _("Laps"), "pocket": _("Pocket and covers"),
+    "make": _("Stiles, rails and glass edges"), "rollers": _("Rollers"), "head": _("Head clearance"),
+    "pieces": _("Lengths"),
+}
+SYSTEM_LIMITS = {
+    "panels": _("Limits of panels"), "weights": _("Limits of weight"), "lifting": _("Limits of lifting"),
+    "take-off": _("Limits of joints and anchors"),
+}
+SYSTEM_LACKS = {"panels": _("panels"), "weights": _("weights"), "take-off": _("take-off")}
+
 _OF_SYSTEM = _("Not entered in the door system: %(thing)s. The office enters it.")
 _OF_UNIT = _("Not entered for this unit: %(thing)s. The office enters it.")
 
@@ -492,6 +543,10 @@ HAPPENED = {
     "parts listed": _("Parts listed"),
     "part came": _("%(part)s: %(whole)s whole, %(short)s short, %(damaged)s damaged"),
     "handed over": _("Handed over to %(holder)s"),
+    "builder's link made": _("Builder's link made"),
+    "builder's link revoked": _("Builder's link revoked"),
+    "builder reports it corrected": _("The builder reports it corrected"),
+    "correction taken note of": _("Builder's report taken note of"),
 }
 HOLDERS = {
     "crew": _("our crew"), "builder": _("the builder"), "other-trades": _("other trades"), "owner": _("the owner"),

@@ -208,8 +208,9 @@ REST_FRAMEWORK: dict[str, Any] = {
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 
-# How many requests a minute one person may make, all their tokens together; of `tokens`, one address.
-RATES = {"reads": 3000, "writes": 600, "entries": 60, "calculations": 600, "tokens": 20}
+# How many requests a minute one person may make, all their tokens together; of `tokens` and the builder's, one address.
+RATES = {"reads": 3000, "writes": 600, "entries": 60, "calculations": 600, "tokens": 20, "builder-pages": 60,
+         "builder-reports": 10}
 
 SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Sillbook",

@@ -87,6 +87,18 @@ class PunchItemFilter(SiteFilter):
     search = Words("what", "place", "opening__tag", "opening__job__number")
 
 
+class BuilderLinkFilter(SiteFilter):
+    revoked = NotNull("revoked_at")
+    expires_from = Moment("expires_at", "gte")
+
+
+class CorrectionReportFilter(django_filters.FilterSet):
+    opening = Number("link__opening_id")
+    job = Number("link__opening__job_id")
+    link = django_filters.UUIDFilter("link_id")
+    seen = NotNull("seen_at")
+
+
 class HoldPointFilter(SiteFilter):
     standing = IsNull("undone_at")
     advanced = YesNo()

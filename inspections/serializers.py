@@ -8,9 +8,11 @@ from rest_framework import serializers
 from inspections.models import (
     Acceptance,
     Adjustment,
+    BuilderLink,
     Callback,
     Check,
     Confirmation,
+    CorrectionReport,
     Countersignature,
     HoldPoint,
     Inspection,
@@ -199,6 +201,26 @@ class PhotoSerializer(OnOpening):
         model = Photo
         fields = [*ON_OPENING, "about", "about_id", "check_code", "caption", "sha256", "width", "height", "size",
                   "thumbnail_at"]
+        read_only_fields = fields
+
+
+class BuilderLinkSerializer(OnOpening):
+    class Meta:
+        model = BuilderLink
+        fields = [*ON_OPENING, "expires_at", "revoked_at", "revoked_by", "last_opened_at"]
+        read_only_fields = fields
+
+
+class CorrectionReportSerializer(RecordSerializer):
+    opening = Whole(["link__opening_id"])
+    opening_tag = Words(["link__opening__tag"])
+    job = Whole(["link__opening__job_id"])
+    seen_by_name = Words(["seen_by__name"])
+
+    class Meta:
+        model = CorrectionReport
+        fields = ["id", "link", "opening", "opening_tag", "job", "note", "photo", "at", "seen_by", "seen_by_name",
+                  "seen_at"]
         read_only_fields = fields
 
 

@@ -107,6 +107,7 @@ class WaitRow:
     cautions: tuple[str, ...]
     cleared: str
     clear: ActForm | None
+    reported: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,7 +47,16 @@ from dashboard.forms.acts import (
 from dashboard.forms.builders_link import LinkForm
 from dashboard.forms.sheets import SHEETS, sheet_for
 from dashboard.measures import Reader
-from dashboard.opening.builder import LinkRow, ReportRow, link_row, links_of, report_row, reported_on, reports_of
+from dashboard.opening.builder import (
+    LinkRow,
+    ReportRow,
+    link_row,
+    links_of,
+    report_row,
+    reported_on,
+    reports_of,
+    taken_by,
+)
 from dashboard.opening.folding import in_short, unfolded
 from dashboard.opening.material import (
     CustodyRow,
@@ -605,8 +614,8 @@ class OpeningSheet:
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
-        found = Photo.objects.filter(opening=self.opening).select_related("by")[:40]
-        return [(p, f"{self.reader.moment(p.taken_at)}, {p.by}") for p in found]
+        found = Photo.objects.filter(opening=self.opening).select_related("by", "correction")[:40]
+        return [(p, f"{self.reader.moment(p.taken_at)}, {taken_by(p)}") for p in found]
 
     @cached_property
     def add_photo(self) -> ActForm | None:

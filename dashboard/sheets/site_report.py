@@ -79,3 +79,26 @@ def _tell(office: OfficeSettings) -> str:
     whom = office.company or _("our office")
     how = f" ({office.reply_address})" if office.reply_address else ""
     return _("Tell %s. Then the crew reads it again: what is read decides.") % f"{whom}{how}"
+
+
+# ---- the same on a page, for somebody who is not one of ours ----------------------------------------------
+
+
+def on_a_page(opening: Opening, reader: Reader, office: OfficeSettings) -> dict[str, Any]:
+    """Without the names of our people: who read it, and who is owed, are not for a page without an account."""
+    waits = list(Wait.objects.filter(opening=opening, cleared_at=None, owed_by_kind=BUILDER).select_related("owed_by"))
+    days = [wait.expected_day for wait in waits if wait.expected_day is not None]
+    reports = [_on_a_page(found, reader) for found in _failing(opening)]
+    return {
+        "waits": [words.wait(wait, reader, named=False) for wait in waits], "reports": reports,
+        "by": reader.whole_day(min(days)) if days else "", "tell": _tell(office),
+        "asked": bool(reports or waits),
+    }
+
+
+def _on_a_page(found: Inspection, reader: Reader) -> dict[str, Any]:
+    said, of_floor = words.verdict(found.verdict, reader), floor_of(found, reader)
+    cautions = [said.caution, *of_floor.get("plan_cautions", ())]
+    return {"what": words.kind(found.kind, found.occasion), "when": reader.moment(found.taken_at),
+            "notes": said.beyond, "cautions": [line for line in dict.fromkeys(cautions) if line], **{
+                name: of_floor.get(name) for name in ("plot", "slim_plot", "plan", "correction")}}

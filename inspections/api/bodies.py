@@ -184,6 +184,16 @@ class CustodyIn(Entry):
     crew = Id(source="crew_id", required=False, allow_null=True)
 
 
+class BuilderLinkIn(Entry):
+    opening = Id(source="opening_id")
+    until = serializers.DateField(required=False, allow_null=True,
+                                  help_text="The last day it holds, on the job's clock; in two weeks when left out.")
+
+
+class AddressOut(serializers.Serializer):
+    address = serializers.URLField()
+
+
 class CallbackIn(serializers.Serializer):
     opening = Id(source="opening_id")
     severity = serializers.ChoiceField(Callback.SEVERITIES)

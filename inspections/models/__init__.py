@@ -9,5 +9,6 @@ from inspections.models.standing import Countersignature, HoldPoint, Settlement
 
 __all__ = [
     "Acceptance", "Adjustment", "BuilderLink", "Callback", "Check", "Confirmation", "CorrectionReport",
-    "Countersignature", "HoldPoint", "Inspection", "Joint", "Message", "Photo", "PunchItem", "Reading", "Reminder", "ReturnTrip", "SetAsidePart", "Settlement",
+    "Countersignature", "HoldPoint", "Inspection", "Joint", "Message", "Photo", "PunchItem", "Reading", "Reminder",
+    "ReturnTrip", "SetAsidePart", "Settlement",
 ]

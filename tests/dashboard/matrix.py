@@ -21,6 +21,7 @@ OFFICE = row("yy", "nn", "nn", "nn", "nn")
 SITE = row("yy", "y-", "y-", "nn", "nn")
 LEADING = row("yy", "y-", "nn", "nn", "nn")
 SERVICE = row("yy", "nn", "nn", "yy", "nn")
+LINKS = row("yy", "y-", "nn", "nn", "nn")
 SITE_AND_SERVICE = row("yy", "y-", "y-", "yn", "nn")  # service: on what was called back
 
 MATRIX: dict[tuple[str, str], dict[str, str]] = {
@@ -93,6 +94,8 @@ resource("adjustments", POST=SITE_AND_SERVICE)
 resource("photos", POST=SITE_AND_SERVICE)
 resource("events", POST=SITE)
 resource("custody", POST=SITE)
+resource("builder-links", LINKS, POST=LEADING, revoke=LEADING)
+resource("correction-reports", take_note=SITE)
 resource("time-reports", POST=SITE)
 MATRIX.update({
     ("deliveries-receive", "POST"): SITE,
@@ -105,6 +108,7 @@ MATRIX.update({
     **{(f"panels-{act}", "POST"): SITE for act in ("receive", "hang", "adjust", "take-out", "damage", "replace")},
     ("photos-picture", "GET"): row("--", "--", "--", "--", "--"),  # its file was never made; see the tests of photos
     ("photos-thumbnail", "GET"): row("--", "--", "--", "--", "--"),
+    ("builder-links-address", "GET"): LINKS,
     ("jobs-access-codes", "GET"): row("yy", "y-", "y-", "nn", "nn"),
     ("jobs-access-codes", "POST"): OFFICE,
     ("jobs-access-code", "GET"): row("yy", "y-", "y-", "nn", "nn"),
@@ -129,6 +133,7 @@ def bodies(ids: dict[str, Any], day: str) -> dict[str, dict[str, Any]]:
         "return-trips-list": {"callback": ids["callbacks"], "day": day},
         "adjustments-list": {**on, "what": "rollers"},
         "custody-list": {**on, "holder": "builder", "condition": "Swept."},
+        "builder-links-list": on,
         "parts-came": {"whole": 1},
         "events-list": {**on, "kind": "re-pour"},
         "time-reports-list": {"work_step": ids["work-steps"], "day": day, "minutes": 60},

@@ -15,9 +15,11 @@ from rest_framework.test import APIClient
 from inspections.models import (
     Acceptance,
     Adjustment,
+    BuilderLink,
     Callback,
     Check,
     Confirmation,
+    CorrectionReport,
     Countersignature,
     HoldPoint,
     Inspection,
@@ -138,6 +140,7 @@ class World:
         on = {"opening": self.opening, **self._made()}
         owner = self.people["installer"] if mine else self.member
         item = PunchItem.objects.create(number=1, what="scratch", owner=owner, due_day=self.now.date(), **on)
+        link = BuilderLink.objects.create(expires_at=self.now + dt.timedelta(days=9), **on)
         message = Message.objects.create(user=self.member, day=self.now.date(), not_before=self.now,
                                          message_id=f"<{uuid.uuid4()}@sillbook.example>")
         ids.update({
@@ -152,6 +155,8 @@ class World:
                                                  number=1, message=message).pk,
             "photos": Photo.objects.create(sha256="0" * 64, width=1, height=1, size=1, **on).pk,
             "part-arrivals": PartArrival.objects.create(part_id=ids["parts"], short=1, **self._made()).pk,
+            "builder-links": link.pk,
+            "correction-reports": CorrectionReport.objects.create(link=link, note="Ground it.", at=self.now).pk,
             "custody": Custody.objects.create(holder="builder", condition="Swept.", **on).pk,
             "events": Event.objects.create(kind="re-pour", **on).pk,
             "time-reports": TimeReport.objects.create(work_step_id=ids["work-steps"], day=self.now.date(), minutes=60,
