@@ -7,14 +7,17 @@ import pytest
 
 from inspections.models import (
     Acceptance,
+    BuilderLink,
     Callback,
     Check,
     Confirmation,
+    CorrectionReport,
     Countersignature,
     HoldPoint,
     Inspection,
     Joint,
     Message,
+    Photo,
     PunchItem,
     Reading,
     Reminder,
@@ -45,6 +48,18 @@ def a_check(**scope):
 
 def a_part():
     return SetAsidePart.objects.create(what="Track cover", **site())
+
+
+def a_link():
+    return BuilderLink.objects.create(expires_at=NOW + dt.timedelta(days=1), **site())
+
+
+def a_correction(**over):
+    return CorrectionReport.objects.create(**{"link": a_link(), "note": "Ground it.", "at": NOW, **over})
+
+
+def a_photo():
+    return Photo.objects.create(sha256="0" * 64, width=1, height=1, size=1, **site())
 
 
 def an_item():
@@ -107,6 +122,12 @@ def a_settlement(**of):
 
 
 BREAKS: Breaks = {
+    "builderlink_ends_after_its_start": lambda: put(a_link(), expires_at=NOW),
+    "builderlink_has_its_salt": lambda: put(a_link(), salt=""),
+    "builderlink_revoked_by_somebody": lambda: put(a_link(), revoked_at=NOW),
+    "correction_says_what_was_done": lambda: put(a_correction(), note=""),
+    "correction_seen_by_somebody": lambda: put(a_correction(), seen_at=NOW),
+    "inspections_correctionreport.photo_id": lambda: again(a_correction(photo=a_photo())),
     "inspections_callback.number": lambda: again(a_callback()),
     "callback_closed_with_finding": lambda: put(a_callback(), closed_at=NOW, closed_by=make_user()),
     "check_shipped_once": lambda: again(a_check()),
