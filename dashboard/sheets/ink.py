@@ -9,6 +9,7 @@ from pathlib import Path
 STYLES = Path(__file__).resolve().parent.parent / "static" / "dashboard" / "sillbook.css"
 _VALUE = re.compile(r"(--[a-z-]+):\s*([^;]+);")
 _RULE = re.compile(r"^(\.[\w., -]+)\s*\{([^{}]*)\}$", re.MULTILINE)
+_TEXT = re.compile(r'<text class="((?:dimtext|axis)[^"]*)"([^>]*>[^<]*</text>)')
 _HATCH = ('<defs><pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
           'patternTransform="rotate(45)"><path class="hatching" d="M0 0V7"/></pattern></defs>')
 
@@ -20,11 +21,18 @@ def lines() -> str:
     values = dict(_VALUE.findall(whole.partition("}")[0]))  # the first block: by day
     drawn = whole.partition("/* ---- lines of a drawing ---- */")[2].partition("/* ----")[0]
     rules = [f"{names}{{{body}}}" for names, body in _RULE.findall(drawn) if ".drawing" not in names]
+    rules = [rule for rule in rules if "paint-order" not in rule]
     return re.sub(r"var\((--[a-z-]+)\)", lambda name: values[name[1]].replace("\n", " "), "\n".join(rules))
 
 
 def printed(svg: str) -> str:
-    """The drawing with its lines in it; it stands alone, as a file would."""
+    """The drawing with its lines in it; it stands alone, as a file would. The paper round a text, which keeps lines off
+    it, is drawn under the text: a typesetter paints it over the letters otherwise."""
     head, _, rest = svg.partition(">")
     head = re.sub(r'\s(width|role|aria-labelledby)="[^"]*"', "", head)
-    return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{lines()}</style>{_HATCH}{rest}'
+    return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{lines()}</style>{_HATCH}{_TEXT.sub(_on_paper, rest)}'
+
+
+def _on_paper(text: re.Match[str]) -> str:
+    under = f'<text class="{text[1]}" stroke="#fff" stroke-width="4" stroke-linejoin="round"{text[2]}'
+    return under + text[0]

@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases
 from dashboard.measures import Reader
-from dashboard.sheets.opening import LONGEST, material_lines
+from dashboard.sheets.drawn import LONGEST
+from dashboard.sheets.opening import material_lines
 from inspections.services.taking_off import Both, each
 from jobs.acts import Act
 from jobs.models import Job

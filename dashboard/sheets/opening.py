@@ -6,15 +6,12 @@ from collections.abc import Iterable
 from typing import Any
 
 import segno
-from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
-from dashboard.drawings import record
-from dashboard.drawings.elevation import large
-from dashboard.drawings.said import drawing_words
 from dashboard.measures import Reader
-from dashboard.sheets import ink
+from dashboard.sheets import drawn
+from dashboard.sheets.drawn import LONGEST
 from inspections.calc.gate import Asked, Outcome
 from inspections.calc.kinds import KINDS
 from inspections.services.facts import HOLD_POINT, Facts
@@ -28,23 +25,24 @@ from jobs.stages import NUMBER, ORDER, Stage
 from units.calc.materials import Materials, add_up, take_off
 from units.models import Panel, Unit
 
-LONGEST = 120  # letters of a name that are printed
-
 
 def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str) -> dict[str, Any]:
     """All that the sheet says. `address`: the opening's page, behind a sign-in, for the code."""
     reader = reader.at(opening.job.time_zone)
     unit = getattr(opening, "unit", None)
     panels = [] if unit is None else list(unit.panels.order_by("hanging_order"))
-    drawn = record.built([opening])[opening.pk]
+    drawings = drawn.drawings_of(opening, act, reader)
     return {
-        "title": _title(opening, unit, reader, company), "said": f"{_('Seen from outside')}. {drawing_words(drawn)}.",
-        "drawing": ink.printed(render_to_string("dashboard/_elevation.html", {
-            "d": large(drawn, reader), "key": "sheet", "title": opening.tag[:LONGEST], "desc": "", "lettered": True})),
+        "title": _title(opening, unit, reader, company),
+        "said": f"{_('Seen from outside')}. {drawings.sheet.drawing_words}.",
+        "drawing": drawn.elevation(drawings), "plan": drawn.plan(drawings), "plan_said": drawn.plan_words(drawings),
+        "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
         "code": segno.make(address, error="m").svg_inline(border=2), "sizes": list(_sizes(opening, unit, reader)),
         "panels": [_panel(panel, reader) for panel in panels],
         "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
-        "stages": list(_stages(opening, act, reader)), "materials": [] if unit is None else _materials(unit, reader),
+        "sill_caution": str(phrases.SILL_CAUTION),
+        "stages": list(_stages(drawings.sheet.facts, act, reader)),
+        "materials": [] if unit is None else _materials(unit, reader),
         "footer": f"{company} · {opening.job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
         "words": _words(),
@@ -53,7 +51,11 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
 
 def _words() -> dict[str, Any]:
     return {
-        "sizes": _("Sizes"), "code": _("The record, after signing in"),
+        "plan": _("Plan of the tracks"), "sill": _("The sill, cut across"),
+        "sill_said": _("A sketch: bed and sealant are drawn larger than they are. Arrow, a weep, which stays open; "
+                       "filled corner, sealed; cross, never sealed."),
+        "joint_heads": [_("No."), _("Joint"), _("Sealant")], "sizes": _("Sizes"),
+        "code": _("The record, after signing in"),
         "panels": _("Panels, in the order they are hung"),
         "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
@@ -90,10 +92,9 @@ def _panel(panel: Panel, reader: Reader) -> dict[str, str]:
 # ---- the checks that are still before it ----------------------------------------------------------------
 
 
-def _stages(opening: Opening, act: Act, reader: Reader) -> Iterable[dict[str, Any]]:
+def _stages(facts: Facts, act: Act, reader: Reader) -> Iterable[dict[str, Any]]:
     """Stage by stage from the next one on; the hold point stands before the panels are hung."""
-    facts = Facts.of(opening)
-    for name in _ahead(opening, facts.hold_point is not None):
+    for name in _ahead(facts.opening, facts.hold_point is not None):
         asked = [check for check in facts.checks if check.stage == name]
         if asked:
             yield {"name": words.stage(name), "checks": [_check(facts, check, act, reader) for check in asked],

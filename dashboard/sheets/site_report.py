@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
-from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
 from dashboard import words
 from dashboard.measures import Reader
-from dashboard.sheets import ink
-from dashboard.sheets.opening import LONGEST
+from dashboard.sheets import drawn
+from dashboard.sheets.drawn import LONGEST
 from dashboard.views.readings import floor_of
+from inspections.calc import floor
 from inspections.models import Inspection
 from inspections.services.waits import who_owes
 from jobs.acts import Act
@@ -25,39 +24,59 @@ BUILDER = "builder"
 def shown(opening: Opening, act: Act, reader: Reader, office: OfficeSettings) -> dict[str, Any]:
     reader, job = reader.at(opening.job.time_zone), opening.job
     waits = list(Wait.objects.filter(opening=opening, cleared_at=None, owed_by_kind=BUILDER).select_related("owed_by"))
-    reports = [_report(found, reader) for found in _failing(opening)]
+    last = _last(opening)
+    reports = [_report(found, reader) for found in last if _is_for_the_builder(found)]
+    passed = [found for found in last if found.kind == floor.NAME and not _is_for_the_builder(found)]
     asked = len(reports) or len(waits)
     return {
         "title": [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in (
             (office.company or _("Job"), f"{job.number} · {job.title}"),
             (_("Opening"), f"{opening.tag} {opening.location}"), (_("Benchmark"), opening.benchmark or "–"))],
         "headline": _("To be put right before our work goes on") if asked else _("Nothing is asked of the builder"),
-        "waits": [words.wait(wait, reader) for wait in waits], "reports": reports, "tell": _tell(office),
+        "waits": [words.wait(wait, reader) for wait in waits], "reports": reports,
+        "floors": [_floor(found, reader) for found in passed], "tell": _tell(office),
         "footer": f"{office.company} · {job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
         "words": {"plan": _("The least work that puts it right, measured along the sill from its start"),
-                  "tell": _("When it is done"), "nothing": _("No reading of ours fails, and nothing is waited for.")},
+                  "tell": _("When it is done"), "floor": _("The floor, as it was read"),
+                  "nothing": _("No reading of ours fails, and nothing is waited for.")},
     }
 
 
-def _failing(opening: Opening) -> Iterable[Inspection]:
-    """The last of each kind, where it fails and the builder must put it right."""
+def _last(opening: Opening) -> list[Inspection]:
+    """The last of each kind."""
     last: dict[str, Inspection] = {}
     for found in Inspection.objects.filter(opening=opening).select_related("by").order_by("taken_at", "id"):
+        found.opening = opening
         last[f"{found.kind} {found.occasion} {found.place}"] = found
-    for found in last.values():
-        if found.verdict.get("result") == FAIL and who_owes(found.kind, found.verdict["findings"]) == BUILDER:
-            found.opening = opening
-            yield found
+    return list(last.values())
+
+
+def _failing(opening: Opening) -> list[Inspection]:
+    return [found for found in _last(opening) if _is_for_the_builder(found)]
+
+
+def _is_for_the_builder(found: Inspection) -> bool:
+    """It fails, and the builder must put it right."""
+    return found.verdict.get("result") == FAIL and who_owes(found.kind, found.verdict["findings"]) == BUILDER
+
+
+def _floor(found: Inspection, reader: Reader) -> dict[str, Any]:
+    """One that asks nothing of the builder is shown all the same: what was measured."""
+    plot = floor_of(found, reader).get("plot")
+    return {"when": _when(found, reader), "drawing": drawn.floor(plot)}
+
+
+def _when(found: Inspection, reader: Reader) -> str:
+    return _("Read %(when)s by %(who)s") % {"when": reader.moment(found.taken_at), "who": str(found.by)[:LONGEST]}
 
 
 def _report(found: Inspection, reader: Reader) -> dict[str, Any]:
     said, of_floor = words.verdict(found.verdict, reader), floor_of(found, reader)
     cautions = [said.caution, *of_floor.get("plan_cautions", ())]
     return {
-        "what": words.kind(found.kind, found.occasion), "when": _("Read %(when)s by %(who)s") % {
-            "when": reader.moment(found.taken_at), "who": str(found.by)[:LONGEST]},
-        "drawing": _drawing(of_floor.get("plot")), "plan": list(of_floor.get("plan", ())),
+        "what": words.kind(found.kind, found.occasion), "when": _when(found, reader),
+        "drawing": drawn.floor(of_floor.get("plot")), "plan": list(of_floor.get("plan", ())),
         "notes": [{"said": _sentence(note), "remedy": note.remedy, "source": note.source} for note in said.beyond],
         "cautions": [line for line in dict.fromkeys(cautions) if line],
     }
@@ -66,13 +85,6 @@ def _report(found: Inspection, reader: Reader) -> dict[str, Any]:
 def _sentence(note: words.Note) -> str:
     where = f", {note.where}" if note.where else ""
     return f"{note.what[:1].upper()}{note.what[1:]}{where}: {note.value}; {note.limit}, {note.by}."
-
-
-def _drawing(plot: Any) -> str | None:
-    if plot is None:
-        return None
-    page = render_to_string("dashboard/_profile.html", {"plot": plot, "key": "profile", "named": 1})
-    return ink.printed(page.partition("</svg>")[0].lstrip() + "</svg>")
 
 
 def _tell(office: OfficeSettings) -> str:

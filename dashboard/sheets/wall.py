@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from dashboard import phrases, words
 from dashboard.drawings.wall import at_most_words
 from dashboard.measures import Reader
-from dashboard.sheets.opening import LONGEST
+from dashboard.sheets import drawn
+from dashboard.sheets.drawn import LONGEST
 from inspections.models import Inspection
 from jobs.acts import Act
 from jobs.calc.lengths import from_mm
@@ -21,6 +22,7 @@ KIND = "fastener"
 def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str, Any]:
     reader, job = reader.at(opening.job.time_zone), opening.job
     found = Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id").first()
+    drawings = drawn.drawings_of(opening, act, reader)
     longest = None if found is None else _longest(found)
     return {
         "title": [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in (
@@ -28,6 +30,7 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str,
             (_("Panels go into"), str(opening.get_pocket_side_display())))],
         "headline": _("Nothing is fixed into this wall yet") if longest is None else
         _("No fastener longer than %s goes into this wall") % at_most_words(longest, reader),
+        "drawing": drawn.wall(drawings), "sizes": [list(row) for row in drawings.wall_rows],
         "why": _why(found, longest, reader), "longest": "–" if longest is None else at_most_words(longest, reader),
         "fixed": [_("Board and trim"), _("Skirting"), _("Rails and shelves"), _("Towel bars and hooks"),
                   _("Switches, boxes and lights"), _("Pictures and whatever comes later")],

@@ -16,9 +16,11 @@ from inspections.services.waits import raise_wait
 from jobs.acts import Act
 from jobs.models import OfficeSettings
 from jobs.stages import Stage
+from tests.dashboard.test_pages_drawings import measured_site
 from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
 from tests.site import Site, floor, reveal
-from tests.visits import site_today
+from tests.visits import queries, site_today
+from units.models import Panel
 
 pytestmark = pytest.mark.django_db
 READER = Reader("in")
@@ -69,6 +71,60 @@ def test_panels_stand_in_the_order_they_are_hung_with_their_weights_and_the_caut
     assert [(p["order"], p["letter"], p["weight"]) for p in shown["panels"]] == [
         ("1", "A", "559 lb"), ("2", "B", "559 lb"), ("3", "C", "559 lb")]
     assert "manual" in shown["cautions"][0]
+
+
+@pytest.mark.parametrize(("letters", "ways", "side"), [
+    ("AB", "one-way", "left"), ("ABC", "one-way", "right"), ("ABCDEFGH", "two-way", "both")])
+def test_an_opening_sheet_has_elevation_plan_and_sill_with_every_panel_and_joint(letters, ways, side):
+    shown = sheet_of(measured_site(letters, ways, side))
+    plan, sill = (ET.fromstring(shown[name]) for name in ("plan", "sill"))
+    assert len(drawn(plan, "panel")) == len(drawn(plan, "stacked")) == len(letters)
+    assert len(drawn(sill, "panel")) == len(letters) // (2 if side == "both" else 1)
+    assert [row[0] for row in shown["joints"]] == ["1", "2", "–"]
+    assert {e.text for e in drawn(sill, "letter")} == {"1", "2"}
+    assert f"{len(letters)} panels" in shown["plan_said"]
+
+
+def drawn(root, kind):
+    return [e for e in root.iter() if e.get("class", "").split()[:1] == [kind]]
+
+
+def test_where_nothing_is_laid_out_an_opening_sheet_says_what_lacks():
+    unit = make_unit(make_opening(make_job()), "", system=None)
+    shown = opening.shown(unit.opening, act_for(make_user("office")), READER, "", "https://sillbook.example/")
+    assert (shown["plan"], shown["sill"]) == (None, None)
+    assert "cannot be drawn" in shown["plan_said"]
+    assert typeset("opening", shown, "a4").startswith(b"%PDF")
+
+
+def test_a_wall_sheet_has_the_wall_with_the_longest_fastener_and_the_same_in_figures():
+    site = measured_site()
+    shown = wall.shown(site.opening, site.act(), READER, "")
+    root = ET.fromstring(shown["drawing"])
+    assert len(drawn(root, "fastener")) == len(drawn(root, "limit")) == len(drawn(root, "keep-out")) == 1
+    assert ["Longest allowed", '1 7/8"'] in shown["sizes"]
+    assert 'at most 1 7/8"' in [e.text for e in drawn(root, "dimtext")]
+
+
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 22), ("wall-sheet", 7), ("site-report", 7)])
+def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
+    site = measured_site()
+    client.force_login(site.office)
+    address = reverse(sheet, args=[site.opening.pk, "a4"])
+    before = queries(client, address)
+    site.read("reveal", reveal(top=5), place="lock-jamb")
+    Panel.objects.create(unit=site.unit, letter="D", position="pocket", track=4, hanging_order=4)
+    assert queries(client, address) == before == count
+
+
+def test_a_jobs_material_sheet_costs_as_many_queries_for_one_unit_as_for_five(client):
+    site = measured_site()
+    client.force_login(site.office)
+    address = reverse("material-sheet", args=[site.opening.job_id, "a4"])
+    before = queries(client, address)
+    for n in range(4):
+        unit_in(site.opening.job, tag=f"B{n}", code=f"b{n}")
+    assert queries(client, address) == before == 6
 
 
 def test_the_code_leads_to_the_record_behind_a_sign_in_and_says_nothing_else():
@@ -158,8 +214,8 @@ def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
 
 def test_a_sheet_is_set_in_the_typeface_that_comes_along_and_in_no_other():
     """Letters this typeface lacks come from those of the typesetter; what nobody has is an empty box, not a failure."""
-    shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ → Ünïcode"], "openings": [],
-             "unknown": [], "cautions": [], "footer": "", "words": {"together": "Together", "nothing": ""}}
+    shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ →"],
+             "openings": [], "unknown": [], "cautions": [], "footer": "", "words": {"together": "Together", "nothing": ""}}
     made = typeset("material", shown, "letter")
     of_its_own = {"SourceSans3", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
     named = {name.decode() for name in re.findall(rb"/FontName/(?:[A-Z]{6}\+)?([A-Za-z0-9]+)", made)}
