@@ -7,7 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from inspections.models import Inspection
+from inspections.models import BuilderLink, Inspection
+from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.custody import hand_over
 from inspections.services.gates import pass_over
@@ -74,6 +75,8 @@ def a_site_with_everything():
     measured.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
     DoorSystem.objects.filter(pk=measured.unit.system_id).update(**MADE)
     Unit.objects.filter(pk=measured.unit.pk).update(panel_count=3)
+    link = make_link(measured.act(), measured.opening.pk)
+    report_corrected(token_of(link), measured.now, note="Ground the high place at 7 ft.")
     passed = site_today(Stage.OPENING_VERIFIED, tag="C1", pocket_side="both", panels="ABCDEF",
                         rough_width=12_192_000_000)
     passed.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
@@ -86,11 +89,15 @@ def a_site_with_everything():
 
 def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
-    return ["/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
+    link = BuilderLink.objects.get()
+    for_the_builder = reverse("for-the-builder", args=[token_of(link)])
+    return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk), "/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
-            at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/"]
+            at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
+            "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
+                "door-system", "door-system-edit"))]
 
 
 # Nothing written on a drawing or a sheet is too small to be read, however narrow the place it is shown in.
