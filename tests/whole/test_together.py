@@ -17,7 +17,16 @@ from django.db import connection, transaction
 from django.test import Client
 from rest_framework.test import APIClient
 
-from inspections.models import Check, Confirmation, Countersignature, HoldPoint, Inspection, PunchItem
+from inspections.models import (
+    Check,
+    Confirmation,
+    CorrectionReport,
+    Countersignature,
+    HoldPoint,
+    Inspection,
+    PunchItem,
+)
+from inspections.services.builders_link import make_link, report_corrected, take_note, token_of
 from inspections.services.closing import close_punch_item, raise_punch_item
 from inspections.services.entries import HAD, KEPT, STORED, take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
@@ -356,3 +365,26 @@ def test_an_office_user_made_twice_at_once_is_one(site: Site) -> None:
         client.force_authenticate(make_user("office"))
     told = at_once(*(partial(c.post, "/api/v1/people/", body) for c in clients))
     assert sorted(one.status_code for one in told) == [201, 422]
+
+
+# ---- the builder's link ---------------------------------------------------------------------------------
+
+
+def test_of_one_report_sent_twice_in_one_moment_one_is_kept_and_of_two_both(site: Site) -> None:
+    link = make_link(site.act(), site.opening.pk)
+    say = partial(report_corrected, token_of(link), site.now)
+    for n in range(ROUNDS):
+        entry = new_id()
+        told = at_once(*(partial(say, note=f"Ground, {n}.", entry_id=entry) for _ in range(2)))
+        assert [one.pk for one in told] == [entry] * 2
+    told = at_once(partial(say, note="Filled.", entry_id=new_id()), partial(say, note="Moved.", entry_id=new_id()))
+    assert len({one.pk for one in told}) == 2
+    assert CorrectionReport.objects.count() == ROUNDS + 2
+
+
+def test_of_two_who_take_note_at_once_the_first_stays(site: Site) -> None:
+    report = report_corrected(token_of(make_link(site.act(), site.opening.pk)), site.now, note="Ground.")
+    acts = [site.act(), site.act(site.office)]
+    seen = {one.seen_by_id for one in at_once(*(partial(take_note, act, report.pk) for act in acts))}
+    assert len(seen) == 1
+    assert Change.objects.filter(what="correction taken note of").count() == 1
