@@ -6,14 +6,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import fontpkg_source_sans_3
+import font_source_sans_pro
 import orjson
 import typst
 
 HERE = Path(__file__).resolve().parent
 # What the machine has is left alone: a sheet is the same everywhere. What this typeface has no letters for comes from
 # those the typesetter brings along; what none of them has, an emoji, is set as an empty box.
-FACES = Path(fontpkg_source_sans_3.__file__).resolve().parent / "files"
+# Each weight a file of its own: in an SVG the typesetter takes the lightest of a typeface whose weights are one file.
+FACES = Path(font_source_sans_pro.__file__).resolve().parent / "files"
 PAPERS = {"letter": "us-letter", "a4": "a4"}
 
 

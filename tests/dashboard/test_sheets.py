@@ -217,9 +217,9 @@ def test_a_sheet_is_set_in_the_typeface_that_comes_along_and_in_no_other():
     shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ →"],
              "openings": [], "unknown": [], "cautions": [], "footer": "", "words": {"together": "Together", "nothing": ""}}
     made = typeset("material", shown, "letter")
-    of_its_own = {"SourceSans3", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
+    of_its_own = {"SourceSansPro", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
     named = {name.decode() for name in re.findall(rb"/FontName/(?:[A-Z]{6}\+)?([A-Za-z0-9]+)", made)}
-    assert "SourceSans3" in named
+    assert "SourceSansPro" in named
     assert all(name.startswith(tuple(of_its_own)) for name in named)
 
 
