@@ -38,6 +38,7 @@ RESOURCES = {  # addresses are looked through in this order: what is asked most 
     "parts": parts.PartResource,
     "part-arrivals": parts.PartArrivalResource,
     "custody": parts.CustodyResource,
+    "wall-agreements": parts.WallAgreementResource,
     "builder-links": builders_link.BuilderLinkResource,
     "correction-reports": builders_link.CorrectionReportResource,
     "door-systems": units.DoorSystemResource,

@@ -543,6 +543,7 @@ HAPPENED = {
     "parts listed": _("Parts listed"),
     "part came": _("%(part)s: %(whole)s whole, %(short)s short, %(damaged)s damaged"),
     "handed over": _("Handed over to %(holder)s"),
+    "wall countersigned": _("Pocket wall countersigned by %(name)s, %(trade)s"),
     "builder's link made": _("Builder's link made"),
     "builder's link revoked": _("Builder's link revoked"),
     "builder reports it corrected": _("The builder reports it corrected"),

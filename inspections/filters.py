@@ -163,6 +163,10 @@ class CustodyFilter(SiteFilter):
         return found.filter(~Exists(later) if value else Exists(later))
 
 
+class WallAgreementFilter(SiteFilter):
+    trade = django_filters.CharFilter()
+
+
 class PartsDeliveryFilter(DeliveryFilter):
     missing = YesNo("parts", method="filter_missing", label="something it brings is not here, or not whole")
 

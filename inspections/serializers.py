@@ -23,6 +23,7 @@ from inspections.models import (
     ReturnTrip,
     SetAsidePart,
     Settlement,
+    WallAgreement,
 )
 from jobs.models import StageChange
 from jobs.rest.fields import Computed, RecordSerializer, Whole, Words, plain_object, short_words
@@ -256,11 +257,27 @@ class Stopped(Computed):
     """Openings that lack what a delivery brings: each part, how many, and the work steps that cannot begin for it."""
 
 
+@extend_schema_field({"type": "boolean"})
+class Flag(Computed):
+    """Yes or no, found out beside the row."""
+
+
 class StoppingDeliverySerializer(DeliverySerializer):
     stops = Stopped(["pk"], lambda _: [], help_text="Openings that lack what it brings, and the work that waits.")
 
     class Meta(DeliverySerializer.Meta):
         fields = [*DeliverySerializer.Meta.fields, "stops"]
+
+
+class WallAgreementSerializer(OnOpening):
+    """Who of the builder's side saw how deep anything may be fixed into the wall that hides the panels."""
+
+    counts = Flag(["pk"], lambda _: False, help_text="The figures are still those that were seen.")
+
+    class Meta:
+        model = WallAgreement
+        fields = [*ON_OPENING, "inspection", "name", "trade", "figures", "figures_sha256", "photo", "counts"]
+        read_only_fields = fields
 
 
 class GateSerializer(serializers.Serializer):

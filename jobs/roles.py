@@ -58,6 +58,7 @@ MAY: dict[str, dict[Role, Reach]] = {
     "countersign": _OFFICE,
     "settle": _LEADING,
     "release the hold point": _LEADING,
+    "countersign a wall": _LEADING,
     "close a punch item": {_O: _ALL, _L: _OWN, _I: _THEIRS, _C: _OWN},
     "change a punch item": {_O: _ALL, _L: _OWN, _C: _OWN},
     "raise a wait": _SITE_AND_SERVICE,

@@ -31,6 +31,7 @@ from inspections.services import (
     photos,
     standing,
     waits,
+    walls,
     work,
 )
 from jobs.acts import Act, carry_out
@@ -141,8 +142,8 @@ class ActForm(forms.Form):
         return self.can_be_kept and self.data.get("done_on_site") == "1"
 
 
-FIELD_NAMES = {"owner_id": "owner", "minutes": "hours", "standby_minutes": "standby_hours", "act": "what",
-               "stage_change": "how", "owed_by": "owed_by_kind", "about_id": "photo", "data": "photo", "file": "photo"}
+FIELD_NAMES = {"name": "who", "owner_id": "owner", "minutes": "hours", "standby_minutes": "standby_hours",
+               "act": "what", "stage_change": "how", "owed_by": "owed_by_kind", "about_id": "photo", "data": "photo", "file": "photo"}
 
 
 def line(label: Any, *, most: int = 240, required: bool = True, hint: Any = "") -> forms.CharField:
@@ -629,6 +630,28 @@ class HandOverForm(ActForm):
         return _("Handed over.")
 
 
+class WallForm(ActForm):
+    """Somebody of the builder's side saw the figures that stood beside the form."""
+
+    name, may = "wall", walls.MAY
+    section = "wall"
+    button = gettext_lazy("They saw it")
+    seen = hidden(required=False)
+    who = line(gettext_lazy("Who saw it"), most=160)
+    trade = line(gettext_lazy("Of which trade"), most=160, hint=gettext_lazy("the builder, drywall, joinery"))
+    photo = forms.FileField(label=gettext_lazy("Photo of the signed sheet"), required=False,
+                            widget=forms.ClearableFileInput(attrs={"accept": "image/*"}))
+
+    def carry_out(self, act: Act, opening: Opening) -> str:
+        values, picture = self.cleaned_data, self.cleaned_data.get("photo")
+        with carry_out(act):  # a photo that cannot be read takes the signature back with it
+            kept = None if picture is None else photos.store_photo(
+                act, opening.pk, picture.read(), caption=_("Wall sheet, signed"), entry_id=after(self.entry_id))
+            walls.countersign_wall(act, opening.pk, name=values["who"], trade=values["trade"], seen=values["seen"],
+                                   photo_id=None if kept is None else kept.pk, entry_id=self.entry_id)
+        return _("Countersigned.")
+
+
 def _of_opening(opening: Opening, name: str, key: Any) -> None:
     if not getattr(opening, name).filter(pk=key).exists():
         raise Invalid(_("This opening has no such record."))
@@ -637,4 +660,4 @@ def _of_opening(opening: Opening, name: str, key: Any) -> None:
 FORMS: dict[str, type[ActForm]] = {form.name: form for form in (
     AdvanceForm, PassOverForm, StepBackForm, ReleaseForm, AcceptForm, CountersignForm, SettleForm, PanelForm,
     QuickPanelForm, ConfirmForm, PhotoForm, JointForm, WaitForm, ClearWaitForm, EventForm, SetAsideForm, PutBackForm,
-    PunchForm, ClosePunchForm, HoursForm, ListPartsForm, PartCameForm, HandOverForm)}
+    PunchForm, ClosePunchForm, HoursForm, ListPartsForm, PartCameForm, HandOverForm, WallForm)}

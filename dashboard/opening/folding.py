@@ -16,7 +16,7 @@ from jobs.stages import Stage
 if TYPE_CHECKING:
     from dashboard.opening.sheet import OpeningSheet
 
-PARTS = ("panels", "material", "readings", "items", "joints", "parts", "custody", "events", "hours", "photos",
+PARTS = ("panels", "material", "readings", "items", "joints", "parts", "custody", "wall", "events", "hours", "photos",
          "history")
 
 
@@ -38,6 +38,7 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
     return {
         "panels": _panels(sheet), "readings": _readings(sheet), "parts": _parts(sheet),
         "material": in_all(sheet.facts.parts), "custody": sheet.custody[0].who if sheet.custody else _("nobody named"),
+        "wall": sheet.wall.in_short if sheet.wall else "",
         "items": _("%d open") % len(sheet.open_items) if sheet.items else _("none"),
         "joints": _("%d done") % sum(bool(done) for _name, _state, done in sheet.joints),
         "events": str(len(sheet.events) or _("none")),

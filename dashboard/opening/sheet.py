@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.drawings import record
-from dashboard.drawings.elevation import Elevation, large, slim
+from dashboard.drawings.elevation import Elevation, large, slim, small
 from dashboard.drawings.said import drawing_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.forms.acts import (
@@ -43,6 +43,7 @@ from dashboard.forms.acts import (
     SettleForm,
     StepBackForm,
     WaitForm,
+    WallForm,
 )
 from dashboard.forms.builders_link import LinkForm
 from dashboard.forms.sheets import SHEETS, sheet_for
@@ -67,17 +68,28 @@ from dashboard.opening.material import (
     part_state,
     stopped_words,
 )
+from dashboard.opening.pocket_wall import WallShown
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
 from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
 from dashboard.rights import Rights, today_at
 from inspections.calc.gate import Asked, Outcome
-from inspections.models import Acceptance, CorrectionReport, HoldPoint, Inspection, Photo, PunchItem, SetAsidePart
+from inspections.models import (
+    Acceptance,
+    CorrectionReport,
+    HoldPoint,
+    Inspection,
+    Photo,
+    PunchItem,
+    SetAsidePart,
+    WallAgreement,
+)
 from inspections.services.builders_link import USUAL_DAYS
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point, splice_spot
 from inspections.services.progress import Sum3, ledgers, minutes
 from inspections.services.waits import who_owes, who_owes_what_was_seen
+from inspections.services.walls import wall_figures, wall_read
 from jobs.acts import Act
 from jobs.models import Assignment, Change, Custody, Event, Opening, StageChange, User, Wait, WorkStep
 from jobs.roles import Reach, Role, reach
@@ -208,6 +220,10 @@ class OpeningSheet:
     def slim_drawing(self) -> Elevation:
         """The same for a narrow place: letters and dimensions stay as large as they are read."""
         return slim(self._built, self.reader)
+
+    @cached_property
+    def small_drawing(self) -> Elevation:
+        return small(self._built, self._built.whole_width)
 
     @property
     def sides_are_guessed(self) -> bool:
@@ -657,6 +673,23 @@ class OpeningSheet:
     @cached_property
     def hand_over(self) -> ActForm | None:
         return self.form(HandOverForm)
+
+    # ---- the wall that hides the panels -----------------------------------------------------------------
+
+    @cached_property
+    def wall(self) -> WallShown | None:
+        """None where there is no such wall."""
+        if self.opening.pocket_side == "none":
+            return None
+        found = WallAgreement.objects.filter(opening=self.opening).select_related("by", "photo")
+        read = wall_read(self.facts.inspections)
+        figures = None if read is None else wall_figures(self.opening, read)
+        return WallShown.of(figures, found, self.reader)
+
+    @cached_property
+    def countersign_wall(self) -> ActForm | None:
+        known = self.wall is not None and self.wall.mark
+        return self.form(WallForm, seen=self.wall.mark) if known else None
 
     # ---- history ----------------------------------------------------------------------------------------
 

@@ -184,6 +184,17 @@ class CustodyIn(Entry):
     crew = Id(source="crew_id", required=False, allow_null=True)
 
 
+class WallAgreementIn(Entry):
+    opening = Id(source="opening_id")
+    name = words(160, needed=True)
+    trade = words(160, needed=True)
+    photo = serializers.UUIDField(source="photo_id", required=False, allow_null=True,
+                                  help_text="Of the signed paper: a photo of this opening.")
+    seen = serializers.CharField(required=False, allow_blank=True, max_length=64,
+                                 help_text="`figures_sha256` of the figures they were shown: when these are others by "
+                                           "now, it is refused.")
+
+
 class BuilderLinkIn(Entry):
     opening = Id(source="opening_id")
     until = serializers.DateField(required=False, allow_null=True,

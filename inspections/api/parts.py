@@ -1,4 +1,4 @@
-"""What units are made of and what came of it; and who has an opening."""
+"""What units are made of and what came of it; who has an opening, and who saw what may go into its wall."""
 
 from __future__ import annotations
 
@@ -13,10 +13,13 @@ from rest_framework.request import Request
 
 from inspections import filters
 from inspections.api import bodies
-from inspections.services import parts
+from inspections.models import WallAgreement
+from inspections.serializers import WallAgreementSerializer
+from inspections.services import parts, walls
 from inspections.services.custody import hand_over
 from jobs.models import Custody
 from jobs.rest.resources import OfficeResource, SiteResource
+from jobs.rest.rows import Row
 from jobs.serializers import CustodySerializer
 from units.filters import PartArrivalFilter, PartFilter
 from units.models import Part, PartArrival
@@ -76,3 +79,23 @@ class CustodyResource(SiteResource):
     def create(self, request: Request) -> HttpResponse:
         """Handed over to other trades, what was verified for a time no longer counts."""
         return self.entry(bodies.CustodyIn, hand_over)
+
+
+class WallAgreementResource(SiteResource):
+    """Who of the builder's side saw how deep anything may be fixed into the wall that hides the panels, on what
+    figures. No gate asks for it."""
+
+    model, through = WallAgreement, "opening"
+    serializer_class, filterset_class = WallAgreementSerializer, filters.WallAgreementFilter
+    orderings = BY_TIME
+    acts = {"create": walls.MAY}
+
+    def completed(self, rows: list[Row]) -> list[Row]:
+        """Whether the figures are still those that were seen."""
+        now = walls.marks_now({row["opening"] for row in rows})
+        return [{**row, "counts": row["figures_sha256"] == now.get(row["opening"], "")} for row in rows]
+
+    @extend_schema(request=bodies.WallAgreementIn, responses={201: WallAgreementSerializer})
+    def create(self, request: Request) -> HttpResponse:
+        """It stands on the figures as they are now; read anew, it no longer counts."""
+        return self.entry(bodies.WallAgreementIn, walls.countersign_wall)

@@ -6,9 +6,10 @@ from inspections.models.photos import Photo
 from inspections.models.reminders import Message, Reminder
 from inspections.models.site import Confirmation, Inspection, Joint, Reading
 from inspections.models.standing import Countersignature, HoldPoint, Settlement
+from inspections.models.walls import WallAgreement
 
 __all__ = [
     "Acceptance", "Adjustment", "BuilderLink", "Callback", "Check", "Confirmation", "CorrectionReport",
     "Countersignature", "HoldPoint", "Inspection", "Joint", "Message", "Photo", "PunchItem", "Reading", "Reminder",
-    "ReturnTrip", "SetAsidePart", "Settlement",
+    "ReturnTrip", "SetAsidePart", "Settlement", "WallAgreement",
 ]

@@ -94,6 +94,7 @@ resource("adjustments", POST=SITE_AND_SERVICE)
 resource("photos", POST=SITE_AND_SERVICE)
 resource("events", POST=SITE)
 resource("custody", POST=SITE)
+resource("wall-agreements", POST=LEADING)
 resource("builder-links", LINKS, POST=LEADING, revoke=LEADING)
 resource("correction-reports", take_note=SITE)
 resource("time-reports", POST=SITE)
@@ -133,6 +134,7 @@ def bodies(ids: dict[str, Any], day: str) -> dict[str, dict[str, Any]]:
         "return-trips-list": {"callback": ids["callbacks"], "day": day},
         "adjustments-list": {**on, "what": "rollers"},
         "custody-list": {**on, "holder": "builder", "condition": "Swept."},
+        "wall-agreements-list": {**on, "name": "Pat Lund", "trade": "drywall"},
         "builder-links-list": on,
         "parts-came": {"whole": 1},
         "events-list": {**on, "kind": "re-pour"},

@@ -15,6 +15,7 @@ from inspections.models import (
     PunchItem,
     SetAsidePart,
     Settlement,
+    WallAgreement,
 )
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over
@@ -74,6 +75,10 @@ def a_listed_part(site):
     return site.unit.parts.get(kind="sill")
 
 
+def a_wall(site):
+    return site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"})
+
+
 # name of the form: (stage, what is made first, what is posted, who may, what is made by it)
 ACTS = {
     "wait": (Stage.TO_BE_MEASURED, None, lambda s, m: {"what_for": "the floor", "owed_by_kind": "builder"},
@@ -118,6 +123,8 @@ ACTS = {
     "part-came": (Stage.TO_BE_MEASURED, a_listed_part, lambda s, m: {
         "part": m.pk, "short": 1, "note": "not in the crate"}, SITE, PartArrival),
     "hand-over": (Stage.TO_BE_MEASURED, None, lambda s, m: {"holder": "owner", "condition": "Swept."}, SITE, Custody),
+    "wall": (Stage.TO_BE_MEASURED, a_wall, lambda s, m: {"who": "Pat Lund", "trade": "drywall", "photo": JPEG},
+             ("office", "lead"), WallAgreement),
     "accept": (Stage.PUNCH_LIST, None, lambda s, m: {"accepted_by": "The owner", "how": "signed on site"},
                ("office", "lead"), StageChange),
 }

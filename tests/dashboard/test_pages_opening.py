@@ -285,7 +285,7 @@ def test_it_takes_as_many_queries_for_ten_rows_of_each_as_for_twenty(client):
     ten_more()
     ten = queries(client, at(site))
     ten_more()
-    assert queries(client, at(site)) == ten == 31
+    assert queries(client, at(site)) == ten == 34  # two for the builder's link, one for the pocket wall
 
 
 def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(client):
@@ -312,7 +312,7 @@ def lies_open(client, site, url=""):
 def test_what_is_worked_at_next_lies_open_and_the_rest_is_a_line_each(client, stage, parts):
     site = site_today(stage)
     assert lies_open(client, site) == parts
-    assert len(lies_open(client, site, at(site) + "?all=1")) == 11
+    assert len(lies_open(client, site, at(site) + "?all=1")) == 12
 
 
 def test_what_is_left_to_do_lies_open(client):

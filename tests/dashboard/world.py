@@ -31,6 +31,7 @@ from inspections.models import (
     ReturnTrip,
     SetAsidePart,
     Settlement,
+    WallAgreement,
 )
 from jobs.acts import Act
 from jobs.models import (
@@ -115,6 +116,12 @@ class World:
     def _made(self) -> dict[str, Any]:
         return {"by": self.member, "taken_at": self.now}
 
+    def _wall_read(self) -> Inspection:
+        finding = {"quantity": "longest_fastener", "value_mm": "44.45", "limit_mm": "47.975"}
+        return Inspection.objects.create(opening=self.opening, kind="fastener", result="pass", given={
+            "unit": "in", "board": "5/8", "stud": "1 1/2", "longest": "1 3/4"}, verdict={"findings": [finding]},
+            **self._made())
+
     def _history(self, ids: dict[str, Any]) -> None:
         step = {"opening": self.opening, "from_stage": "to be measured", "to_stage": "opening verified"}
         passed = StageChange.objects.create(**step, kind="pass-over", reason="the builder asked", advanced=True,
@@ -157,6 +164,9 @@ class World:
             "part-arrivals": PartArrival.objects.create(part_id=ids["parts"], short=1, **self._made()).pk,
             "builder-links": link.pk,
             "correction-reports": CorrectionReport.objects.create(link=link, note="Ground it.", at=self.now).pk,
+            "wall-agreements": WallAgreement.objects.create(
+                inspection=self._wall_read(), name="Pat Lund", trade="drywall", figures={}, figures_sha256="0" * 64,
+                **on).pk,
             "custody": Custody.objects.create(holder="builder", condition="Swept.", **on).pk,
             "events": Event.objects.create(kind="re-pour", **on).pk,
             "time-reports": TimeReport.objects.create(work_step_id=ids["work-steps"], day=self.now.date(), minutes=60,

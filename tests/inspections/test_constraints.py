@@ -23,6 +23,7 @@ from inspections.models import (
     Reminder,
     SetAsidePart,
     Settlement,
+    WallAgreement,
 )
 from jobs.models import StageChange
 from tests.constraints import Breaks, again, names_of, put, refuses
@@ -69,6 +70,13 @@ def an_item():
 def a_message(**values):
     return Message.objects.create(**{"user": make_user(), "day": NOW.date(), "not_before": NOW, "state": "due",
                                      "message_id": f"<{uuid.uuid4()}@marrow.example>", **values})
+
+
+def a_wall_agreement():
+    on = site()
+    read = Inspection.objects.create(kind="fastener", given={}, result="pass", verdict={}, **on)
+    return WallAgreement.objects.create(inspection=read, name="Pat Lund", trade="drywall", figures={},
+                                        figures_sha256="0" * 64, **on)
 
 
 def a_reminder():
@@ -122,6 +130,8 @@ def a_settlement(**of):
 
 
 BREAKS: Breaks = {
+    "wallagreement_says_who": lambda: put(a_wall_agreement(), trade=""),
+    "wallagreement_on_figures": lambda: put(a_wall_agreement(), figures_sha256=""),
     "builderlink_ends_after_its_start": lambda: put(a_link(), expires_at=NOW),
     "builderlink_has_its_salt": lambda: put(a_link(), salt=""),
     "builderlink_revoked_by_somebody": lambda: put(a_link(), revoked_at=NOW),

@@ -1,0 +1,107 @@
+"""The wall that hides the panels: who of the builder's side saw how deep anything may be fixed into it.
+
+No gate asks for it: the paper may as well be signed and filed. Where it is kept here it counts as long as the figures
+are those that were seen.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from typing import Any
+
+from inspections.models import Inspection, Photo, WallAgreement
+from inspections.services.inspecting import when
+from jobs.acts import Act, carry_out
+from jobs.calc import reading
+from jobs.calc.lengths import to_mm
+from jobs.errors import Invalid, Refusal
+from jobs.models import Opening
+from jobs.models.base import new_id
+from jobs.services.access import locked, require
+from jobs.services.entries import fingerprint, had_already
+
+MAY = "countersign a wall"
+KIND = "fastener"
+PARTS = ("board", "stud")
+
+
+def countersign_wall(act: Act, opening_id: int, *, name: str, trade: str, photo_id: uuid.UUID | None = None,
+                     seen: str = "", entry_id: uuid.UUID | None = None) -> WallAgreement:
+    """They saw it, on the figures that stand now. `seen`: the mark of the figures they were shown; when somebody read
+    others since, they see these first."""
+    mark = fingerprint("wall-agreement", opening_id, name, trade, photo_id, seen)
+    with carry_out(act) as done:
+        opening = locked(opening_id)
+        require(act, MAY, opening)
+        had = had_already(WallAgreement, entry_id, mark)
+        if had is not None:
+            return had
+        _check_said(name, trade)
+        read = wall_read(Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id"))
+        figures = None if read is None else wall_figures(opening, read)
+        if read is None or figures is None:
+            raise Refusal("There are no figures to agree to: how deep anything may be fixed is not known yet. "
+                          "Read board, flat stud and the longest fastener first.", code="wall-not-read")
+        if seen and seen != mark_of(figures):
+            raise Refusal("The figures of this wall are others now. Show them first.", code="wall-changed")
+        agreement = WallAgreement.objects.create(
+            id=entry_id or new_id(), opening=opening, inspection=read, name=name.strip(), trade=trade.strip(),
+            figures=figures, figures_sha256=mark_of(figures), photo=_photo(opening, photo_id), **when(act),
+            fingerprint=mark)
+        done.note(act, "wall countersigned", "wall-agreements", agreement.pk, opening=opening, name=agreement.name,
+                  trade=agreement.trade)
+    return agreement
+
+
+def _check_said(name: str, trade: str) -> None:
+    wrong = {field: right for field, value, right in (
+        ("name", name, "who saw it"), ("trade", trade, "of which trade, or for the builder")) if not value.strip()}
+    if wrong:
+        raise Invalid("Say who saw it.", fields=wrong)
+
+
+def _photo(opening: Opening, photo_id: uuid.UUID | None) -> Photo | None:
+    if photo_id is None:
+        return None
+    found = Photo.objects.filter(pk=photo_id, opening=opening).first()
+    if found is None:
+        raise Invalid("There is no such photo.", fields={"photo": "the id of a photo of this opening"})
+    return found
+
+
+# ---- on what --------------------------------------------------------------------------------------------
+
+
+def wall_read(inspections: Iterable[Inspection]) -> Inspection | None:
+    """Of these, the latest first, the reading that stands."""
+    return next((one for one in inspections if one.kind == KIND), None)
+
+
+def wall_figures(opening: Opening, read: Inspection) -> dict[str, Any] | None:
+    """Which wall, of what, and what may go into it; None where that is not known."""
+    finding = next((f for f in read.verdict.get("findings", ()) if f["quantity"] == "longest_fastener"), None)
+    if finding is None or finding["limit_mm"] is None:
+        return None
+    unit = reading.unit_of(read.given)
+    parts = {f"{name}_mm": to_mm(int(reading.length(read.given[name], name, unit=unit))) for name in PARTS}
+    return {"pocket_side": opening.pocket_side, "place": read.place, **parts, "longest_mm": finding["limit_mm"],
+            "used_mm": finding["value_mm"]}
+
+
+def mark_of(figures: dict[str, Any] | None) -> str:
+    return "" if figures is None else fingerprint("wall", figures)
+
+
+def marks_now(openings: Iterable[int]) -> dict[int, str]:
+    """By opening: the mark of the figures that stand now."""
+    found: dict[int, str] = {}
+    for read in Inspection.objects.filter(opening__in=list(openings), kind=KIND).select_related("opening").order_by(
+            "-taken_at", "-id"):
+        if read.opening_id not in found:
+            found[read.opening_id] = mark_of(wall_figures(read.opening, read))
+    return found
+
+
+def still_counts(agreement: WallAgreement, figures: dict[str, Any] | None) -> bool:
+    return bool(figures) and agreement.figures_sha256 == mark_of(figures)
