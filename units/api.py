@@ -20,16 +20,21 @@ from units.filters import DoorSystemFilter, HandlingFilter, PanelFilter, UnitFil
 from units.models import DoorSystem, Panel, Unit
 from units.serializers import DoorSystemSerializer, HandlingSerializer, PanelSerializer, UnitSerializer
 from units.services.handling import Help, handling_of, help_planned
+from units.services.systems import change_system
 
 MOST_HANDS, MOST_PIECES = 50, 50
 
 
 class DoorSystemResource(OfficeResource):
-    """The maker's data of one system and edition, as the office entered it."""
+    """The maker's data of one system and edition, as the office entered it. What units were ordered by stays as it
+    is: what is lacking may be filled in, where it stands and the day it was withdrawn may change."""
 
     model, named = DoorSystem, "door-systems"
     serializer_class, filterset_class = DoorSystemSerializer, DoorSystemFilter
     orderings = {"id": ("pk",), "name": ("name", "edition")}
+
+    def alter(self, found: DoorSystem, values: dict[str, Any], version: int) -> DoorSystem:
+        return change_system(self.act(), found, values, version=version)
 
 
 class UnitResource(OfficeResource):

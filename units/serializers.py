@@ -33,11 +33,11 @@ RULES = ("seal", "never-seal")
 def joint_rules(value: list[Any]) -> None:
     """Each joint has its place and whether it is to be sealed or never."""
     plain_objects(value)  # every validator is asked, whatever another said
-    for joint in value:
+    for n, joint in enumerate(value):
         if not isinstance(joint.get("place"), str) or joint.get("rule") not in RULES or not isinstance(
                 joint.get("side", ""), str):
-            raise serializers.ValidationError('Each joint: {"place": "sill", "side": "outside", "rule": "seal" or '
-                                              '"never-seal"}.')
+            raise serializers.ValidationError(f'[{n}].rule: each joint: {{"place": "sill", "side": "outside", "rule": '
+                                              '"seal" or "never-seal"}')
 
 
 # What a product's sheet says that joints are judged by; whatever else it says is kept as it is.

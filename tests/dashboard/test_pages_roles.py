@@ -4,6 +4,8 @@ import pytest
 from django.urls import get_resolver, reverse
 
 from dashboard.forms.acts import FORMS
+from dashboard.forms.builders_link import LINK_FORMS
+from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
 from jobs.models import Delivery
@@ -21,12 +23,15 @@ PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "unit": "22222s",
     "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
+    "door-systems": "22222s", "door-system": "22222s", "door-system-new": "23333s", "door-system-edit": "23333s",
+    "door-system-new-edition": "23333s", "door-system-withdraw": "555555",
     "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "receive-delivery": "rrrrrs",
     "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
     "health": "hhhhhh",
-    **{f"opening-{name}": "rrrrrs" for name in FORMS},
+    "builder-link": "22333s", "for-the-builder": "222222",
+    **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
@@ -57,6 +62,7 @@ def world(settings, tmp_path, monkeypatch):
     site = site_today()
     made = site.read("last-panel-gap", {"gap": "18"})
     photo = store_photo(site.act(), site.opening.pk, jpeg(40, 30))
+    link = make_link(site.act(), site.opening.pk)
     item = raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
                             due_day=site.act().today())
     delivery = Delivery.objects.create(job=site.opening.job, what="The panels")
@@ -66,6 +72,9 @@ def world(settings, tmp_path, monkeypatch):
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],
+            "builder-link": [site.opening.pk, link.pk], "for-the-builder": [token_of(link)],
+            **{name: [site.unit.system_id] for name in PAGES if name.startswith("door-system-") and name[12:] != "new"},
+            "door-system": [site.unit.system_id],
             "close-punch-item": [item.pk], "receive-delivery": [delivery.pk]}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))

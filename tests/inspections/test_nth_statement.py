@@ -30,6 +30,7 @@ from inspections.services.closing import (
 )
 from inspections.services.custody import hand_over
 from inspections.services.deliveries import change_delivery, receive_delivery
+from inspections.services.editions import make_edition
 from inspections.services.entries import take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
@@ -48,6 +49,7 @@ from inspections.services.work import (
     take_back,
     tell,
 )
+from jobs.calc.lengths import Length
 from jobs.errors import Refusal
 from jobs.models import Delivery, Opening
 from jobs.models.base import new_id
@@ -63,6 +65,7 @@ from tests.pictures import jpeg
 from tests.running import ROOT
 from tests.site import Site, floor, rough_opening, sealing
 from units.models import Panel, Part
+from units.services.systems import change_system
 
 pytestmark = pytest.mark.django_db
 DAY = dt.date(2026, 3, 12)
@@ -449,6 +452,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "change a return trip": _change_trip, "finish a return trip": _finish_trip,
     "receive a delivery part by part": _delivery_by_part, "receive a damaged panel": _panel_came_damaged,
     "put a delivery off": _delivery_slips, "list a unit's parts again": _list_again,
+    "fill in a door system": _office(lambda a, s: change_system(a, make_system(), {"pull": Length(MM)}, version=1)),
+    "enter a new edition": _office(lambda a, s: make_edition(a, s.unit.system, {"name": "Next", "edition": "9"})),
     "add a part": _office(lambda a, s: make_part(a, {"unit": s.unit, "kind": "other", "name": "Head block"})),
     "want more of a part": _of_a_part(lambda a, part: change_part(a, part, {"wanted": 2}, version=1)),
     "take a part off": _of_a_part(lambda a, part: remove_part(a, part, version=1)),

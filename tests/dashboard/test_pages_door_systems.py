@@ -1,0 +1,251 @@
+"""Door systems on pages: what each says and lacks, typed in and kept by the office, one edition beside the other."""
+
+import datetime as dt
+import re
+from html.parser import HTMLParser
+
+import pytest
+from django.urls import reverse
+
+from dashboard.demo.systems import SYSTEMS
+from inspections.models import Check
+from jobs.models import Change
+from tests.factories import MADE, MM, make_opening, make_system, make_unit, make_user
+from units.models import DoorSystem, Unit
+
+pytestmark = pytest.mark.django_db
+NOT_TYPED = {"id", "version", "created_at"}
+
+
+class Form(HTMLParser):
+    """What a browser would send of the page's own form if nothing is touched."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.sent, self.inside, self.select, self.area = {}, False, "", ""
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        if tag == "form":
+            self.inside = "system" in given.get("class", "")
+        elif not self.inside:
+            return
+        elif tag == "input" and given["name"] != "csrfmiddlewaretoken":
+            self.sent[given["name"]] = given.get("value", "")
+        elif tag == "select":
+            self.select = given["name"]
+        elif tag == "option" and ("selected" in given or self.select not in self.sent):
+            self.sent[self.select] = given["value"]
+        elif tag == "textarea":
+            self.area = given["name"]
+            self.sent[self.area] = ""
+
+    def handle_endtag(self, tag):
+        self.area = "" if tag == "textarea" else self.area
+
+    def handle_data(self, data):
+        if self.area:
+            self.sent[self.area] += data
+
+
+@pytest.fixture
+def office(client):
+    person = make_user("office")
+    client.force_login(person)
+    return person
+
+
+@pytest.fixture
+def system():
+    return DoorSystem.objects.create(code="guillemot-9", **SYSTEMS["guillemot-9"])
+
+
+def at(name, *args):
+    return reverse(name if name == "door-systems" else f"door-system{name}", args=args)
+
+
+def typed(client, url):
+    return Form(client.get(url).content.decode()).sent
+
+
+def kept(system):
+    found = DoorSystem.objects.filter(pk=system.pk).values().get()
+    return {name: value for name, value in found.items() if name not in NOT_TYPED}
+
+
+def errors(response):
+    form = response.context["form"]
+    return form.errors
+
+
+@pytest.mark.parametrize("units", ["in", "mm"])
+@pytest.mark.parametrize("code", SYSTEMS)
+def test_what_is_shown_and_sent_back_changes_nothing(client, office, units, code):
+    type(office).objects.filter(pk=office.pk).update(units=units)
+    hardware = [*SYSTEMS[code]["hardware"], {"what": "lead bolt", "kg": 1.234, "count": 1, "at": ["1.234567 mm", 9]}]
+    system = DoorSystem.objects.create(code=code, **{**SYSTEMS[code], "pull": 55_123_457, "hardware": hardware,
+                                                     "stile_grams_per_m": 4601})
+    before = kept(system)
+    response = client.post(at("-edit", system.pk), typed(client, at("-edit", system.pk)))
+    assert response.status_code == 302, errors(response)
+    assert kept(system) == before
+
+
+def test_a_system_is_typed_in_with_where_it_stands(client, office):
+    sent = typed(client, at("-new")) | {
+        "name": "Harbour 3", "code": "harbour-3", "pull": "2 1/8", "where.pull": "page 9", "middle_lap": "-1/8",
+        "stile_grams_per_m": "3 lb/ft", "glasses.0.name": "laminated",
+        "glasses.0.layers": "laminate 4 / 4 with 0.76 + space 14 mm + pane 6 mm", "products.1.name": "Limpet",
+        "products.1.air_least_c": "41", "products.1.movement_pct": "25", "fasteners.0.member": "head",
+        "fasteners.0.spacing_most": "16", "fasteners.0.edge_least": "6", "finishing_steps": "Covers\n\nPlugs\n",
+        "limits.panels.panel_width_most": "82 in", "limits.panels.panel_width_most.source": "page 11"}
+    response = client.post(at("-new"), sent)
+    assert response.status_code == 302, errors(response)
+    made = DoorSystem.objects.get(code="harbour-3")
+    assert (made.pull, made.middle_lap, made.stile_grams_per_m) == (53_975_000, -3_175_000, 4464)
+    assert made.sources == {"pull": "page 9"}
+    assert made.glasses[0]["layers"] == [
+        {"kind": "laminate", "plies": ["4 mm", "4 mm"], "interlayer": "0.76 mm"},
+        {"kind": "space", "width": "14 mm"}, {"kind": "pane", "nominal": "6 mm"}]
+    assert made.products == [{"name": "Limpet", "air_least_c": 5, "movement_pct": 25}]
+    assert made.fasteners == [{"member": "head", "spacing_most": "406.4 mm", "edge_least": "152.4 mm"}]
+    assert made.limits == {"panels": {"panel_width_most": {"value": "2082.8 mm", "source": "page 11"}}}
+    assert made.finishing_steps == ["Covers", "Plugs"]
+
+
+@pytest.mark.parametrize(("name", "text", "says"), [
+    ("pull", "wide", "write a length"), ("pull", "-2", "negative"), ("thread_pitch", "0", "more than nothing"),
+    ("lean_in_angle", "95", "less than 90"), ("stile_grams_per_m", "heavy", "kilograms a metre"),
+    ("roller_highest", "1/64", "not below"), ("code", "no spaces", ""), ("name", "", ""), ("material", "brick", ""),
+    ("glasses.0.layers", "pane 7 mm", "2.5, 2.7, 3, 4"), ("glasses.0.layers", "thick", "write the layers"),
+    ("glasses.1.name", "6 + 16 + 6 insulating, clear", "a name of its own"), ("hardware.1.kg", "-1", "kilograms"),
+    ("hardware.2.what", "bolt", "needed"), ("products.1.skin_minutes", "soon", "plain number"),
+    ("products.0.air_least_c", "300 F", "within"), ("products.0.air_least_c", "45 C", "above"),
+    ("products.0.movement_pct", "900", "within"), ("products.0.bead_depth", "3/7 q", ""),
+    ("fasteners.4.member", "sill", "needed"), ("joints.0.rule", "maybe", "seal"),
+    ("joints.0.width", "1/61", "marks an inch"),
+    ("joints.1.movement.range_c", "warm", "50 F"), ("limits.panels.panel_width_most", "a lot", "write a length"),
+    ("limits.weights.panel_mass_most", "-3", "kilograms"), ("limits.lifting.wind_speed", "-1", "within"),
+    ("where.pull", "x" * 300, "200"), ("finishing_steps", "x" * 201, "short texts"),
+])
+def test_what_cannot_be_right_is_said_at_its_field_and_nothing_is_lost(client, office, system, name, text, says):
+    before = kept(system)
+    sent = typed(client, at("-edit", system.pk)) | {"where.covers": "page 99", name: text}
+    response = client.post(at("-edit", system.pk), sent)
+    assert response.status_code == 422
+    said = errors(response)
+    assert says in next((right for field, right in said.items() if field == name or (
+        field.rsplit(".", 1)[0] == name.rsplit(".", 1)[0])), ""), said
+    again = Form(response.content.decode()).sent
+    assert {k: again.get(k) for k in sent} == sent
+    assert kept(system) == before
+
+
+def test_an_emptied_row_goes_and_a_row_at_the_end_is_added(client, office, system):
+    sent = typed(client, at("-edit", system.pk))
+    sent |= {name: "" for name in sent if re.match(r"products\.0\.(?!was$)", name)}
+    sent |= {"products.2.name": "Whelk"}
+    client.post(at("-edit", system.pk), sent)
+    system.refresh_from_db()
+    assert [product["name"] for product in system.products] == ["Limpet Primerless", "Whelk"]
+
+
+def test_two_people_at_once_each_see_what_the_other_wrote(client, office, system):
+    mine = typed(client, at("-edit", system.pk)) | {"pull": "60 mm"}
+    theirs = mine | {"pull": "70 mm", "name": "Guillemot"}
+    assert client.post(at("-edit", system.pk), theirs).status_code == 302
+    response = client.post(at("-edit", system.pk), mine)
+    assert response.status_code == 412
+    said = response.content.decode()
+    assert "Room for the pull: now “70 mm”, typed here “60 mm”" in said.replace("&quot;", '"')
+    assert "Name: now “Guillemot”, typed here “Guillemot 9”" in said
+    again = Form(said).sent
+    assert (again["pull"], again["version"]) == ("60 mm", "2")
+    assert client.post(at("-edit", system.pk), again).status_code == 302
+
+
+def test_what_units_were_ordered_by_stays_and_what_is_lacking_may_be_filled_in(client, office, system):
+    DoorSystem.objects.filter(pk=system.pk).update(covers=None)
+    make_unit(make_opening(), system=system)
+    sent = typed(client, at("-edit", system.pk))
+    refused = client.post(at("-edit", system.pk), sent | {"pull": "60 mm"})
+    assert (refused.status_code, list(errors(refused))) == (409, ["pull"])
+    assert client.post(at("-edit", system.pk), sent | {"covers": "30 mm", "where.pull": "page 3"}).status_code == 302
+    system.refresh_from_db()
+    assert (system.pull, system.covers, system.sources["pull"]) == (55 * MM, 30 * MM, "page 3")
+
+
+def test_a_new_edition_is_another_system_and_leaves_units_alone(client, office, system):
+    unit = make_unit(make_opening(), system=system)
+    Check.objects.create(code="frame", system=system, limits={"rack": {"value": "3 mm", "source": "page 40"}})
+    sent = typed(client, at("-new-edition", system.pk))
+    same = client.post(at("-new-edition", system.pk), sent)
+    assert "edition" in errors(same)
+    client.post(at("-new-edition", system.pk), sent | {"edition": "4", "pull": "60 mm"})
+    made = DoorSystem.objects.get(code="guillemot-9", edition="4")
+    assert (made.pull, made.checks.get().limits["rack"]["value"]) == (60 * MM, "3 mm")
+    system.refresh_from_db()
+    assert (system.pull, Unit.objects.get(pk=unit.pk).system_id) == (55 * MM, system.pk)
+
+
+def test_withdrawn_it_says_so_and_it_may_be_made_again(client, office, system):
+    client.post(at("-withdraw", system.pk), {"version": "1"})
+    for url in (at("door-systems"), at("", system.pk)):
+        assert "ade no more since" in client.get(url).content.decode()
+    client.post(at("-withdraw", system.pk), {"version": "2", "again": "1"})
+    assert DoorSystem.objects.get().withdrawn_on is None
+    assert client.post(at("-withdraw", system.pk), {"version": "1"}).status_code == 412
+
+
+@pytest.mark.parametrize("role", ["lead", "installer", "customer-service", "guest"])
+def test_others_read_and_write_nothing(client, system, role):
+    client.force_login(make_user(role))
+    said = client.get(at("", system.pk)).content.decode()
+    assert "maker&#x27;s instructions of an invented system, page 13" in said
+    assert "New edition" not in said
+    for name, args in (("-new", ()), ("-edit", (system.pk,)), ("-new-edition", (system.pk,)),
+                       ("-withdraw", (system.pk,))):
+        assert client.post(at(name, *args), {"version": "1", "name": "x"}).status_code == 403
+    assert (DoorSystem.objects.count(), Change.objects.count()) == (1, 0)
+
+
+def test_the_list_says_what_each_still_lacks(client, office, system):
+    make_system(**{**MADE, "meeting_lap": None, "stile_grams_per_m": None}, name="Alcid")
+    rows = client.get(at("door-systems")).context["lines"]
+    assert rows[0].lacks == ("For panels: meeting lap.", "For weights: stile, weight by its length.",
+                             "For take-off: joints, sealant products, fasteners by member.")
+    assert rows[1].lacks == ()
+
+
+def test_the_example_is_worked_out_of_the_system(client, office, system):
+    shown = client.get(at("", system.pk))
+    assert [panel.letter for panel in shown.context["u"].panels] == ["A", "B", "C", "D"]
+    assert shown.content.decode().count('class="sash"') == 4
+
+
+def test_a_system_that_says_nothing_and_one_with_odd_text_are_shown(client, office):
+    bare = make_system()
+    odd = make_system(name="<b>🚪" * 20, sources={"pull": "<i>"}, pull=MM, finishing_steps=["<u>"])
+    for system in (bare, odd):
+        for name in ("", "-edit", "-new-edition"):
+            response = client.get(at(name, system.pk))
+            assert response.status_code == 200
+            assert "<b>🚪" not in response.content.decode()
+
+
+def test_a_row_somebody_tampered_with_is_read_as_a_new_one(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | {"hardware.0.was": "[[", "hardware.1.was": '{"kg": {"a": 1}}'}
+    response = client.post(at("-edit", system.pk), sent)
+    assert response.status_code == 302
+    system.refresh_from_db()
+    assert system.hardware == SYSTEMS["guillemot-9"]["hardware"]
+
+
+@pytest.mark.parametrize("rows", [2, 12])
+def test_the_pages_ask_the_same_number_of_times_however_many_there_are(
+        client, office, rows, django_assert_num_queries):
+    systems = [make_system(**MADE, withdrawn_on=dt.date(2026, 1, 1)) for _ in range(rows)]
+    for url, asked in ((at("door-systems"), 4), (at("", systems[0].pk), 4), (at("-edit", systems[0].pk), 4)):
+        with django_assert_num_queries(asked):
+            client.get(url)

@@ -1,0 +1,34 @@
+"""Door systems as the office keeps them. What a unit was ordered by stays: other values are another edition."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from jobs.acts import Act, carry_out
+from jobs.errors import Refusal
+from jobs.services import office
+from jobs.services.access import require
+from units.models import DoorSystem
+
+MAY = "keep office records"
+RECORD = "door-systems"
+FREE = frozenset(("sources", "withdrawn_on"))  # where a value stands, and whether it is still made
+
+
+def change_system(act: Act, found: DoorSystem, values: Mapping[str, Any], *, version: int) -> DoorSystem:
+    """While units stand on it, what it lacks may be filled in; what it says stays."""
+    with carry_out(act):
+        require(act, MAY)
+        said = {name: getattr(found, name) for name in values}
+        changed = office.change(act, found, values, version=version, record=RECORD, may=MAY)
+        other = [name for name, value in said.items() if name not in FREE and not _lacking(value)
+                 and getattr(changed, name) != value]
+        if other and changed.units.exists():
+            raise Refusal("Units are ordered by this edition, and keep what it says. Enter a new edition for other "
+                          "values.", code="in-use", fields=dict.fromkeys(other, "as it was, or in a new edition"))
+    return changed
+
+
+def _lacking(value: Any) -> bool:
+    return value is None or value in ("", [], {})
