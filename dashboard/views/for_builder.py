@@ -166,7 +166,7 @@ def builder_link_page(request: HttpRequest, opening_id: int, link_id: Any) -> Ht
     holds = link.revoked_at is None and act.now < link.expires_at
     answer = render(request, "dashboard/builder_link.html", {
         "opening": opening, "link": link, "holds": holds, "here": "jobs", "address": address if holds else "",
-        "code": segno.make(address, error="m").svg_inline(scale=5, border=4, dark="#000", light="#fff") if holds else "",
+        "code": segno.make(address, error="m").svg_data_uri(scale=5, border=4, dark="#000", light="#fff") if holds else "",
         "until": request.reader.whole_day(builders_link.last_day(link))})
     answer["Cache-Control"] = "no-store"
     return answer
