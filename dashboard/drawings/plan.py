@@ -7,7 +7,7 @@ apart. A pocket is drawn as deep as it was measured, else as deep as the panels 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from django.utils.translation import gettext as _
@@ -116,6 +116,12 @@ def plan(layout: Layout, around: Surroundings, reader: Reader, sheet: Sheet = WI
         sheet, round(height(strings, scale.bottom + 16), 1), band, _jamb(layout, scale),
         tuple(_interlocks(layout, scale)), tracks, tuple(_panels(layout, scale)), pockets,
         tuple(_labels(layout, band, scale)), (*strings, *_wall(layout, around, scale, pockets, reader)), scale.times)
+
+
+def small(drawn: Plan) -> Plan:
+    """One of a list: its lines alone, for what is written would be too small to read."""
+    panels = tuple(replace(panel, letter="") for panel in drawn.panels)
+    return replace(drawn, height=drawn.band.bottom + 8, panels=panels, labels=(), dimensions=())
 
 
 def _depth(layout: Layout, side: str, around: Surroundings) -> int:

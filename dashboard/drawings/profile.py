@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from dashboard.measures import Reader
@@ -116,6 +116,11 @@ def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Map
         scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale)),
         tuple(_ticks(sheet, start, end, scale, reader)), times, None if sill is None else scale.y(sill),
         *_bedded(first, sill, scale))
+
+
+def small(drawn: Plot) -> Plot:
+    """One of a list: its lines and the spots that fail, without their numbers."""
+    return replace(drawn, height=drawn.base + 8, ticks=(), spots=tuple(replace(s, number=0) for s in drawn.spots))
 
 
 def heights(payload: Mapping[str, Any]) -> dict[str, list[Point]]:

@@ -6,7 +6,7 @@ Across to scale; bed and sealant are drawn larger than they are, or nobody would
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from django.utils.translation import gettext as _
@@ -108,6 +108,11 @@ def section(cut: Cut, joints: Iterable[SillJoint], reader: Reader, sheet: Sheet 
         tuple(_cross(sill, floor, joint.side) for joint in drawn if joint.rule == NEVER_SEAL),
         tuple(_balloons(drawn, sill, floor)), tuple(_labels(sheet, middles, pitch * scale)),
         _bed_said(cut, sheet, floor, reader), strings)
+
+
+def small(drawn: SillSection) -> SillSection:
+    """One of a list: its lines alone, for what is written would be too small to read."""
+    return replace(drawn, height=drawn.floor.bottom + 8, balloons=(), labels=(), bed_said=None, dimensions=())
 
 
 def _profile(sill: Box) -> str:

@@ -6,7 +6,7 @@ To scale. What goes deeper than the longest stands in the panels' path. Numbers 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from django.utils.translation import gettext as _
@@ -63,6 +63,11 @@ def section(wall: Wall, reader: Reader, sheet: Sheet = WIDE) -> WallSection:
         "" if allowed is None else f"M{start + allowed * scale:.1f} {TOP - 6:.1f}V{TOP + DEEP + 6:.1f}",
         _fastener(start, wall.longest, scale), too_long(wall), (
             Label(4, 16, _("room"), "start"), Label(sheet.width - 4, 16, _("panels run here"), "end")), strings)
+
+
+def small(drawn: WallSection) -> WallSection:
+    """One of a list: its lines alone, for what is written would be too small to read."""
+    return replace(drawn, height=TOP + DEEP + 14, labels=(), dimensions=())
 
 
 def too_long(wall: Wall) -> bool:

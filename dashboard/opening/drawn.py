@@ -43,6 +43,7 @@ class Twice:
     wide: Any
     slim: Any
     desc: str = ""
+    small: Any = None  # one of a list
 
 
 def plan_of(found: LaidOut | None, reader: Reader) -> Twice | None:
@@ -50,7 +51,7 @@ def plan_of(found: LaidOut | None, reader: Reader) -> Twice | None:
     if found is None or found.layout is None:
         return None
     wide, slim = (plans.plan(found.layout, found.around, reader, sheet) for sheet in (plans.WIDE, plans.SLIM))
-    return Twice(wide, slim, _plan_words(found.layout))
+    return Twice(wide, slim, _plan_words(found.layout), plans.small(slim))
 
 
 def _plan_words(layout: Layout) -> str:
@@ -163,7 +164,8 @@ class Drawings:
         if cut is None:
             return None
         wide, slim = (sills.section(cut, self.joints, self.sheet.reader, s) for s in (sills.WIDE, sills.SLIM))
-        return Twice(wide, slim, ngettext("A sill with %d track", "A sill with %d tracks", cut.tracks) % cut.tracks)
+        return Twice(wide, slim, ngettext("A sill with %d track", "A sill with %d tracks", cut.tracks) % cut.tracks,
+                     sills.small(slim))
 
     @cached_property
     def _cut(self) -> sills.Cut | None:
@@ -212,7 +214,7 @@ class Drawings:
         payload = {**read.given, **read.asked_of}
         wide, slim = (profiles.plot(payload, read.verdict, None, self.sheet.reader, s)
                       for s in (profiles.WIDE, profiles.SLIM))
-        return None if wide is None else Twice(wide, slim)
+        return None if wide is None else Twice(wide, slim, small=profiles.small(slim))
 
     @cached_property
     def packing(self) -> list[tuple[str, str, str]]:
@@ -245,7 +247,7 @@ class Drawings:
         if read is None:
             return None
         wide, slim = (walls.section(read, self.sheet.reader, s) for s in (walls.WIDE, walls.SLIM))
-        return Twice(wide, slim, self.wall_said)
+        return Twice(wide, slim, self.wall_said, walls.small(slim))
 
     @property
     def wall_source(self) -> str:

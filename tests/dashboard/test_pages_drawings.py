@@ -1,6 +1,9 @@
 """The page with all the drawings of an opening, each with its table."""
 
+import re
 import xml.etree.ElementTree as ET
+from fractions import Fraction
+from html import unescape
 from xml.sax.saxutils import escape
 
 import pytest
@@ -58,7 +61,106 @@ def every(root, kind):
 def test_all_the_drawings_are_there_for_a_desk_and_for_a_telephone(client, site):
     assert set(drawings(shown(client, site))) == {
         "drawing", "slim", "plan", "slim-plan", "cut", "slim-cut", "profile", "slim-profile", "pocket-wall",
-        "slim-wall"}
+        "slim-wall", "small-elevation", "small-plan", "small-cut", "small-profile", "small-wall"}
+
+
+def test_each_is_at_the_top_small_without_writing_and_leads_to_the_large_one(client, site):
+    page = shown(client, site)
+    found = drawings(page)
+    for name, large, kind, of in (("elevation", "drawing", "frame rough", ""), ("plan", "plan", "panel", "plan"),
+                                  ("cut", "cut", "panel", "sill"), ("profile", "profile", "floorline", "floor"),
+                                  ("wall", "pocket-wall", "panel", "wall")):
+        little = found[f"small-{name}"]
+        assert not [e for e in little.iter() if e.tag == "text"], name
+        assert len(every(little, kind)) == len(every(found[large], kind)), name
+        assert f'href="#{of or "elevation"}"' in page
+        assert f'<section id="{of or "elevation"}"' in page
+
+
+def test_every_drawing_has_its_title_and_its_description(client, site):
+    for name, root in drawings(shown(client, site)).items():
+        assert [root[0].tag, root[1].tag] == ["title", "desc"]
+        assert root[0].text and root[1].text, name
+        assert root.get("role") == "img"
+        assert root.get("aria-labelledby") == f"{root[0].get('id')} {root[1].get('id')}"
+
+
+def table(page, section, nth=0):
+    """The cells of a table of a section, row by row."""
+    part = page.split(f'<section id="{section}"')[1].split("</section>")[0].split("<tbody>")[nth + 1]
+    rows = part.split("</tbody>")[0].split("<tr>")[1:]
+    return [[unescape(re.sub("<[^>]+>", "", cell)).strip() for cell in re.split("</t[hd]>", row)[:-1]] for row in rows]
+
+
+def written(root):
+    return [e.text for e in root.iter() if e.get("class", "").startswith("dimtext")]
+
+
+def test_the_table_of_the_elevation_agrees_with_it(client):
+    site = site_today(Stage.PANELS_HUNG, panels="ABC")
+    page = shown(client, site)
+    root = drawings(page)["drawing"]
+    rows = table(page, "elevation")
+    assert sorted(e.text for e in every(root, "letter")) == [row[0] for row in rows] == ["A", "B", "C"]
+    assert {row[1].casefold() for row in rows} == {"hung"} and len(every(root, "sash")) == 3
+    width, height = written(root)[0], written(root)[-1]
+    assert unescape(page).count(f"Rough opening {width} wide, {height} high.") == 1
+
+
+def test_the_table_of_the_plan_agrees_with_it(client, site):
+    """Letters, tracks and widths by the drawing's own measure; the pockets by what stands at its strings."""
+    site.office.units = "mm"
+    site.office.save()
+    page = shown(client, site)
+    root = drawings(page)["plan"]
+    (band,) = every(root, "cover")
+    unit = float(band.get("width")) / 5900  # 5900 mm clear
+    boxes = every(root, "panel")
+    letters = [e.text for e in every(root, "letter")][-len(boxes):]
+    for letter, track, _side, width, closed, _stacked in table(page, "plan"):
+        box = boxes[letters.index(letter)]
+        start, end = (int(mm) for mm in re.findall(r"(-?\d+) mm", closed))
+        assert float(box.get("width")) / unit == pytest.approx(int(width.split(" ")[0]), abs=2)
+        assert (float(box.get("x")) - float(band.get("x"))) / unit == pytest.approx(start, abs=2)
+        assert end - start == int(width.split(" ")[0])
+        lower = sum(float(other.get("y")) > float(box.get("y")) for other in boxes)
+        assert int(track) == 1 + lower, "track 1 is the lowest on the sheet, outside"
+    ((_side, needed, there, wall, _wall_there),) = table(page, "plan", 1)
+    assert {f"needs {needed}", f"there {there}", wall} <= set(written(root))
+
+
+def test_the_tables_of_the_sill_agree_with_it(client, site):
+    page = shown(client, site)
+    root = drawings(page)["cut"]
+    sizes, joints = dict(table(page, "sill")), table(page, "sill", 1)
+    assert int(sizes["Tracks"]) == len(every(root, "rail"))
+    assert sizes["From track to track"] in written(root)
+    assert f"bed {sizes['Bed, least']} to {sizes['Bed, most']}" in written(root)
+    ringed = [row for row in joints if row[0] != "–"]
+    assert [row[0] for row in ringed] == [e.text for e in every(root, "letter")]
+    assert sum(row[2] == "sealed" for row in ringed) == len(every(root, "bead"))
+    assert sum(row[2].startswith("never") for row in ringed) == len(every(root, "never"))
+
+
+def test_the_table_of_the_floor_agrees_with_it(client, site):
+    page = shown(client, site)
+    root = drawings(page)["profile"]
+    rows = [row for row in table(page, "floor") if row[0] == "outer line"]  # the bed is drawn on the outer line
+    packed = [re.match(r"M[\d.]+ ([\d.]+)V([\d.]+)", e.get("d")) for e in every(root, "packed")]
+    deep = [float(path[1]) - float(path[2]) for path in packed]
+    said = [sum(Fraction(part) for part in row[2].rstrip('"').split()) for row in rows]
+    assert len(rows) == len(packed) == len(HEIGHTS)
+    most = max(range(len(said)), key=said.__getitem__)
+    for drawn, inches in zip(deep, said, strict=True):
+        assert drawn == pytest.approx(deep[most] * float(inches / said[most]), abs=0.3)
+
+
+def test_the_table_of_the_wall_agrees_with_it(client, site):
+    page = shown(client, site)
+    root, sizes = drawings(page)["pocket-wall"], dict(table(page, "wall"))
+    assert {f"board {sizes['Board it goes through']}", f"stud {sizes['Flat stud behind it']}",
+            f"clear {sizes['Must stay clear']}", f"at most {sizes['Longest allowed']}",
+            f"used {sizes['Longest used']}"} == set(written(root))
 
 
 @pytest.mark.parametrize(("letters", "ways", "side"), [("ABC", "one-way", "right"), ("ABC", "one-way", "left"),
