@@ -9,9 +9,11 @@ from django.utils.translation import gettext as _
 from dashboard import phrases, words
 from dashboard.drawings.wall import at_most_words
 from dashboard.measures import Reader
+from dashboard.opening.pocket_wall import signed_words
 from dashboard.sheets import drawn
 from dashboard.sheets.drawn import LONGEST
-from inspections.models import Inspection
+from inspections.models import Inspection, WallAgreement
+from inspections.services.walls import still_counts, wall_figures
 from jobs.acts import Act
 from jobs.calc.lengths import from_mm
 from jobs.models import Opening
@@ -35,12 +37,20 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str) -> dict[str,
         "fixed": [_("Board and trim"), _("Skirting"), _("Rails and shelves"), _("Towel bars and hooks"),
                   _("Switches, boxes and lights"), _("Pictures and whatever comes later")],
         "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
+        "seen": _seen(opening, found, reader),
         "signs": [_("For us: name, day"), _("Builder: name, day"), _("Trade: name, day"), _("Owner: name, day")],
         "footer": f"{company} · {job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
         "words": {"what": _("What is fixed to it"), "longest": _("Longest fastener, from the face of the board"),
                   "signed": _("Read and agreed")},
     }
+
+
+def _seen(opening: Opening, found: Inspection | None, reader: Reader) -> list[str]:
+    """Who agreed to these very figures; of who saw others nothing is printed."""
+    figures = None if found is None else wall_figures(opening, found)
+    return [signed_words(one, reader) for one in WallAgreement.objects.filter(opening=opening)
+            if still_counts(one, figures)]
 
 
 def _longest(found: Inspection) -> int | None:

@@ -131,6 +131,43 @@ def test_it_is_handed_over_from_the_page(client, site):
     assert "What was read before it is to be read again." in text(client.get(at(site)))
 
 
+# ---- the pocket wall -------------------------------------------------------------------------------------
+
+
+def wall_form(client, site):
+    client.force_login(site.lead)
+    return client.get(at(site)).context["o"].countersign_wall
+
+
+def test_a_wall_nobody_read_is_not_offered_to_be_countersigned(client, site):
+    assert wall_form(client, site) is None
+    assert "How deep anything may be fixed is not known yet" in opening_page(client, site)
+
+
+def test_who_saw_the_wall_stands_on_the_page_until_the_figures_are_others(client, site):
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"})
+    form = wall_form(client, site)
+    answer = post(client, site.lead, at(site, "opening-wall"), who="Pat Lund", trade="drywall",
+                  seen=form["seen"].value())
+    assert answer.url == at(site) + "#wall"
+    page = opening_page(client, site)
+    assert "Countersigned by Pat Lund, drywall, on " in page and "No longer counts" not in page
+    assert 'No fastener longer than 1 7/8"' in page
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "2 1/2"})
+    page = opening_page(client, site)
+    assert "countersigned on other figures" in page and "No longer counts: the figures are others now." in page
+    assert 'They saw: No fastener longer than 1 7/8"' in page
+
+
+def test_figures_read_since_the_page_was_shown_are_shown_before_anybody_signs(client, site):
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"})
+    form = wall_form(client, site)
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "2 1/2"})
+    answer = post(client, site.lead, at(site, "opening-wall"), who="Pat Lund", trade="drywall",
+                  seen=form["seen"].value())
+    assert answer.status_code == 409 and "The figures of this wall are others now." in text(answer)
+
+
 # ---- deliveries on a job's page --------------------------------------------------------------------------
 
 

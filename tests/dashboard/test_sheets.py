@@ -13,6 +13,7 @@ from dashboard.sheets import ink, material, opening, site_report, wall
 from dashboard.sheets.typeset import PAPERS, typeset
 from inspections.services.laying_out import lay_out_panels
 from inspections.services.waits import raise_wait
+from inspections.services.walls import countersign_wall
 from jobs.acts import Act
 from jobs.models import OfficeSettings
 from jobs.stages import Stage
@@ -106,7 +107,17 @@ def test_a_wall_sheet_has_the_wall_with_the_longest_fastener_and_the_same_in_fig
     assert 'at most 1 7/8"' in [e.text for e in drawn(root, "dimtext")]
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 22), ("wall-sheet", 7), ("site-report", 7)])
+def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others():
+    site = measured_site()
+    countersign_wall(site.act(), site.opening.pk, name="Pat Lund #[*]", trade="drywall")
+    shown = wall.shown(site.opening, site.act(), READER, "")
+    assert [line.partition(", on ")[0] for line in shown["seen"]] == ["Countersigned by Pat Lund #[*], drywall"]
+    assert typeset("wall", shown, "letter").startswith(b"%PDF")
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "2 1/2"})
+    assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
+
+
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 22), ("wall-sheet", 8), ("site-report", 7)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
