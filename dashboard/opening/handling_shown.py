@@ -20,7 +20,10 @@ LIFTED = {
     "wind_speed": gettext_lazy("too much wind for %(name)s"),
     "mass_for_the_team": gettext_lazy("too heavy for these hands"),
     "people_in_the_team": gettext_lazy("too many for a lift by hand: send equipment"),
+    "load_for_one_person": gettext_lazy("too heavy for one person to lift so"),
+    "ceiling_clearance": gettext_lazy("too little room under the ceiling for it"),
 }
+TOO_WINDY_HERE = gettext_lazy("more wind than the site allows")
 LACKING = {
     "capacity": gettext_lazy("the rating of %(name)s"),
     "rating_includes": gettext_lazy("what the rating of %(name)s includes"),
@@ -34,6 +37,31 @@ LACKING = {
     "cart_height": gettext_lazy("a cart, and how high a panel stands on it"),
     "thickness": gettext_lazy("how wide cart and panel are together"),
     "cart_mass": gettext_lazy("what the cart weighs"),
+    "mass": gettext_lazy("what the panel weighs"),
+    "length": gettext_lazy("how wide the panel is"),
+    "height": gettext_lazy("how high the panel is"),
+    "team_of_four": gettext_lazy("how much four people lift together: nobody has published it"),
+    "ceiling_clearance": gettext_lazy("how high the ceiling is over it"),
+    "needs_above": gettext_lazy("how much room the equipment needs above"),
+    "air_density": gettext_lazy("how dense the air is"),
+    "drag": gettext_lazy("how the wind takes hold of a panel"),
+    "area": gettext_lazy("how large the panel is"),
+    "lift": gettext_lazy("how it is lifted by hand"),
+}
+OF_A_LEG = {
+    "width": gettext_lazy("how wide it is at %(leg)s"),
+    "height": gettext_lazy("how high it is at %(leg)s"),
+    "in_width": gettext_lazy("how wide the way into %(leg)s is"),
+    "out_width": gettext_lazy("how wide the way out of %(leg)s is"),
+    "room_before": gettext_lazy("how much room there is before %(leg)s"),
+    "room_after": gettext_lazy("how much room there is behind %(leg)s"),
+    "headroom": gettext_lazy("the headroom at %(leg)s"),
+    "pitch_deg": gettext_lazy("how steep %(leg)s is"),
+    "door_width": gettext_lazy("how wide the door of %(leg)s is"),
+    "door_height": gettext_lazy("how high the door of %(leg)s is"),
+    "depth": gettext_lazy("how deep %(leg)s is"),
+    "capacity": gettext_lazy("what %(leg)s may carry"),
+    "lean": gettext_lazy("how far a panel may be leaned, for %(leg)s"),
 }
 SOMETHING = gettext_lazy("something else that is still to be entered")
 WAYS = {
@@ -82,7 +110,10 @@ class HandlingShown:
         if way.get("passes"):
             return _("gets through")
         route = self.handling.route
-        return _("still needed: %s") % lacks(() if route is None else route.missing, letter)
+        if route is None:
+            return _("still needed: %s") % lacks(())
+        no_limit = ({"what": f.quantity, **f.where} for f in route.findings if f.limit is None)
+        return _("still needed: %s") % lacks((*route.missing, *no_limit), letter)
 
     def _instead(self, letter: str, leg: str) -> str:
         for finding in self.handling.route.findings:
@@ -94,8 +125,7 @@ class HandlingShown:
 def lifted(verdict: Verdict) -> str:
     if verdict.result == FAIL:
         failed = [finding for finding in verdict.findings if finding.within is False]
-        return "; ".join(dict.fromkeys(
-            str(LIFTED.get(f.quantity, SOMETHING)) % {"name": (f.where or {}).get("equipment", "")} for f in failed))
+        return "; ".join(dict.fromkeys(_failed(f.quantity, f.where or {}) for f in failed))
     if verdict.result == PASS:
         return _("nothing known speaks against it")
     return _("still needed: %s") % lacks(verdict.missing)
@@ -103,6 +133,16 @@ def lifted(verdict: Verdict) -> str:
 
 def lacks(missing: tuple[Mapping[str, Any], ...], letter: str | None = None) -> str:
     """Each thing once; of several panels what this one lacks."""
-    said = [str(LACKING.get(lack["what"], SOMETHING)) % {"name": lack.get("equipment", "")} for lack in missing
-            if lack.get("panel") in (None, letter)]
+    said = [_lacking(lack) for lack in missing if lack.get("panel") in (None, letter)]
     return "; ".join(dict.fromkeys(said)) or str(SOMETHING)
+
+
+def _failed(quantity: str, where: Mapping[str, Any]) -> str:
+    if where.get("at") == "the_site":
+        return str(TOO_WINDY_HERE)
+    return str(LIFTED.get(quantity, SOMETHING)) % {"name": where.get("equipment", "")}
+
+
+def _lacking(lack: Mapping[str, Any]) -> str:
+    said = (OF_A_LEG if "leg" in lack else LACKING).get(lack["what"], SOMETHING)
+    return str(said) % {"name": lack.get("equipment", ""), "leg": lack.get("leg", "")}

@@ -7,14 +7,16 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from dashboard import phrases
+from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.said import joint_words
 from dashboard.sheets.drawn import LONGEST
 from dashboard.sheets.opening import material_lines
 from inspections.services.taking_off import Both, each
 from jobs.acts import Act
 from jobs.models import Job
 from units.calc.materials import add_up, take_off
+from units.calc.sealant import SEAL
 from units.models import Unit
 
 
@@ -29,7 +31,8 @@ def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: st
                   {"label": _("Promised"), "text": reader.whole_day(job.promised_date) or "–"}],
         "lines": list(material_lines(together, reader)),
         "openings": [line for line in (_opening(unit, both, reader) for unit, both in known) if line["lines"]],
-        "unknown": list(_unknown(found)), "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
+        "unknown": list(_unknown(found, reader)),
+        "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
         "footer": f"{company} · {job.number[:LONGEST]} · {_('printed %s') % reader.moment(act.now)}",
         "words": {"together": _("All units together"), "nothing": _("Nothing can be taken off yet."),
                   "lacking": _("Left out, because something is not known"),
@@ -53,10 +56,11 @@ def _change(line: Mapping[str, Any], reader: Reader) -> str:
     return f"{names[line['what']] % str(of)[:LONGEST]}: {was} → {now}"
 
 
-def _unknown(found: Iterable[tuple[Unit, Both]]) -> Iterable[str]:
+def _unknown(found: Iterable[tuple[Unit, Both]], reader: Reader) -> Iterable[str]:
     for unit, both in found:
         counts = both.counts
         if counts.refused is not None:
-            yield f"{unit.opening.tag[:LONGEST]}: {counts.refused.field.replace('_', ' ')}: {counts.refused.right}"
+            why = words.right(counts.refused.right, reader)
+            yield f"{unit.opening.tag[:LONGEST]}: {words.unit_field(counts.refused.field)}: {why}"
         for joint in counts.left_out:
-            yield f"{unit.opening.tag[:LONGEST]}: {joint['place']} {joint['side']}".rstrip()
+            yield f"{unit.opening.tag[:LONGEST]}: {joint_words(SEAL, joint['place'], joint['side'])}"[:LONGEST]
