@@ -31,9 +31,10 @@ SYSTEM: dict[str, Any] = {
 }
 
 
-def _units(count: int) -> list[Unit]:
+def some_units(count: int) -> list[Unit]:
     system = DoorSystem.objects.get_or_create(code="bench", defaults={"name": "Bench", **SYSTEM})[0]
-    made = [Opening.objects.create(job=rows.job(), tag=f"unit-{count}-{n}", rough_width=12_020 * MM,
+    before = Unit.objects.count()
+    made = [Opening.objects.create(job=rows.job(), tag=f"unit-{before + n}", rough_width=12_020 * MM,
                                    rough_height=3020 * MM) for n in range(count)]
     return [Unit.objects.create(opening=opening, system=system, panel_count=6, frame_width=12_000 * MM,
                                 frame_height=3000 * MM) for opening in made]
@@ -41,7 +42,7 @@ def _units(count: int) -> list[Unit]:
 
 def one_unit() -> tuple[float, float]:
     """Milliseconds for all that follows from a unit of six panels, as the API says it; and for its sums alone."""
-    unit = _units(1)[0]
+    unit = some_units(1)[0]
     whole = milliseconds(lambda: explained(Unit.objects.select_related("opening", "system").get(pk=unit.pk)).as_dict(),
                          21)
     return whole, _sums_alone(unit)
@@ -56,5 +57,5 @@ def _sums_alone(unit: Unit) -> float:
 
 def material_of_a_job(count: int = 40) -> tuple[float, float]:
     """Milliseconds to add up the material of so many units; and that of one."""
-    units = _units(count)
+    units = some_units(count)
     return milliseconds(lambda: materials(units), 7), milliseconds(lambda: materials(units[:1]), 21)

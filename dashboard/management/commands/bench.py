@@ -17,6 +17,7 @@ from django.db import connection
 from dashboard.benching import rows
 from dashboard.benching.acts import batch_of_entries, correction_of_a_floor, one_advance
 from dashboard.benching.drawings import one_drawing
+from dashboard.benching.sheets import material_sheet, one_sheet
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
 from dashboard.benching.units import material_of_a_job, one_unit
 from inspections.services.progress import crew_progress
@@ -46,7 +47,7 @@ class Command(BaseCommand):
             sys.exit(max(_in_a_folder_of_its_own(part) for part in PARTS))
         call_command("migrate", interactive=False, verbosity=0)
         parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
-                 "units": (_unit, _material, _drawing),
+                 "units": (_unit, _material, _drawing, _sheet, _material_sheet),
                  "progress": (lambda: _progress(*options["past"]),)}
         for measure in parts[options["inside"]]:
             for what, unit, value, floor, beside in measure():
@@ -123,6 +124,16 @@ def _material() -> Iterator[Line]:
 def _drawing() -> Iterator[Line]:
     whole, numbers = one_drawing()
     yield "the plan of eight panels, as SVG", "ms", whole, "its numbers alone", numbers
+
+
+def _sheet() -> Iterator[Line]:
+    whole, alone = one_sheet()
+    yield "an opening sheet, from the record to the PDF", "ms", whole, "the typesetter alone, the same page", alone
+
+
+def _material_sheet() -> Iterator[Line]:
+    forty, one = material_sheet()
+    yield "a job's material sheet, 40 openings", "ms", forty, "one opening's", one
 
 
 def _progress(few: int, many: int) -> Iterator[Line]:
