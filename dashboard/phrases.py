@@ -294,7 +294,8 @@ SYSTEM_FIELDS = {
     "wind_speed": _("Wind that stops a lift, m/s"), "mass_apart": _("Weights apart, per cent"),
     "joint_width_least": _("Joint width, least"), "joint_depth_least": _("Joint depth, least"),
     "joint_depth_most": _("Joint depth, most"), "joint_depth_of_width": _("Joint depth, per cent of its width"),
-    "temperature_range": _("Range of temperature"), "waste": _("Waste, per cent"), "anchor_spacing": _("Anchor spacing"),
+    "temperature_range": _("Range of temperature"), "waste": _("Waste, per cent"),
+    "anchor_spacing": _("Anchor spacing"),
     "anchor_edge": _("Anchor from the end"), "clearance": _("Clearance behind the pocket wall"),
 }
 SYSTEM_GROUPS = {
@@ -551,6 +552,19 @@ HAPPENED = {
 }
 HOLDERS = {
     "crew": _("our crew"), "builder": _("the builder"), "other-trades": _("other trades"), "owner": _("the owner"),
+}
+# What stands against giving work to a crew, as it stands now.
+OBJECTIONS = {
+    "before_earliest": _("It may not begin before %(earliest_day)s."),
+    "day_off": _("The crew does not work on all of its days."),
+    "overlap": _("The crew is at %(opening)s on these days."),
+    "too_few_hands": _("Too few hands on %(day)s: %(needed)s are needed, %(there)s are there."),
+    "missing_skill": _("Nobody on %(day)s has the skill: %(skill)s."),
+    "equipment_booked": _("%(equipment)s is given to %(opening)s on these days."),
+    "inspection_over": _("%(equipment)s: its inspection holds until %(until)s only."),
+    "equipment_unknown": _("%(equipment)s: its maker's manual is still to be asked what it holds."),
+    "cart_short": _("%(equipment)s carries %(left_grams)s; the heaviest panel weighs %(needed_grams)s."),
+    "lifting_short": _("What lifts holds %(left_grams)s; the heaviest panel weighs %(needed_grams)s."),
 }
 EVENTS = {
     "re-pour": _("Floor poured again"), "structure": _("Work on the structure"),

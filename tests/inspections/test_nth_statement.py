@@ -452,7 +452,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "change a return trip": _change_trip, "finish a return trip": _finish_trip,
     "receive a delivery part by part": _delivery_by_part, "receive a damaged panel": _panel_came_damaged,
     "put a delivery off": _delivery_slips, "list a unit's parts again": _list_again,
-    "fill in a door system": _office(lambda a, s: change_system(a, make_system(), {"pull": Length(MM)}, version=1)),
+    "fill in a door system": _office(lambda a, s: change_system(a, s.unit.system, {"pull": Length(MM)}, version=1)),
     "enter a new edition": _office(lambda a, s: make_edition(a, s.unit.system, {"name": "Next", "edition": "9"})),
     "add a part": _office(lambda a, s: make_part(a, {"unit": s.unit, "kind": "other", "name": "Head block"})),
     "want more of a part": _of_a_part(lambda a, part: change_part(a, part, {"wanted": 2}, version=1)),
