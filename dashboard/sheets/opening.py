@@ -86,7 +86,7 @@ def _sizes(opening: Opening, unit: Unit | None, reader: Reader) -> Iterable[dict
 def _panel(panel: Panel, reader: Reader) -> dict[str, str]:
     return {"order": str(panel.hanging_order), "letter": panel.letter, "position": str(panel.get_position_display()),
             "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
-            "weight": reader.mass(panel.grams)}
+            "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000)}
 
 
 # ---- the checks that are still before it ----------------------------------------------------------------

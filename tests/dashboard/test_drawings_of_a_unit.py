@@ -84,6 +84,18 @@ def test_every_panel_is_drawn_closed_and_stacked_at_the_scale_of_the_opening(pan
         assert box.stacked.y == box.closed.y, "a panel stays on its track"
 
 
+@pytest.mark.parametrize("panels", [2, 8])
+def test_panels_are_counted_and_measured_as_the_xml_has_them_in_a_language_with_commas(panels):
+    made = door(panels, BOTH, 33)
+    with translation.override("de"):
+        root = parsed("plan", planned(made, reader=MILLIMETRES))
+    (band,), boxes = every(root, "cover"), every(root, "panel")
+    assert len(boxes) == panels
+    scale = float(band.get("width")) / made.clear_width
+    assert sorted(float(box.get("width")) for box in boxes) == pytest.approx(
+        sorted(panel.width * scale for panel in lay_out(made).panels), abs=0.11)
+
+
 def test_track_1_is_the_outermost_and_outside_is_below():
     drawn = planned(door(4, RIGHT))
     by_letter = {panel.letter: panel.closed.y for panel in drawn.panels}

@@ -7,6 +7,7 @@ import xml.etree.ElementTree as ET
 import pytest
 import segno
 from django.urls import reverse
+from django.utils import translation
 
 from dashboard.measures import Reader
 from dashboard.sheets import ink, material, opening, site_report, wall
@@ -68,9 +69,9 @@ def test_what_was_read_already_is_said_beside_its_check():
 def test_panels_stand_in_the_order_they_are_hung_with_their_weights_and_the_caution():
     unit = lay_out_panels(act_for(make_user("office")), unit_in(make_job()).pk, version=1)
     shown = opening.shown(unit.opening, act_for(make_user("office")), READER, "", "https://sillbook.example/")
-    # 253.6 kg by hand: glass 218.1, stiles 17.3, rails 15.2, rollers 3
+    # 253.6 kg by hand: glass 218.1, stiles 17.3, rails 15.2, rollers 3; 559.1 lb, never printed lower than it is
     assert [(p["order"], p["letter"], p["weight"]) for p in shown["panels"]] == [
-        ("1", "A", "559 lb"), ("2", "B", "559 lb"), ("3", "C", "559 lb")]
+        (order, letter, "560 lb (254 kg)") for order, letter in (("1", "A"), ("2", "B"), ("3", "C"))]
     assert "manual" in shown["cautions"][0]
 
 
@@ -88,6 +89,18 @@ def test_an_opening_sheet_has_elevation_plan_and_sill_with_every_panel_and_joint
 
 def drawn(root, kind):
     return [e for e in root.iter() if e.get("class", "").split()[:1] == [kind]]
+
+
+def test_the_drawings_of_a_sheet_keep_their_points_in_a_language_with_commas():
+    site = measured_site()
+    with translation.override("de"):
+        shown = opening.shown(site.opening, site.act(), Reader("mm"), "", "https://sillbook.example/")
+        of_wall = wall.shown(site.opening, site.act(), Reader("mm"), "")
+        report = site_report.shown(site.opening, site.act(), Reader("mm"), OfficeSettings())
+    drawings = [shown["drawing"], shown["plan"], shown["sill"], of_wall["drawing"], report["floors"][0]["drawing"]]
+    for root in map(ET.fromstring, drawings):
+        for element in root.iter():
+            assert not any("," in element.get(name, "") for name in ("d", "x", "y", "width", "height", "viewBox"))
 
 
 def test_where_nothing_is_laid_out_an_opening_sheet_says_what_lacks():
