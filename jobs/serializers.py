@@ -258,7 +258,16 @@ class WorkStepSerializer(RecordSerializer):
         read_only_fields = ["ready", "not_ready"]
 
 
+@extend_schema_field({"type": ["array", "null"], "items": {"type": "object"}})
+class Objections(Computed):
+    """What stands against an assignment, as codes with their values; null when it is over."""
+
+
 class AssignmentSerializer(RecordSerializer):
+    """`against` is what stood against it when it was last saved."""
+
+    against_now = Objections(["pk"], lambda _: None, help_text="What stands against it now.")
+    new_since = Objections(["pk"], lambda _: None, help_text="Of these, what was not so when it was last saved.")
     opening_tag = Words(["opening__tag"])
     job = Whole(["opening__job_id"])
     crew_name = Words(["crew__name"])
@@ -267,7 +276,8 @@ class AssignmentSerializer(RecordSerializer):
     class Meta:
         model = Assignment
         fields = [*OFFICE, "opening", "opening_tag", "job", "work_step", "stage", "crew", "crew_name", "equipment",
-                  "start_day", "end_day", "planned_minutes", "firmness", "against", "told_at", "told_by", "told_whom"]
+                  "start_day", "end_day", "planned_minutes", "firmness", "against", "against_now",
+                  "new_since", "told_at", "told_by", "told_whom"]
         read_only_fields = ["opening", "against", "told_at", "told_by", "told_whom"]
 
 

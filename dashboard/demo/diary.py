@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from jobs.acts import Act
 from jobs.models import User
-from jobs.services.planning import holidays_of
+from jobs.services.objections import holidays_of
 
 ZONE = "America/Los_Angeles"  # of the whole company: an invented town still needs a clock
 HOLIDAYS = "US"

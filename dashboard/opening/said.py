@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from dashboard import words
+from dashboard import phrases, words
 from dashboard.measures import Reader
 from dashboard.opening.rows import ReadingRow
 from inspections.models import Inspection
@@ -68,3 +69,19 @@ def wait_for(said: words.CheckSaid) -> str:
     if beyond:
         wanted = " ".join([said.title + ":", *(n.remedy or n.what for n in beyond)])
     return wanted.rstrip(".")[:240]
+
+
+def objection_words(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
+    """What stands against work that is given to a crew."""
+    known = dict(sent["values"])
+    if sent["code"] == "not_ready":
+        reasons = words.unique(words.reason(one, reader, named) for one in known["reasons"])
+        return _("The work is not ready.") + "".join(f" {one}" for one in reasons[:1])
+    for name in ("needed_grams", "left_grams"):
+        if name in known:
+            known[name] = reader.mass(known[name])
+    for name in ("day", "start_day", "end_day", "earliest_day", "until"):
+        if known.get(name):
+            known[name] = reader.whole_day(dt.date.fromisoformat(known[name]))
+    said = phrases.OBJECTIONS.get(sent["code"])
+    return sent["code"] if said is None else said % known

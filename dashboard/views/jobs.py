@@ -10,18 +10,20 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from dashboard import words
+from dashboard import phrases, words
 from dashboard.drawings import record
 from dashboard.drawings.elevation import Elevation, small
 from dashboard.drawings.said import drawing_words, next_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
+from dashboard.opening.said import objection_words
 from dashboard.views.deliveries import delivery_lines
 from dashboard.views.pages import PAGE, page
 from inspections.services.progress import Sum3, ledgers, minutes
 from jobs.acts import Act
-from jobs.models import Job, Opening, Party, Wait
+from jobs.models import Assignment, Job, Opening, Party, Wait
 from jobs.roles import Reach, reach
+from jobs.services.objections import new_since, standing_now
 from jobs.stages import ORDER
 
 LONGEST_SEARCH = 80
@@ -50,6 +52,13 @@ class JobOpening:
     @property
     def key(self) -> str:
         return f"d-{self.pk}"
+
+
+@dataclass(frozen=True, slots=True)
+class GivenLine:
+    work: str
+    who: str
+    against: tuple[tuple[str, bool], ...]  # in words, and whether it is new since it was given
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +125,27 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "stages": stage_counts(_counted(openings), every=True), "openings": _opening_lines(openings, reader, contacts),
         "tape": _tape(openings, act, job), "parties": _parties(job) if contacts else [], "contacts": contacts,
         "amount": _amount(job) if money else "",
+        "given": _given_lines(openings, act, reader, contacts), "caution": phrases.LIFTING_CAUTION,
         "deliveries": delivery_lines(act, _visible(act).filter(job=job), job.pk, reader),
     }
     return render(request, "dashboard/job.html", context)
+
+
+def _given_lines(openings: list[Opening], act: Act, reader: Reader, named: bool) -> list[GivenLine]:
+    """Work that is still to be done and against which something stands today."""
+    given = Assignment.objects.filter(opening__in=openings, end_day__gte=act.today()).select_related(
+        "crew", "work_step", "opening").order_by("start_day", "pk")
+    rows = {one.pk: one for one in given}
+    now = standing_now(rows, act.today()) if rows else {}
+    return [_given_line(rows[pk], now[pk], reader, named) for pk in rows if now.get(pk)]
+
+
+def _given_line(one: Assignment, now: list[dict[str, Any]], reader: Reader, named: bool) -> GivenLine:
+    new = new_since(one.against, now)
+    return GivenLine(
+        f"{one.opening.tag}, {words.stage(one.work_step.stage).lower()}",
+        f"{one.crew.name}, {reader.whole_day(one.start_day)} – {reader.whole_day(one.end_day)}",
+        tuple((objection_words(found, reader, named), found in new) for found in now))
 
 
 def _may_read_contacts(act: Act, job: Job) -> bool:

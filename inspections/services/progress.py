@@ -24,7 +24,7 @@ from jobs.models import (
     Wait,
     WorkStep,
 )
-from jobs.services.planning import holidays_of
+from jobs.services.objections import holidays_of
 from jobs.stages import ORDER, TRANSITIONS
 from units.models import Panel
 

@@ -15,8 +15,10 @@ from jobs.filters import AssignmentFilter, WorkStepFilter
 from jobs.models import Assignment, WorkStep
 from jobs.rest.fields import Id
 from jobs.rest.resources import IF_MATCH, OfficeResource
+from jobs.rest.rows import Row
 from jobs.serializers import AssignmentSerializer, WorkStepSerializer
 from jobs.services import planning
+from jobs.services.objections import new_since, standing_now
 
 
 class WorkStepResource(OfficeResource):
@@ -59,6 +61,12 @@ class AssignmentResource(OfficeResource):
     hides = {"read contacts": ("told_whom",)}
     acts = {"tell": "keep office records"}
     http_method_names = ["get", "head", "options", "post", "patch", "delete"]
+
+    def completed(self, rows: list[Row]) -> list[Row]:
+        """What stands against each now: crew, equipment, panels and days may have changed since it was given."""
+        now = standing_now([row["id"] for row in rows], self.act().today())
+        return [{**row, "against_now": now.get(row["id"]), "new_since": new_since(row["against"], now[row["id"]])
+                 if row["id"] in now else None} for row in rows]
 
     def create(self, request: Request, *args: Any, **kwargs: Any) -> HttpResponse:
         return self.record(planning.assign(self.act(), **self.sent(NewAssignment)), 201)

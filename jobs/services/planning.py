@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
-from math import floor
+from collections.abc import Mapping, Sequence
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import F
 
 from jobs.acts import Act, carry_out
-from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
-from jobs.calc.days import span
-from jobs.calc.holidays import public_holidays
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
-from jobs.models import Assignment, Crew, DayOff, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.models import Assignment, Crew, Equipment, WorkStep
 from jobs.services.access import require
-from jobs.services.equipment import rated, unknown_of
+from jobs.services.objections import stands_against
 
 CHANGEABLE = ("crew_id", "start_day", "end_day", "planned_minutes", "firmness", "equipment")
 
@@ -91,52 +85,6 @@ def tell(act: Act, assignment_id: int, *, whom: str, version: int) -> Assignment
     return assignment
 
 
-def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) -> list[dict[str, Any]]:
-    """What stands against this assignment, saved or not: readiness and hands were written down by the floors above."""
-    step, crew = assignment.work_step, assignment.crew
-    work = Work(
-        start_day=assignment.start_day, end_day=assignment.end_day, ready=step.ready, not_ready=tuple(step.not_ready),
-        hands=step.hands, skills=frozenset(step.skills), lifting_grams=step.lifting_grams,
-        earliest_day=_earliest(step))
-    others = Assignment.objects.exclude(pk=assignment.pk).filter(
-        start_day__lte=assignment.end_day, end_day__gte=assignment.start_day).select_related("opening__job")
-    at_hand = CrewAtHand(
-        people=tuple(_people(crew, assignment.start_day, assignment.end_day)), working_week=crew.working_days,
-        off=tuple(Days(d.from_day, d.to_day) for d in DayOff.objects.filter(crew=crew)),
-        holidays=holidays_of(crew.holiday_region or OfficeSettings.current().holiday_region,
-                             assignment.start_day, assignment.end_day),
-        bookings=_bookings(others.filter(crew=crew).exclude(opening=assignment.opening)))
-    gear = [_at_hand(one, _bookings(others.filter(equipment=one))) for one in equipment]
-    return [objection.as_dict() for objection in against(work, at_hand, gear)]
-
-
-def hands_on_the_first_day(assignment: Assignment) -> int:
-    """Who of the crew is there when it starts."""
-    day = assignment.start_day
-    return sum(person.is_there(day) for person in _people(assignment.crew, day, day))
-
-
-def _at_hand(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
-    known = rated(one)
-    return EquipmentAtHand(
-        one.name, one.rated_grams, _grams(known.holds), _grams(known.holds_at_best), tuple(unknown_of(known)),
-        one.people_to_steer, one.inspected_until, known.lifts, bookings)
-
-
-def _grams(kilograms: Fraction | None) -> int | None:
-    """Whole grams, never more than there are."""
-    return None if kilograms is None else floor(kilograms * 1000)
-
-
-def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date]:
-    """Public holidays of a region such as `US` or `US-CA`, as observed; none where no region is named."""
-    try:
-        calendar = public_holidays(region)
-    except ValueError:
-        return frozenset()
-    return frozenset(day for day in span(first, last) if day in calendar)
-
-
 def _weigh(assignment: Assignment, equipment: Sequence[Equipment], knowing: bool) -> None:
     if assignment.end_day < assignment.start_day:
         raise Invalid("It cannot end before it starts.", fields={"end_day": "the first day or later"})
@@ -194,34 +142,3 @@ def _equipment(ids: Sequence[int]) -> list[Equipment]:
     if len(found) != len(set(ids)):
         raise Invalid("There is no such equipment.", fields={"equipment": "ids of equipment"})
     return found
-
-
-def _people(crew: Crew, first: dt.date, last: dt.date) -> Iterable[Person]:
-    members = crew.members.filter(from_day__lte=last).filter(Q(to_day=None) | Q(to_day__gte=first)) \
-        .select_related("user").prefetch_related("user__days_off")
-    for member in members:
-        yield Person(member.user.name, frozenset(member.skills), Days(member.from_day, member.to_day),
-                     tuple(Days(d.from_day, d.to_day) for d in member.user.days_off.all()))
-
-
-def _bookings(assignments: QuerySet[Assignment]) -> tuple[Booking, ...]:
-    return tuple(Booking(Days(a.start_day, a.end_day), str(a.opening), a.pk) for a in assignments)
-
-
-def _earliest(step: WorkStep) -> dt.date | None:
-    """The step's own earliest day, or when what the step before needs to cure is over: whichever is later."""
-    days = [day for day in (step.earliest_day, _cured(step)) if day is not None]
-    return max(days, default=None)
-
-
-def _cured(step: WorkStep) -> dt.date | None:
-    before = WorkStep.objects.filter(opening=step.opening, pk__lt=step.pk, wait_after_minutes__gt=0).order_by("-pk")
-    for earlier in before[:1]:
-        change = StageChange.objects.filter(opening=step.opening, to_stage=earlier.stage, advanced=True) \
-            .order_by("-taken_at").first()
-        if change is not None:
-            over = change.taken_at + dt.timedelta(minutes=earlier.wait_after_minutes)
-            return over.astimezone(ZoneInfo(step.opening.job.time_zone)).date()
-    return None
-
-

@@ -4,9 +4,13 @@ import datetime as dt
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from dashboard import phrases
 from inspections.services.waits import raise_wait
-from jobs.models import AccessCode, Job
+from jobs.calc import against
+from jobs.models import AccessCode, Assignment, Job, WorkStep
+from jobs.services.objections import standing_now
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
 from tests.visits import as_role, queries, site_today, text
@@ -138,16 +142,35 @@ def test_what_is_waited_for_stands_at_its_opening(client):
 
 
 def test_a_job_takes_as_many_queries_for_ten_openings_as_for_twenty(client):
-    job, crew = make_job(), make_crew(make_user("lead"))
+    job, crew, today = make_job(), make_crew(make_user("lead")), timezone.now().date()
     client.force_login(make_user())
 
     def ten_more(start):
         for n in range(start, start + 10):
             opening = make_opening(job, tag=f"T{n}")
             make_unit(opening, "AB")
-            give_work(opening, crew)
+            give_work(opening, crew, start_day=today, end_day=today)
 
     ten_more(0)
     ten = queries(client, job_url(job))
     ten_more(10)
-    assert queries(client, job_url(job)) == ten == 15  # one of them for the company's holidays
+    assert queries(client, job_url(job)) == ten == 25  # ten of them for what stands against the work
+
+
+def test_what_stands_against_work_given_is_seen_again_and_what_is_new_is_told(client):
+    job, crew = make_job(), make_crew(make_user("lead"))
+    opening = make_opening(job, tag="H1")
+    today = timezone.now().date()
+    work = give_work(opening, crew, start_day=today, end_day=today + dt.timedelta(days=3))
+    WorkStep.objects.filter(pk=work.work_step_id).update(ready=True)
+    client.force_login(make_user())
+    Assignment.objects.update(against=standing_now([work.pk], today)[work.pk])
+    assert "New since it was given" not in text(client.get(job_url(job)))
+    WorkStep.objects.filter(pk=work.work_step_id).update(lifting_grams=300_000)
+    page = text(client.get(job_url(job)))
+    assert "What lifts holds 0 lb; the heaviest panel weighs" in page and "New since it was given." in page
+
+
+def test_every_objection_has_its_words():
+    codes = {value for name, value in vars(against).items() if name.isupper() and isinstance(value, str)}
+    assert codes - set(phrases.OBJECTIONS) == {"not_ready", "crew_off", "not_a_working_day", "holiday"}

@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from jobs.errors import Refusal
-from jobs.models import Assignment, Equipment, OfficeSettings, StageChange, WorkStep
-from jobs.services.planning import assign, change_assignment, stands_against
+from jobs.models import Assignment, CrewMember, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.services.objections import new_since, standing_now, stands_against
+from jobs.services.planning import assign, change_assignment
 from tests.factories import act_for, give_work, make_crew, make_job, make_opening, make_user
 
 pytestmark = pytest.mark.django_db
@@ -120,3 +121,58 @@ def test_two_crews_in_one_opening_may_share_its_lifter():
     assign(act_for(), first.work_step_id, crew_id=make_crew(make_user("lead")).pk, start_day=MONDAY, end_day=MONDAY,
            firmness="inked", equipment=[gear.pk], knowing=True)
     assert gear.assignments.count() == 2
+
+
+# ---- seen again ------------------------------------------------------------------------------------------
+
+
+def seen_again(assignment: Assignment) -> tuple[set[str], set[str]]:
+    """What stands against it now, and what of that is new."""
+    assignment.refresh_from_db()
+    now = standing_now([assignment.pk], MONDAY)[assignment.pk]
+    return {o["code"] for o in now}, {o["code"] for o in new_since(assignment.against, now)}
+
+
+def given(grams: int = 300_000) -> tuple[Assignment, Equipment]:
+    one, work = lifter(), work_for(grams)
+    change_assignment(act_for("office"), work.pk, {"equipment": [one.pk]}, version=1)
+    return work, one
+
+
+@pytest.mark.parametrize(("changed", "code"), [
+    (lambda work, one: WorkStep.objects.filter(pk=work.work_step_id).update(lifting_grams=300_001), "lifting_short"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(rated_grams=399_999), "lifting_short"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(inspected_until=MONDAY - dt.timedelta(days=1)),
+     "inspection_over"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(people_to_steer=2), "too_few_hands"),
+    (lambda work, one: CrewMember.objects.filter(crew=work.crew).delete(), "too_few_hands"),
+    (lambda work, one: WorkStep.objects.filter(pk=work.work_step_id).update(
+        ready=False, not_ready=[{"reason": "material-missing"}]), "not_ready"),
+])
+def test_what_changed_since_it_was_given_is_seen_again_and_told_as_new(changed, code):
+    work, one = given()
+    assert seen_again(work) == (set(), set())
+    changed(work, one)
+    assert seen_again(work) == ({code}, {code})
+    Assignment.objects.get(pk=work.pk)
+    change_assignment(act_for("office"), work.pk, {}, version=2)
+    assert seen_again(work) == ({code}, set()), "once it is saved with it, it is known"
+
+
+def test_the_same_lifter_given_to_a_third_crew_stands_against_all_three():
+    work, one = given()
+    more = [work_for(300_000) for _ in range(2)]
+    for other in more:
+        change_assignment(act_for("office"), other.pk, {"equipment": [one.pk]}, version=1)
+    now = standing_now([work.pk, *(other.pk for other in more)], MONDAY)
+    assert {pk: [o["code"] for o in found] for pk, found in now.items()} == {
+        pk: ["equipment_booked"] * 2 for pk in now}
+    assert len(now) == 3
+    for other in (work, *more):
+        other.refresh_from_db()
+        assert now[other.pk] == stands_against(other, [one]), "of several at once the same as of each"
+
+
+def test_of_work_that_is_over_nothing_is_said():
+    work, _one = given()
+    assert standing_now([work.pk], MONDAY + dt.timedelta(days=1)) == {}

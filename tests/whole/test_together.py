@@ -36,10 +36,10 @@ from inspections.services.waits import clear_wait, raise_wait
 from inspections.services.work import assign, change_assignment
 from jobs.calc.against import OVERLAP
 from jobs.errors import GateSaysNo, Refusal, SomeoneWasFaster
-from jobs.models import Assignment, Change, Opening, StageChange, Tally, TimeReport, Wait
+from jobs.models import Assignment, Change, Equipment, Opening, StageChange, Tally, TimeReport, Wait
 from jobs.models.base import new_id
 from jobs.services.office import remove
-from tests.factories import act_for, make_opening, make_user
+from tests.factories import act_for, make_crew, make_opening, make_user
 from tests.site import Site
 from tests.visits import at as page
 from units.models import PanelChange
@@ -223,6 +223,21 @@ def test_two_schedulers_who_give_a_crew_work_on_one_day_see_each_other(site: Sit
                      for a, step in zip(acts, steps, strict=True)))
     said = [sum(objection["code"] == OVERLAP for objection in one.against) for one in told]
     assert sorted(said) in ([0, 1], [1, 2])  # the second knows of one more: the first
+
+
+def test_of_three_schedulers_who_ink_one_lifter_in_one_moment_one_has_it(site: Site) -> None:
+    lifter = Equipment.objects.create(name="Beam lifter", kind="beam lifter", rated_grams=400_000)
+    for n in range(ROUNDS):
+        day = DAY + dt.timedelta(days=n)
+        steps = [make_opening().work_steps.first().pk for _ in range(3)]
+        crews = [make_crew(make_user("lead")) for _ in range(3)]
+        acts = [act_for("office") for _ in range(3)]
+        told = at_once(*(partial(assign, a, step, crew_id=crew.pk, start_day=day, end_day=day, firmness="inked",
+                                 equipment=[lifter.pk], knowing=True)
+                         for a, step, crew in zip(acts, steps, crews, strict=True)))
+        assert sorted(type(one).__name__ for one in told) == ["Assignment", "Refusal", "Refusal"]
+        assert {one.code for one in told if isinstance(one, Refusal)} == {"booked-twice"}
+        assert Assignment.objects.filter(equipment=lifter, firmness="inked", start_day=day).count() == 1
 
 
 # ---- batches --------------------------------------------------------------------------------------------

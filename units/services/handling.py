@@ -13,7 +13,7 @@ from jobs.calc.rating import Equipment as Rated
 from jobs.calc.verdict import BadInput, Verdict
 from jobs.models import Assignment, Equipment
 from jobs.services.equipment import kilograms, rated, sent_of
-from jobs.services.planning import hands_on_the_first_day
+from jobs.services.objections import hands_on_the_first_day
 from jobs.stages import Stage
 from units.calc import lifting, route
 from units.models import Panel, Unit

@@ -1,0 +1,144 @@
+"""What stands against work that is given to a crew, as it stands now: read once for however many assignments."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import floor
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
+from jobs.calc.days import span
+from jobs.calc.holidays import public_holidays
+from jobs.models import Assignment, CrewMember, DayOff, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.services.equipment import rated, unknown_of
+
+
+def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) -> list[dict[str, Any]]:
+    """What stands against this assignment, saved or not: readiness and hands were written down by the floors above."""
+    return Known.of([assignment]).weigh(assignment, equipment)
+
+
+def standing_now(found: Iterable[int], today: dt.date) -> dict[int, list[dict[str, Any]]]:
+    """Of these assignments, by id, what stands against each today; of those that are over nothing is said."""
+    rows = list(Assignment.objects.filter(pk__in=list(found), end_day__gte=today).select_related(
+        "crew", "work_step", "opening__job").prefetch_related("equipment"))
+    if not rows:
+        return {}
+    known = Known.of(rows)
+    return {one.pk: known.weigh(one, one.equipment.all()) for one in rows}
+
+
+def new_since(given: Iterable[Any], now: Iterable[Any]) -> list[Any]:
+    """Those that were not there, or not so, when the assignment was last saved."""
+    had = list(given)
+    return [one for one in now if one not in had]
+
+
+@dataclass
+class Known:
+    region: str = ""  # whose holidays count where the crew names none
+    others: list[Assignment] = field(default_factory=list)
+    members: dict[int, list[CrewMember]] = field(default_factory=dict)
+    off: dict[int, list[DayOff]] = field(default_factory=dict)
+    curing: dict[int, list[WorkStep]] = field(default_factory=dict)  # by opening, the last first
+    reached: dict[tuple[int, str], dt.datetime] = field(default_factory=dict)  # by opening and stage
+
+    @classmethod
+    def of(cls, found: Sequence[Assignment]) -> Known:
+        first, last = min(one.start_day for one in found), max(one.end_day for one in found)
+        crews, openings = {one.crew_id for one in found}, {one.opening_id for one in found}
+        others = Assignment.objects.filter(start_day__lte=last, end_day__gte=first)
+        known = cls(OfficeSettings.current().holiday_region,
+                    list(others.select_related("opening__job").prefetch_related("equipment")))
+        for member in _members(crews, first, last):
+            known.members.setdefault(member.crew_id, []).append(member)
+        for off in DayOff.objects.filter(crew__in=crews):
+            known.off.setdefault(off.crew_id, []).append(off)
+        for step in WorkStep.objects.filter(opening__in=openings, wait_after_minutes__gt=0).order_by("-pk"):
+            known.curing.setdefault(step.opening_id, []).append(step)
+        stages = {step.stage for steps in known.curing.values() for step in steps}
+        for change in StageChange.objects.filter(opening__in=list(known.curing), to_stage__in=stages, advanced=True) \
+                .order_by("taken_at"):
+            known.reached[change.opening_id, change.to_stage] = change.taken_at
+        return known
+
+    def weigh(self, assignment: Assignment, equipment: Iterable[Equipment]) -> list[dict[str, Any]]:
+        step, crew = assignment.work_step, assignment.crew
+        first, last = assignment.start_day, assignment.end_day
+        work = Work(
+            start_day=first, end_day=last, ready=step.ready, not_ready=tuple(step.not_ready), hands=step.hands,
+            skills=frozenset(step.skills), lifting_grams=step.lifting_grams,
+            earliest_day=self._earliest(step, assignment))
+        others = [one for one in self.others if one.pk != assignment.pk and one.start_day <= last
+                  and one.end_day >= first]
+        at_hand = CrewAtHand(
+            people=tuple(person_of(member) for member in self.members.get(crew.pk, ())
+                         if Days(member.from_day, member.to_day).meets(first, last)),
+            working_week=crew.working_days,
+            off=tuple(Days(d.from_day, d.to_day) for d in self.off.get(crew.pk, ())),
+            holidays=holidays_of(crew.holiday_region or self.region, first, last),
+            bookings=_bookings(one for one in others
+                               if one.crew_id == crew.pk and one.opening_id != assignment.opening_id))
+        gear = [_at_hand(one, _bookings(other for other in others if one in other.equipment.all()))
+                for one in equipment]
+        return [objection.as_dict() for objection in against(work, at_hand, gear)]
+
+    def _earliest(self, step: WorkStep, assignment: Assignment) -> dt.date | None:
+        """The step's own earliest day, or when what the step before needs to cure is over: whichever is later."""
+        days = [day for day in (step.earliest_day, self._cured(step, assignment)) if day is not None]
+        return max(days, default=None)
+
+    def _cured(self, step: WorkStep, assignment: Assignment) -> dt.date | None:
+        before = next((one for one in self.curing.get(step.opening_id, ()) if one.pk < step.pk), None)
+        taken_at = None if before is None else self.reached.get((step.opening_id, before.stage))
+        if taken_at is None:
+            return None
+        over = taken_at + dt.timedelta(minutes=before.wait_after_minutes)
+        return over.astimezone(ZoneInfo(assignment.opening.job.time_zone)).date()
+
+
+def hands_on_the_first_day(assignment: Assignment) -> int:
+    """Who of the crew is there when it starts."""
+    day = assignment.start_day
+    return sum(person_of(member).is_there(day) for member in _members([assignment.crew_id], day, day))
+
+
+def _members(crews: Iterable[int], first: dt.date, last: dt.date) -> Iterable[CrewMember]:
+    return CrewMember.objects.filter(crew__in=crews, from_day__lte=last).filter(
+        Q(to_day=None) | Q(to_day__gte=first)).select_related("user").prefetch_related("user__days_off")
+
+
+def person_of(member: CrewMember) -> Person:
+    return Person(member.user.name, frozenset(member.skills), Days(member.from_day, member.to_day),
+                  tuple(Days(d.from_day, d.to_day) for d in member.user.days_off.all()))
+
+
+def _at_hand(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
+    known = rated(one)
+    return EquipmentAtHand(
+        one.name, one.rated_grams, _grams(known.holds), _grams(known.holds_at_best), tuple(unknown_of(known)),
+        one.people_to_steer, one.inspected_until, known.lifts, bookings)
+
+
+def _grams(kilograms: Fraction | None) -> int | None:
+    """Whole grams, never more than there are."""
+    return None if kilograms is None else floor(kilograms * 1000)
+
+
+def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date]:
+    """Public holidays of a region such as `US` or `US-CA`, as observed; none where no region is named."""
+    try:
+        calendar = public_holidays(region)
+    except ValueError:
+        return frozenset()
+    return frozenset(day for day in span(first, last) if day in calendar)
+
+
+def _bookings(assignments: Iterable[Assignment]) -> tuple[Booking, ...]:
+    return tuple(Booking(Days(a.start_day, a.end_day), str(a.opening), a.pk) for a in assignments)
