@@ -5,6 +5,7 @@ from __future__ import annotations
 from dashboard.demo import readings, visits
 from dashboard.demo.story import BIG, SMALL, Story
 from dashboard.demo.visits import Visit
+from inspections.services.builders_link import make_link
 from inspections.services.closing import close_punch_item
 from inspections.services.gates import pass_over
 from inspections.services.standing import countersign
@@ -153,6 +154,7 @@ def _floor_failed_twice(story: Story) -> None:
     story.work("E1", Stage.OPENING_VERIFIED, -20, None, first)
     story.office(-9, "11:20", poured_again)
     story.visit(-6, "08:00", "E1", second, lambda v: v.hours(Stage.OPENING_VERIFIED, 0.5, "second reading"))
+    story.office(-5, "09:30", lambda act: make_link(act, story.doors["E1"].opening.pk, until=story.day(20)))
     story.plan("E1", Stage.FRAME_SET, 9, 11, ink=False)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from dashboard import phrases, words
 from dashboard.drawings import record
@@ -556,7 +557,9 @@ class OpeningSheet:
     @cached_property
     def builder_in_short(self) -> str:
         unseen = sum(report.seen_at is None for report in self._reports)
-        return _("%d reports not seen yet") % unseen if unseen else _("none") if not self._reports else _("all seen")
+        if unseen:
+            return ngettext("%d report not seen yet", "%d reports not seen yet", unseen) % unseen
+        return _("all reports seen") if self._reports else ""
 
     @cached_property
     def events(self) -> list[tuple[str, str, str]]:

@@ -10,6 +10,7 @@ from typing import Any
 
 import segno
 from django.conf import settings
+from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
 from django.db import DataError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -67,6 +68,9 @@ def _answered(view: Callable[..., HttpResponse], request: HttpRequest, token: st
             "one."), 404)
     except Gone as why:
         return _told(request, *_gone(why), why.status)
+    except (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent):
+        return _told(request, _("That is too large"), _("Go back, and send one photo of at most %d MB.") % (
+            MOST_BYTES // 2**20), 413)
     except (IntegrityError, DataError, OperationalError):
         return _told(request, _("Not done"), _("Too much at once. Nothing was kept; send it again."), 503)
 
@@ -166,7 +170,12 @@ def builder_link_page(request: HttpRequest, opening_id: int, link_id: Any) -> Ht
     holds = link.revoked_at is None and act.now < link.expires_at
     answer = render(request, "dashboard/builder_link.html", {
         "opening": opening, "link": link, "holds": holds, "here": "jobs", "address": address if holds else "",
-        "code": segno.make(address, error="m").svg_data_uri(scale=5, border=4, dark="#000", light="#fff") if holds else "",
+        "code": _code(address) if holds else "",
         "until": request.reader.whole_day(builders_link.last_day(link))})
     answer["Cache-Control"] = "no-store"
     return answer
+
+
+def _code(address: str) -> str:
+    """Dark on light with its margin, by night as well: a telephone reads no other."""
+    return segno.make(address, error="m").svg_data_uri(scale=5, border=4, dark="#000", light="#fff")

@@ -144,8 +144,7 @@ def test_altered_by_a_character_it_is_answered_like_one_that_never_was(client, l
     answers = [client.get(reverse("for-the-builder", args=[t])) for t in (altered, "0" * len(token), "x")]
     assert [a.status_code for a in answers] == [404] * 3
     assert len({a.content for a in answers}) == 1
-    revoke_link_of = BuilderLink.objects.filter(pk=link.pk)
-    revoke_link_of.update(expires_at=link.taken_at + dt.timedelta(seconds=1))
+    BuilderLink.objects.filter(pk=link.pk).update(expires_at=link.taken_at + dt.timedelta(seconds=1))
     assert client.get(reverse("for-the-builder", args=[altered])).content == answers[0].content
 
 
@@ -193,6 +192,14 @@ def test_what_cannot_be_right_says_so_at_its_field_and_keeps_what_was_typed(link
     assert not CorrectionReport.objects.exists()
 
 
+def test_a_photo_larger_than_is_taken_is_told_how_large_one_may_be(link, monkeypatch):
+    monkeypatch.setattr("dashboard.uploads.MOST_BYTES", -(2**20))
+    answer = report(link, photo=SimpleUploadedFile("floor.jpg", jpeg(40, 30), "image/jpeg"))
+    assert answer.status_code == 413
+    assert "at most 20 MB" in text(answer)
+    assert answer["Cache-Control"] == "no-store"
+
+
 def test_what_the_builder_writes_is_text_and_nothing_else(client, site, link):
     report(link, note="<script>alert(1)</script> {{ 7 }} 😀")
     client.force_login(site.lead)
@@ -209,7 +216,7 @@ def test_the_wait_says_that_the_builder_reports_it_corrected(client, site, link)
     page = text(client.get(at(site)))
     assert "The builder reports it corrected, " in page  # on the wait, which stays open
     assert "Clear it" in page
-    assert "1 reports not seen yet" in page
+    assert "1 report not seen yet" in page
     assert ", the builder</span>" in page  # whose photo it is
     assert page.count("The builder reports it corrected") >= 3  # and among the reports, and in the history
 
@@ -250,7 +257,7 @@ def test_taking_note_of_a_report_says_who(client, site, link):
     post(client, site.lead, at(site, "opening-note-correction"), report=made.pk)
     made.refresh_from_db()
     assert made.seen_by == site.lead
-    assert "all seen" in text(client.get(at(site)))
+    assert "all reports seen" in text(client.get(at(site)))
 
 
 def test_each_form_is_for_those_who_may_and_only_for_records_of_this_opening(client, site, link):

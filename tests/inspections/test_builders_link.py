@@ -78,7 +78,7 @@ def test_altered_by_any_one_character_it_is_not_there(site, link):
 
 def test_of_what_is_kept_nothing_opens_it(site, link, settings):
     token = token_of(link)
-    settings.SECRET_KEY = "another key altogether, of another machine"  # noqa: S105
+    settings.SECRET_KEY = "another key altogether, of another machine"
     with pytest.raises(NotThere):
         link_of(token, site.now)
 

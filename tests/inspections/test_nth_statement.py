@@ -20,6 +20,7 @@ from inspections.services.afterwards import (
     log_adjustment,
     log_callback,
 )
+from inspections.services.builders_link import make_link, report_corrected, revoke_link, take_note, token_of
 from inspections.services.closing import (
     accept_opening,
     change_punch_item,
@@ -41,6 +42,7 @@ from inspections.services.parts import change_part, make_part, make_parts, note_
 from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
 from inspections.services.waits import clear_wait, raise_wait
+from inspections.services.walls import countersign_wall
 from inspections.services.work import (
     assign,
     change_assignment,
@@ -349,6 +351,12 @@ def _of_a_part(call: Callable[[Any, Part], Any]) -> Callable[[Site], Act]:
     return prepared
 
 
+def _wall(site: Site) -> Act:
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"})
+    act = site.act()
+    return lambda: countersign_wall(act, site.opening.pk, name="Pat Lund", trade="drywall")
+
+
 def _photo(site: Site) -> Act:
     act, taken = site.act(), jpeg()
     return lambda: store_photo(act, site.opening.pk, taken, check_code="floor-sound")
@@ -408,6 +416,22 @@ def _keep_and_lay_out(site: Site) -> Act:
                                     opening_version=opening.version)
 
 
+def _revoke_link(site: Site) -> Act:
+    link, act = make_link(site.act(), site.opening.pk), site.act()
+    return lambda: revoke_link(act, link.pk)
+
+
+def _report_corrected(site: Site) -> Act:
+    token, taken, now = token_of(make_link(site.act(), site.opening.pk)), jpeg(), site.act().now
+    return lambda: report_corrected(token, now, note="Ground at 8 ft.", picture=taken)
+
+
+def _take_note(site: Site) -> Act:
+    token = token_of(make_link(site.act(), site.opening.pk))
+    report, act = report_corrected(token, site.act().now, note="Ground at 8 ft."), site.act()
+    return lambda: take_note(act, report.pk)
+
+
 def _simple(call: Callable[[Any, Site], Any]) -> Callable[[Site], Act]:
     def prepared(site: Site) -> Act:
         act = site.act()
@@ -457,6 +481,9 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "add a part": _office(lambda a, s: make_part(a, {"unit": s.unit, "kind": "other", "name": "Head block"})),
     "want more of a part": _of_a_part(lambda a, part: change_part(a, part, {"wanted": 2}, version=1)),
     "take a part off": _of_a_part(lambda a, part: remove_part(a, part, version=1)),
+    "countersign a wall": _wall,
+    "make a builder's link": _simple(lambda a, s: make_link(a, s.opening.pk)), "revoke a builder's link": _revoke_link,
+    "report it corrected": _report_corrected, "take note of a correction": _take_note,
     "hand an opening over": _simple(lambda a, s: hand_over(a, s.opening.pk, holder="other-trades", condition="Open.")),
     "plan anew": _plan_anew, "make a panel more": _panel_more, "take a work step away": _step_less,
 }
