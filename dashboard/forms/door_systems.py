@@ -28,7 +28,7 @@ from units.calc.kinds import CALCULATIONS
 from units.models import DoorSystem
 from units.serializers import RULES, DoorSystemSerializer
 
-EMPTY_ROWS, MOST_ROWS, LONGEST = 2, 60, 2000
+EMPTY_ROWS, MOST_ROWS, LONGEST = 2, 210, 2000  # the API takes 200 rows
 OF_UNIT = {"mm": kinds.LENGTH, "c_apart": kinds.WARMER, "kg": kinds.PANEL_MASS, "pct": kinds.PERCENT}
 AT_ROW = re.compile(r"^[a-z]*\[(\d+)\]\.?([a-z_]*)")
 LIMITED = ("panels", "weights", "lifting", "take-off")
@@ -71,7 +71,7 @@ GROUPS = (
                    *_sizes("interlock_lap", "jamb_engagement"), Value("lead_wider_by", kinds.OFFSET),
                    *_sizes("increment")), gettext_lazy("No panel widths without it.")),
     Group("pocket", (*_sizes("panel_thickness", "track_pitch", "covers", "pull", "stop", "pocket_clearance"),
-                     Value("lean_in_angle", kinds.ANGLE, gettext_lazy("degrees from upright"))),
+                     Value("lean_in_angle", kinds.ANGLE, gettext_lazy("from upright"))),
           gettext_lazy("Pocket, wall and tracks are not worked out.")),
     Group("make", (*_sizes("stile_face", "rail_face", "glass_inset"),
                    Value("stile_grams_per_m", kinds.GRAMS_A_METRE, gettext_lazy("such as 4.6 kg/m or 3 lb/ft")),
