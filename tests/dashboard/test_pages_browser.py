@@ -15,6 +15,7 @@ from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
 from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
+from inspections.services.walls import countersign_wall
 from jobs.models import Assignment, Crew, Delivery, OfficeSettings, Wait
 from jobs.stages import Stage
 from tests.browser import DESK, PHONE, STICKS_OUT, chromium, opened, violations
@@ -68,6 +69,9 @@ def a_site_with_everything():
     note_part_came(site.act(), site.unit.parts.get(kind="sill").pk, short=1, note="The second length is not in it.")
     hand_over(site.act(), site.opening.pk, holder="crew", condition="Swept, the floor covered.")
     hand_over(site.act(), site.opening.pk, holder="owner", who="the housekeeper", condition="Washed and working.")
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"})
+    countersign_wall(site.act(), site.opening.pk, name="Pat Lund", trade="drywall")
+    site.read("fastener", {"longest": "1 3/4", "board": "1/2", "stud": "1 1/2"})
     measured = site_today(tag="B1", pocket_side="right", panels="ABC", rough_width=9_144_000_000)
     measured.read("floor-profile", floor(FLOOR, inner=floor([0] * 27)["stations"]))
     raise_wait(measured.act(), measured.opening.pk, what_for="the floor: grind the high place", owed_by_kind="builder",
@@ -91,7 +95,8 @@ def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
     link = BuilderLink.objects.get()
     for_the_builder = reverse("for-the-builder", args=[token_of(link)])
-    return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk), "/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
+    return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk),
+            "/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
