@@ -239,7 +239,8 @@ def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
 def test_a_sheet_is_set_in_the_typeface_that_comes_along_and_in_no_other():
     """Letters this typeface lacks come from those of the typesetter; what nobody has is an empty box, not a failure."""
     shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ →"],
-             "openings": [], "unknown": [], "cautions": [], "footer": "", "words": {"together": "Together", "nothing": ""}}
+             "openings": [], "unknown": [], "cautions": [], "footer": "",
+             "words": {"together": "Together", "nothing": ""}}
     made = typeset("material", shown, "letter")
     of_its_own = {"SourceSansPro", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
     named = {name.decode() for name in re.findall(rb"/FontName/(?:[A-Z]{6}\+)?([A-Za-z0-9]+)", made)}
