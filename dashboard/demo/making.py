@@ -6,7 +6,7 @@ import datetime as dt
 
 from django.db import transaction
 
-from dashboard.demo import alder, birch, cedar, contracts
+from dashboard.demo import alder, birch, cedar, contracts, goods
 from dashboard.demo.company import SignIn, found_company
 from dashboard.demo.diary import Calendar, Diary
 from dashboard.demo.story import Story
@@ -24,5 +24,6 @@ def make_demo(now: dt.datetime, seed: int = 1) -> list[SignIn]:
         contracts.taken_on(story)
         for crew in (alder, birch, cedar):
             crew.told(story)
+        goods.told(story)
         diary.carry_out()
     return company.sign_ins

@@ -48,6 +48,7 @@ from jobs.models import (
     Assignment,
     Change,
     CrewMember,
+    Custody,
     DayOff,
     Delivery,
     EarnedMinutes,
@@ -66,7 +67,7 @@ from jobs.roles import LABELS, Role
 from jobs.stages import ORDER, Stage
 from tests.demo_facts import digest
 from tests.running import ROOT, environment
-from units.models import DoorSystem, Panel, PanelChange, Unit
+from units.models import DoorSystem, Panel, PanelChange, Part, Unit
 from units.services.handling import Help, handling_of, heaviest_of
 
 NOW = dt.datetime(2026, 3, 10, 17, 20, tzinfo=dt.UTC)  # a Tuesday morning where the work is
@@ -365,6 +366,20 @@ def test_a_door_is_partly_hung_with_joints_done_early():
         "hung": 2, "received": 1, "expected": 2}
     assert Joint.objects.filter(opening=door("D1"), place="head").count() == 2
     assert door("D1").stage == Stage.FRAME_SET
+
+
+def test_of_one_unit_all_parts_came_of_one_a_panel_is_out_and_of_one_a_cover_came_bent():
+    lacking = Part.objects.lacking().values_list("unit__opening__tag", "name")
+    assert set(lacking) == {("C2", "Panel C"), ("F2", "Track cover")}
+    assert Part.objects.filter(unit__opening__tag="D2", looked_through=True).exists()
+    held = WorkStep.objects.get(opening__tag="C2", stage=Stage.PANELS_HUNG)
+    assert [r["parts"] for r in held.not_ready if r["reason"] == "material-missing"] == [["Panel C"]]
+
+
+def test_openings_were_handed_over_to_the_crew_and_one_to_its_owner():
+    held = Custody.objects.values_list("opening__tag", "holder")
+    assert [holder for tag, holder in held.order_by("taken_at") if tag == "B3"] == ["crew", "owner"]
+    assert {tag for tag, _holder in held} == {"B3", "C2", "D2", "F2"}
 
 
 def test_parts_are_away_where_the_work_is_not_done():

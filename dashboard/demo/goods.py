@@ -1,0 +1,71 @@
+"""What units are made of and what came of it: D2's all came, C2 lacks a panel, F2's cover came bent. Who has them."""
+
+from __future__ import annotations
+
+from dashboard.demo.story import Story
+from dashboard.demo.visits import Visit
+from inspections.services.custody import hand_over
+from inspections.services.parts import change_part, make_parts, note_part_came
+from jobs.acts import Act
+from jobs.models import Delivery
+from units.models import Part, Unit
+
+FRAME, PANELS = "Sill, head and jambs", "Panels"
+LAST = ("cover", "other")  # hold no work up before the door is sealed
+COMES_WITH = {"panel": PANELS, "interlock": PANELS}
+
+
+def told(story: Story) -> None:
+    _custody(story)
+    _listed(story, "D2", -29)
+    story.visit(-29, "13:10", "D2", looked_through)
+    _listed(story, "C2", -4)
+    story.visit(-4, "13:10", "C2", lambda v: looked_through(v, without=("Panel C",)), _panel_short)
+    _listed(story, "F2", -7)
+    story.visit(-7, "13:10", "F2", lambda v: looked_through(v, without=LAST), _cover_bent)
+
+
+def _custody(story: Story) -> None:
+    """Handed over by the builder to the crew, and at the end to the owner."""
+    for tag, day in (("B3", -38), ("D2", -31), ("F2", -14), ("C2", -6)):
+        story.visit(day, "07:00", tag, lambda v: _over(v, "crew", "",
+                                                       "Swept, header clear, floor dry; nothing stands in it."))
+    story.visit(-28, "17:30", "B3", lambda v: _over(v, "owner", "the housekeeper", "Washed; it rolls and locks."))
+
+
+def _over(v: Visit, holder: str, who: str, condition: str) -> None:
+    hand_over(v.lead(), v.id, holder=holder, who=who, condition=condition,
+              entry_id=v.clock.entry_id())
+
+
+def _listed(story: Story, tag: str, day: int) -> None:
+    """By the office, from the unit, and on the deliveries that brought them."""
+    def listed(act: Act) -> None:
+        door = story.doors[tag]
+        make_parts(act, door.unit.pk, version=Unit.objects.get(pk=door.unit.pk).version)
+        brought = {what: Delivery.objects.get(pk=door.kept[f"delivery {what}"]) for what in (FRAME, PANELS)}
+        for part in door.unit.parts.select_related("unit").order_by("pk"):
+            change_part(act, part, {"delivery": brought[COMES_WITH.get(part.kind, FRAME)]}, version=part.version)
+    story.office(day, "11:10", listed)
+
+
+def looked_through(v: Visit, *, without: tuple[str, ...] = ()) -> None:
+    for part in _parts(v):
+        if part.missing and part.name not in without and part.kind not in without:
+            note_part_came(v.lead(), part.pk, whole=part.missing, entry_id=v.clock.entry_id())
+
+
+def _panel_short(v: Visit) -> None:
+    panel = next(part for part in _parts(v) if part.name == "Panel C")
+    note_part_came(v.lead(), panel.pk, short=1, note="Not in the crate; the note says four, three are here.",
+                   entry_id=v.clock.entry_id())
+
+
+def _cover_bent(v: Visit) -> None:
+    cover = next(part for part in _parts(v) if part.kind in LAST)
+    note_part_came(v.lead(), cover.pk, damaged=1, note="Bent at its end, under the band.",
+                   entry_id=v.clock.entry_id())
+
+
+def _parts(v: Visit) -> list[Part]:
+    return list(v.door.unit.parts.select_related("panel").order_by("pk"))
