@@ -143,7 +143,8 @@ class ActForm(forms.Form):
 
 
 FIELD_NAMES = {"name": "who", "owner_id": "owner", "minutes": "hours", "standby_minutes": "standby_hours",
-               "act": "what", "stage_change": "how", "owed_by": "owed_by_kind", "about_id": "photo", "data": "photo", "file": "photo"}
+               "act": "what", "stage_change": "how", "owed_by": "owed_by_kind", "about_id": "photo", "data": "photo",
+               "file": "photo"}
 
 
 def line(label: Any, *, most: int = 240, required: bool = True, hint: Any = "") -> forms.CharField:
