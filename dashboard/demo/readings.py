@@ -10,6 +10,7 @@ from random import Random
 from typing import Any
 
 SIXTEENTH = Fraction(1, 16)
+BENCHMARK = Fraction(321, 8)  # inches, up from the lowest place: the red line on the stud
 Given = dict[str, Any]
 
 
@@ -67,7 +68,7 @@ def floor(chance: Random, sill: Fraction, *, bump: Sequence[int] = (), at: int =
     inner = [height + chance.choice((0, 0, 1)) for height in outer]
     outer[-1], inner[-1] = outer[-2], inner[-2]  # less than a foot on
     return {"stations": _stations(places, outer), "inner": _stations(places, inner),
-            "read_as": "height", "sill_from": "0", "sill_to": inches(sill)}
+            "read_as": "height", "benchmark_reading": inches(BENCHMARK), "sill_from": "0", "sill_to": inches(sill)}
 
 
 def _every(step: int, length: Fraction) -> list[Fraction]:

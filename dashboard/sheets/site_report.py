@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import words
 from dashboard.measures import Reader
+from dashboard.opening.heights import Heights
 from dashboard.sheets import drawn
 from dashboard.sheets.drawn import LONGEST
 from dashboard.views.readings import floor_of
@@ -63,8 +64,8 @@ def _is_for_the_builder(found: Inspection) -> bool:
 
 def _floor(found: Inspection, reader: Reader) -> dict[str, Any]:
     """One that asks nothing of the builder is shown all the same: what was measured."""
-    plot = floor_of(found, reader).get("plot")
-    return {"when": _when(found, reader), "drawing": drawn.floor(plot)}
+    of_floor = floor_of(found, reader)
+    return {"when": _when(found, reader), "drawing": drawn.floor(of_floor["plot"]), "highest": of_floor["highest"]}
 
 
 def _when(found: Inspection, reader: Reader) -> str:
@@ -76,10 +77,19 @@ def _report(found: Inspection, reader: Reader) -> dict[str, Any]:
     cautions = [said.caution, *of_floor.get("plan_cautions", ())]
     return {
         "what": words.kind(found.kind, found.occasion), "when": _when(found, reader),
-        "drawing": drawn.floor(of_floor.get("plot")), "plan": list(of_floor.get("plan", ())),
+        "drawing": drawn.floor(of_floor.get("plot")), "highest": of_floor.get("highest", ""),
+        "heights": _heights(of_floor.get("heights")), "plan": list(of_floor.get("plan", ())),
         "notes": [{"said": _sentence(note), "remedy": note.remedy, "source": note.source} for note in said.beyond],
         "cautions": [line for line in dict.fromkeys(cautions) if line],
     }
+
+
+def _heights(found: Heights | None) -> dict[str, Any] | None:
+    """As the sheet lists them: two columns a line, as read and to be."""
+    if found is None:
+        return None
+    return {"caption": found.caption, "lines": list(found.lines), "as_read": _("as read"), "to_be": _("to be"),
+            "at": _("At"), "rows": [[row.at, *(text for cell in row.cells for text in cell)] for row in found.stations]}
 
 
 def _sentence(note: words.Note) -> str:
@@ -113,4 +123,4 @@ def _on_a_page(found: Inspection, reader: Reader) -> dict[str, Any]:
     cautions = [said.caution, *of_floor.get("plan_cautions", ())]
     return {"what": words.kind(found.kind, found.occasion), "when": reader.moment(found.taken_at),
             "notes": said.beyond, "cautions": [line for line in dict.fromkeys(cautions) if line], **{
-                name: of_floor.get(name) for name in ("plot", "slim_plot", "plan", "correction")}}
+                name: of_floor.get(name) for name in ("plot", "slim_plot", "highest", "plan", "correction", "heights")}}

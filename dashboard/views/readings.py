@@ -20,6 +20,7 @@ from dashboard.drawings.profile import SLIM, WIDE, plot
 from dashboard.forms.acts import WaitForm
 from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read, sheet_for
 from dashboard.measures import Reader
+from dashboard.opening.heights import highest_said, worked_heights
 from dashboard.opening.said import plan_words
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.opening_acts import UNREADABLE, unreadable
@@ -218,10 +219,12 @@ def floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:
     correction = correction_of(inspection)
     drawn = {name: plot(payload, inspection.verdict, correction, reader, sheet)
              for name, sheet in (("plot", WIDE), ("slim_plot", SLIM))}
+    drawn["highest"] = highest_said(payload, reader)
     if correction is None:
         return drawn
     return {
-        **drawn, "correction": correction, "plan": [plan_words(p, reader) for p in correction["plan"]],
+        **drawn, "correction": correction, "heights": worked_heights(payload, correction, reader),
+        "plan": [plan_words(p, reader) for p in correction["plan"]],
         "other_ways": [(title, [plan_words(p, reader) for p in correction[key]["plan"]]) for key, title in (
             ("grind_only", _("By grinding only")), ("fill_only", _("By filling only")))
             if correction.get(key) and correction[key]["plan"] != correction["plan"]],

@@ -65,6 +65,12 @@ def test_it_says_what_where_how_much_by_when_and_whom_to_tell(client, site, link
         assert said in page, said
 
 
+def test_the_heights_to_work_to_stand_on_it(client, site, link):
+    page = text(client.get(url_of(link)))
+    assert "Heights against the highest place as it was read, where something is done" in page
+    assert "to be" in page
+
+
 def test_it_shows_nothing_else_of_ours(client, site, link):
     builder = make_party("builder", name="Builder of it", phone="555-0101", email="b@builder.example")
     Job.objects.filter(pk=site.opening.job_id).update(builder=builder, contract_cents=123_456,
