@@ -303,6 +303,21 @@ SYSTEM_GROUPS = {
     "make": _("Stiles, rails and glass edges"), "rollers": _("Rollers"), "head": _("Head clearance"),
     "pieces": _("Lengths"),
 }
+# What a limit of a check is called where it has another name than the quantity it is set for.
+CHECK_LIMITS = {
+    "bead": _("Bead under the sill"), "bed_least": _("Bed, least"),
+    "clearance": _("Clearance behind the pocket wall"), "clearance_least": _("Clearance, least"),
+    "clearance_most": _("Clearance, most"), "depth_least": _("Depth, least"),
+    "fill_cost": _("Cost of filling"), "grind_cost": _("Cost of grinding"), "grind_most": _("Ground off, most"),
+    "gap_least": _("Gap, least"), "gap_most": _("Gap, most"),
+    "more_than_as_left": _("Over the force as left"), "more_than_neighbours": _("Over that of the other panels"),
+    "out_of_plumb": _("Out of plumb"), "preset": _("Preset"), "reading_deviation": _("How close readings come"),
+    "rise_in_a_foot": _("Rise in a foot"), "roller_spacing": _("Rollers apart"), "roller_travel": _("Roller travel"),
+    "squeeze_least": _("Bead squeezed, least"), "tape_deviation": _("Tapes apart"),
+    "tape_deviation_per_m": _("Tapes apart, a metre"), "thickness_least": _("Clear thickness, least"),
+    "window": _("Looked at over"), "within": _("Give or take"),
+}
+
 SYSTEM_LIMITS = {
     "panels": _("Limits of panels"), "weights": _("Limits of weight"), "lifting": _("Limits of lifting"),
     "take-off": _("Limits of joints and anchors"),

@@ -71,6 +71,11 @@ def place(name: str) -> str:
     return " ".join(str(phrases.PLACES.get(part, part)) for part in name.split(" "))
 
 
+def limit(name: str) -> str:
+    """What a limit of a check is called."""
+    return str(phrases.CHECK_LIMITS.get(name) or phrases.QUANTITIES[name])
+
+
 def kind(name: str, occasion: str = "") -> str:
     said = str(phrases.KINDS.get(name, name))
     return f"{said}, {phrases.OCCASIONS[occasion]}" if occasion in phrases.OCCASIONS else said

@@ -120,7 +120,7 @@ def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
     units = KINDS[asked.judged_by].limits
     for name, limit in limits_at(asked.judged_by, facts.opening, facts.checks, first=asked).items():
         if name in asked.limits:
-            yield f"{name.replace('_', ' ')}: {_value(limit, units[name], reader)}"
+            yield f"{words.limit(name)}: {_value(limit, units[name], reader)}"
 
 
 def _value(limit: Limit, unit: str, reader: Reader) -> str:

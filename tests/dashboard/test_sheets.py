@@ -48,7 +48,7 @@ def test_the_checks_that_are_still_before_it_are_listed_with_their_limits():
     stages = sheet_of(Site().bring_to(Stage.OPENING_VERIFIED))["stages"]
     assert [stage["name"] for stage in stages][:3] == ["Frame set", "The pocket closes", "Panels hung"]
     sill = next(check for check in stages[0]["checks"] if check["title"] == "Sill level lengthwise")
-    assert 'sill level: 1/8"' in sill["limits"]
+    assert 'Sill, highest over lowest: 1/8"' in sill["limits"]
 
 
 def test_a_pocket_released_is_asked_no_more():

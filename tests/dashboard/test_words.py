@@ -218,3 +218,9 @@ def test_a_part_that_is_missing_says_how_many_how_many_of_them_damaged_and_when_
 
 def test_what_is_seldom_chance_is_said_without_statistics():
     assert "deviation" not in words.source(SELDOM)
+
+
+def test_every_limit_of_a_check_has_a_name_for_people():
+    names = {name for kind in KINDS.values() for name in kind.limits}
+    assert [name for name in names if "_" in words.limit(name)] == []
+    assert set(phrases.CHECK_LIMITS) <= names
