@@ -23,6 +23,8 @@ from jobs.rest.fields import (
 from jobs.serializers import OFFICE, SITE
 from units.calc import parts
 from units.calc.kinds import CALCULATIONS
+from units.calc.layout import MOST_PANELS
+from units.calc.lifting_sent import MOST_MASS
 from units.calc.weights_sent import read_glass, read_hardware
 from units.models import DoorSystem, Panel, PanelChange, Part, PartArrival, Unit
 from units.models.systems import SIZES
@@ -104,6 +106,19 @@ def fastener_schedule(value: list[Any]) -> None:
                 reading.length(reading.need(row, name, f"[{n}]."), f"[{n}].{name}", unit="mm")
 
 
+def as_many_panels(value: int) -> None:
+    if not 1 <= value <= MOST_PANELS:
+        raise serializers.ValidationError(f"a whole number from 1 to {MOST_PANELS}")
+
+
+def as_heavy_as_a_panel(value: int) -> None:
+    """More than this no lift is worked out for, and it would stand in the way of all the other panels'."""
+    if not 1 <= value <= MOST_MASS * 1000:
+        raise serializers.ValidationError(
+            f"grams, more than nothing and at most {MOST_MASS} kg for one panel: 185 kg is 185000; leave it out where "
+            "it is not known")
+
+
 @contextmanager
 def said_to_whoever_types_it() -> Iterator[None]:
     try:
@@ -149,8 +164,11 @@ class UnitSerializer(RecordSerializer):
         fields = [*OFFICE, "opening", "opening_tag", "job", "system", "system_name", "order_number", "ways",
                   "panel_count", "more_on", "glass", "frame_width_mm", "frame_height_mm", "sill_length_mm",
                   "pocket_depth_needed_mm", "pocket_thickness_needed_mm", "roller_spacing_mm"]
-        extra_kwargs = {size: {"validators": [more_than_nothing]} for size in (
-            "frame_width_mm", "frame_height_mm", "sill_length_mm", "roller_spacing_mm")}
+        extra_kwargs = {
+            "opening": {"validators": []},  # that it has one already is said by the service, with which
+            "panel_count": {"validators": [as_many_panels]},
+            **{size: {"validators": [more_than_nothing]} for size in (
+                "frame_width_mm", "frame_height_mm", "sill_length_mm", "roller_spacing_mm")}}
 
 
 class PanelSerializer(RecordSerializer):
@@ -162,6 +180,9 @@ class PanelSerializer(RecordSerializer):
         model = Panel
         fields = [*OFFICE, "unit", "opening", "letter", "position", "track", "side", "hanging_order", "width_mm",
                   "height_mm", "glass", "computed_grams", "weighed_grams", "grams", "state", "damaged", "replaced"]
+        extra_kwargs = {
+            **{mass: {"validators": [as_heavy_as_a_panel]} for mass in ("computed_grams", "weighed_grams")},
+            **{size: {"validators": [more_than_nothing]} for size in ("width_mm", "height_mm")}}
 
 
 class PanelChangeSerializer(RecordSerializer):

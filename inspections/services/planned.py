@@ -27,8 +27,10 @@ def make(act: Act, model: type[Planned], values: Mapping[str, Any], *, record: s
     with carry_out(act) as done:
         require(act, MAY)
         _refuse_a_system_withdrawn(act, values)
+        _refuse_a_second_unit(model, values)
         made = office.create(act, model, values, record=record)
         opening = locked(opening_of(made).pk)
+        _refuse_glass_of_another_system(made, values)
         if isinstance(made, Panel):
             _refuse_a_panel_too_late(opening)
             _refuse_another_order(made.unit)
@@ -44,7 +46,10 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
         _refuse_what_was_handled(found, values)
         if values.get("system") != getattr(found, "system", None):
             _refuse_a_system_withdrawn(act, values)
+        if values.get("opening") != getattr(found, "opening", None):
+            _refuse_a_second_unit(type(found), values)
         changed = office.change(act, found, values, version=version, record=record)
+        _refuse_glass_of_another_system(changed, values)
         if isinstance(changed, Panel):
             if opening_of(changed).pk != before.pk:
                 _refuse_a_panel_too_late(locked(opening_of(changed).pk))
@@ -84,6 +89,23 @@ def _refuse_a_system_withdrawn(act: Act, values: Mapping[str, Any]) -> None:
     instead = ", ".join(f"edition {other.edition}" for other in others) or "another door system"
     raise Invalid("This edition is made no more.", fields={
         "system": f"{system} was withdrawn on {system.withdrawn_on}; take {instead}"})
+
+
+def _refuse_a_second_unit(model: type[models.Model], values: Mapping[str, Any]) -> None:
+    there = Unit.objects.filter(opening=values.get("opening")).first() if model is Unit else None
+    if there is not None:
+        raise Invalid("An opening has one unit.", fields={
+            "opening": f"an opening without a unit; {there.opening} has unit {there.pk} already: change that"})
+
+
+def _refuse_glass_of_another_system(unit: models.Model, values: Mapping[str, Any]) -> None:
+    """Nothing could be weighed by it. Until the system's glass is entered, any name may wait for it."""
+    if not isinstance(unit, Unit) or not {"glass", "system"} & values.keys() or not unit.glass:
+        return
+    known = [] if unit.system is None else [glass["name"] for glass in unit.system.glasses]
+    if known and unit.glass not in known:
+        raise Invalid("That glass is not made for this door system.", fields={
+            "glass": "a glass of this door system: " + ", ".join(known)})
 
 
 def _refuse_a_panel_too_late(opening: Opening) -> None:

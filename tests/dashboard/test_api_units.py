@@ -75,7 +75,7 @@ def test_what_follows_from_a_unit_is_worked_out_and_nothing_kept(client, unit):
 
 
 def test_why_nothing_follows_is_said_by_its_field(client, unit):
-    client.patch(f"/api/v1/units/{unit['id']}/", {"glass": "10 and 10"}, headers={"If-Match": '"1"'})
+    Unit.objects.update(glass="10 and 10")
     refused = client.get(f"/api/v1/units/{unit['id']}/explained/").json()["refused"]
     assert refused["field"] == "glass"
     assert "8 and 8" in refused["right"]
@@ -148,3 +148,51 @@ def test_a_job_adds_up_what_its_units_take_and_names_those_it_knows_nothing_of(c
     needed = client.get(f"/api/v1/jobs/{job.pk}/materials/").json()
     assert needed["anchors"] == [{"fastener": "screw", "count": 16}]  # 6000 - 2 * 152.4 is 14.01 times 406.4
     assert needed["unknown"] == [bare.opening.tag]
+
+
+@pytest.mark.parametrize(("field", "sent", "right"), [
+    ("panel_count", 0, "a whole number from 1 to 24"),
+    ("panel_count", 25, "a whole number from 1 to 24"),
+    ("glass", "10 and 10", "a glass of this door system: 8 and 8"),
+    ("frame_width_mm", 0, "more than nothing"),
+])
+def test_a_unit_that_nobody_makes_is_refused_with_what_would_be_right(client, unit, field, sent, right):
+    response = client.patch(f"/api/v1/units/{unit['id']}/", {field: sent}, headers={"If-Match": '"1"'})
+    assert response.status_code == 422
+    assert right in response.json()["fields"][field]
+
+
+def test_another_system_is_refused_while_its_glass_is_not_made_for_it(client, unit, system):
+    mark = {"headers": {"If-Match": '"1"'}}
+    other = client.post("/api/v1/door-systems/", {**SAID, "edition": "2", "glasses": [
+        {"name": "6 and 6", "layers": [{"kind": "pane", "nominal": 6}]}]}).json()["id"]
+    Unit.objects.update(glass="8 and 8")
+    refused = client.patch(f"/api/v1/units/{unit['id']}/", {"system": other}, **mark)
+    assert (refused.status_code, refused.json()["fields"]["glass"]) == (422, "a glass of this door system: 6 and 6")
+    taken = client.patch(f"/api/v1/units/{unit['id']}/", {"system": other, "glass": "6 and 6"}, **mark)
+    assert taken.status_code == 200
+
+
+@pytest.mark.parametrize("moved", [False, True])
+def test_an_opening_that_has_a_unit_takes_no_other_and_says_which_it_has(client, unit, moved):
+    if moved:
+        other = make_unit(make_opening(), "")
+        response = client.patch(f"/api/v1/units/{other.pk}/", {"opening": unit["opening"]}, headers={"If-Match": '"1"'})
+    else:
+        response = client.post("/api/v1/units/", {"opening": unit["opening"], "panel_count": 3})
+    assert response.status_code == 422
+    assert f"unit {unit['id']} already: change that" in response.json()["fields"]["opening"]
+
+
+@pytest.mark.parametrize(("field", "sent", "right"), [
+    ("weighed_grams", 15_000_000, "at most 2000 kg for one panel"),
+    ("weighed_grams", 0, "more than nothing"),
+    ("computed_grams", 15_000_000, "at most 2000 kg for one panel"),
+    ("width_mm", 0, "more than nothing"),
+    ("height_mm", 0, "more than nothing"),
+])
+def test_a_panel_that_cannot_be_is_refused_with_what_would_be_right(client, field, sent, right):
+    panel = make_unit(make_opening(), "A").panels.get()
+    response = client.patch(f"/api/v1/panels/{panel.pk}/", {field: sent}, headers={"If-Match": '"1"'})
+    assert response.status_code == 422
+    assert right in response.json()["fields"][field]
