@@ -168,7 +168,7 @@ def take_off_asked(unit: Unit, system: DoorSystem, opened: Opened, shims: Sequen
         joint = _joint(row, lengths, _gaps(unit, opened))
         (left_out if joint is None else joints).append(joint or {"place": row["place"], "side": row.get("side", "")})
     stations = [{"line": line, "at": _mm(at), "packing": _mm(packing)} for line, at, packing in opened.packing]
-    return {"unit": "mm", "joints": joints, "products": _products(system), "members": _members(system, lengths),
+    return {"unit": "mm", "joints": joints, "products": _products(system), "members": _members(unit, system),
             "stations": stations, "shims": list(shims) if stations else []}, tuple(left_out)
 
 
@@ -226,11 +226,20 @@ def _products(system: DoorSystem) -> dict[str, dict[str, Any]]:
             for product in system.products if product.get("name")}
 
 
-def _members(system: DoorSystem, lengths: Mapping[str, int | None]) -> Sequence[dict[str, Any]]:
+def _members(unit: Unit, system: DoorSystem) -> Sequence[dict[str, Any]]:
+    """Both interlocks of a two-way door one by one: each has its own two ends."""
     schedule = {_member(row["member"]): row for row in system.fasteners}
-    return [{"name": member, "length": _mm(length), **{name: row[name] for name in (
-        "spacing_most", "edge_least", "fastener") if row.get(name)}}
-        for member, length in lengths.items() if length is not None and (row := schedule.get(member)) is not None]
+    return [{"name": name, "length": _mm(length), **{key: row[key] for key in (
+        "spacing_most", "edge_least", "fastener") if row.get(key)}}
+        for name, length in _fixed(unit) if (row := schedule.get(_member(name))) is not None]
+
+
+def _fixed(unit: Unit) -> Iterable[tuple[str, int]]:
+    for name, length in _lengths(unit).items():
+        if length is not None and name == "interlock" and unit.ways == "two-way":
+            yield from ((f"interlock {side}", length // 2) for side in ("left", "right"))
+        elif length is not None:
+            yield name, length
 
 
 def _mm(nm: int) -> str:

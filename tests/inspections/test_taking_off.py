@@ -101,6 +101,16 @@ def test_two_ways_there_are_two_interlocks_and_no_lock_jamb(office):
     assert drawn.left_out == ({"place": "lock-jamb", "side": "outside"},)
 
 
+def test_each_interlock_of_a_two_way_door_is_fixed_from_its_own_ends(office):
+    """By hand: 3000 - 2 * 150 is 5.4 times 500: six spaces, seven anchors in each; end to end, thirteen in both."""
+    schedule = [{"member": "interlock", "spacing_most": "500 mm", "edge_least": "150 mm", "fastener": "screw"}]
+    unit = unit_in(make_opening(pocket_side="both"), ways="two-way", system=make_system(**{
+        **SYSTEM, "fasteners": schedule}))
+    anchored = taken_off(unit).drawn.verdict.computed["members"]
+    assert [(one["member"], one["length_mm"], one["count"]) for one in anchored] == [
+        ("interlock left", 3000 * MM, 7), ("interlock right", 3000 * MM, 7)]
+
+
 def test_without_a_door_system_it_says_what_to_give_first(office):
     refused = taken_off(unit_in(make_opening(), system=None)).drawn.refused
     assert refused.field == "system"
