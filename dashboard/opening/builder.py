@@ -12,7 +12,7 @@ from dashboard.forms.acts import ActForm
 from dashboard.forms.builders_link import RevokeLinkForm, TakeNoteForm
 from dashboard.measures import Reader
 from inspections.models import BuilderLink, CorrectionReport, Photo
-from inspections.services.builders_link import last_day
+from inspections.services.builders_link import EXPIRED, READ_AGAIN, last_day, told_whether_read_again, why_ended
 from jobs.acts import Act
 from jobs.models import Opening, Wait
 
@@ -40,7 +40,7 @@ class ReportRow:
 
 
 def links_of(opening: Opening) -> list[BuilderLink]:
-    found = list(BuilderLink.objects.filter(opening=opening).select_related("by", "revoked_by")[:20])
+    found = list(told_whether_read_again().filter(opening=opening).select_related("by", "revoked_by")[:20])
     for link in found:
         link.opening = opening
     return found
@@ -51,14 +51,20 @@ def reports_of(opening: Opening) -> list[CorrectionReport]:
 
 
 def link_row(link: BuilderLink, act: Act, reader: Reader, form: OfferForm) -> LinkRow:
-    until, holds = reader.whole_day(last_day(link)), link.revoked_at is None and act.now < link.expires_at
-    if link.revoked_at is not None:
-        said = _("Revoked %(day)s by %(by)s") % {"day": reader.day(link.revoked_at), "by": link.revoked_by}
-    else:
-        said = (_("Holds until the end of %s") if holds else _("Ended with %s")) % until
+    ended = why_ended(link, act.now)
     opened = _("last opened %s") % reader.moment(link.last_opened_at) if link.last_opened_at else _("not opened yet")
-    return LinkRow(link.pk, said, f"{reader.moment(link.taken_at)}, {link.by}", opened, holds,
-                   form(RevokeLinkForm, link=link.pk) if holds else None)
+    return LinkRow(link.pk, _how_it_stands(link, ended, reader), f"{reader.moment(link.taken_at)}, {link.by}", opened,
+                   not ended, None if ended else form(RevokeLinkForm, link=link.pk))
+
+
+def _how_it_stands(link: BuilderLink, ended: str, reader: Reader) -> str:
+    if ended == READ_AGAIN:
+        return _("Opens nothing any more: the opening was read again since")
+    if ended == EXPIRED:
+        return _("Ended with %s") % reader.whole_day(last_day(link))
+    if ended:
+        return _("Revoked %(day)s by %(by)s") % {"day": reader.day(link.revoked_at), "by": link.revoked_by}
+    return _("Holds until the end of %s") % reader.whole_day(last_day(link))
 
 
 def report_row(report: CorrectionReport, reader: Reader, form: OfferForm) -> ReportRow:

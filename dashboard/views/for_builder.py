@@ -162,12 +162,12 @@ def builder_link_page(request: HttpRequest, opening_id: int, link_id: Any) -> Ht
     opening = opening_of(request.act, opening_id)
     act: Act = request.act
     require(act, builders_link.MAY_KEEP, opening)
-    link = BuilderLink.objects.filter(pk=link_id, opening=opening).select_related("by").first()
+    link = builders_link.told_whether_read_again().filter(pk=link_id, opening=opening).select_related("by").first()
     if link is None:
         raise Http404("There is no such link.")
     link.opening = opening
     address = request.build_absolute_uri(reverse("for-the-builder", args=[builders_link.token_of(link)]))
-    holds = link.revoked_at is None and act.now < link.expires_at
+    holds = not builders_link.why_ended(link, act.now)
     answer = render(request, "dashboard/builder_link.html", {
         "opening": opening, "link": link, "holds": holds, "here": "jobs", "address": address if holds else "",
         "code": _code(address) if holds else "",

@@ -11,7 +11,7 @@ import uuid
 from zoneinfo import ZoneInfo
 
 from django.core.signing import Signer
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.crypto import constant_time_compare
 
 from inspections import imaging, photos_store
@@ -138,21 +138,37 @@ def _signature(link: BuilderLink) -> str:
     return Signer(salt=f"builder-link {link.salt}").signature(link.pk.hex)
 
 
+def told_whether_read_again() -> QuerySet[BuilderLink]:
+    """Links that know whether their opening was read again since they were made."""
+    since = Inspection.objects.filter(opening=OuterRef("opening"), server_time__gt=OuterRef("server_time"),
+                                      kind__in=BUILDERS_READINGS)
+    return BuilderLink.objects.annotate(read_again=Exists(since))
+
+
+def why_ended(link: BuilderLink, now: dt.datetime) -> str:
+    """The code of why it opens nothing any more; nothing while it holds."""
+    if link.revoked_at is not None:
+        return REVOKED
+    if now >= link.expires_at:
+        return EXPIRED
+    return READ_AGAIN if link.read_again else ""
+
+
 def _link(link_id: uuid.UUID) -> BuilderLink:
-    link = BuilderLink.objects.select_related("opening__job", "by").filter(pk=link_id).first()
+    link = told_whether_read_again().select_related("opening__job", "by").filter(pk=link_id).first()
     if link is None:
         raise NotThere("There is no such link.")
     return link
 
 
+ENDED = {REVOKED: "This link was taken back.", EXPIRED: "This link has ended.",
+         READ_AGAIN: "The opening was read again since."}
+
+
 def _still_holds(link: BuilderLink, now: dt.datetime) -> None:
-    if link.revoked_at is not None:
-        raise Gone("This link was taken back.", code=REVOKED)
-    if now >= link.expires_at:
-        raise Gone("This link has ended.", code=EXPIRED, fields={"until": last_day(link).isoformat()})
-    read = Inspection.objects.filter(opening=link.opening_id, server_time__gt=link.server_time)
-    if read.filter(kind__in=BUILDERS_READINGS).exists():
-        raise Gone("The opening was read again since.", code=READ_AGAIN)
+    why = why_ended(link, now)
+    if why:
+        raise Gone(ENDED[why], code=why, fields={"until": last_day(link).isoformat()} if why == EXPIRED else {})
 
 
 # ---- what it is made of -----------------------------------------------------------------------------------

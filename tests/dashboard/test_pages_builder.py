@@ -117,7 +117,7 @@ def test_it_takes_as_many_queries_for_one_report_as_for_ten(client, site, link):
     one = queries(client, url_of(link))
     for n in range(9):
         report_corrected(token_of(link), timezone.now(), note=f"Ground, {n}.")
-    assert queries(client, url_of(link)) == one == 9
+    assert queries(client, url_of(link)) == one == 8
 
 
 # ---- links that do not hold -------------------------------------------------------------------------------
@@ -247,6 +247,18 @@ def test_a_link_is_made_shown_and_revoked_from_the_page(client, site):
     post(client, site.lead, at(site, "opening-revoke-builder-link"), link=link.pk)
     assert "opens nothing any more" in text(client.get(at(site, "builder-link", link.pk)))
     assert "Revoked" in text(client.get(at(site)))
+
+
+def test_read_again_since_nobody_is_given_its_address_to_send(client, site, link):
+    client.force_login(site.lead)
+    assert "Holds until the end of" in text(client.get(at(site)))
+    site.read("floor-profile", floor())
+    page = text(client.get(at(site)))
+    assert "Opens nothing any more: the opening was read again since" in page
+    assert reverse("builder-link", args=[site.opening.pk, link.pk]) not in client.get(at(site)).content.decode()
+    shown = text(client.get(at(site, "builder-link", link.pk)))
+    assert "This link opens nothing any more" in shown
+    assert token_of(link) not in shown
 
 
 def test_a_last_day_that_cannot_be_is_told_at_its_field(client, site):
