@@ -59,9 +59,14 @@ class Reader:
             return f"{round(Fraction(nm) / MM)} mm"
         return format_inches(nm, 16, feet=True) if abs(nm) >= FOOT else format_inches(nm, 16)
 
-    def size(self, nm: int | None) -> str:
+    def size(self, nm: int | Fraction | None) -> str:
         """A width or a height: `20' 1"`."""
         return "–" if nm is None else self.place(nm)
+
+    def needed(self, nm: int | None) -> str:
+        """A size that must be there, let up to a mark: what is said must never be too little itself."""
+        mark = Fraction(INCH, 16) if self.in_inches else Fraction(MM)
+        return self.size(None if nm is None else ceil(nm / mark) * mark)
 
     def beyond(self, value: int | Fraction, limit: int | Fraction) -> str:
         """A value that lies beyond its limit: it never reads as equal to it."""

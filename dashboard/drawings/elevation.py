@@ -307,7 +307,7 @@ def _measured(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Read
     if built.width:
         yield Measured(opening.x, opening.right, reader.size(built.width))
     if built.pocket:
-        yield from (Measured(box.x, box.right, reader.size(built.pocket)) for box in pockets)
+        yield from (Measured(box.x, box.right, reader.needed(built.pocket)) for box in pockets)
 
 
 def _upright(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Dimension]:

@@ -199,13 +199,14 @@ def _measured(layout: Layout, around: Surroundings, scale: _Scale, reader: Reade
     width = layout.door.clear_width
     sides = sorted(layout.door.sides, key=lambda side: side != _string_side(layout))  # or the other hand differs
     yield Measured(scale.x(0), scale.x(width), reader.size(width))
-    for said, depth_of in ((_("needs %s"), lambda side: pocket_depth_needed(layout, side, around)),
-                           (_("there %s"), around.pocket_depth.get)):
+    for said, written, depth_of in (
+            (_("needs %s"), reader.needed, lambda side: pocket_depth_needed(layout, side, around)),
+            (_("there %s"), reader.size, around.pocket_depth.get)):
         for side in sides:
             depth = depth_of(side)
             if depth is not None:
                 start, end = (-depth, 0) if side == LEFT else (width, width + depth)
-                yield Measured(scale.x(start), scale.x(end), said % reader.size(depth))
+                yield Measured(scale.x(start), scale.x(end), said % written(depth))
 
 
 def _wall(layout: Layout, around: Surroundings, scale: _Scale, pockets: Iterable[PlanPocket],
@@ -216,4 +217,4 @@ def _wall(layout: Layout, around: Surroundings, scale: _Scale, pockets: Iterable
         return
     box = next(pocket.box for pocket in pockets if pocket.side == side)
     x = box.x - scale.sheet.off if side == LEFT else box.right + scale.sheet.off
-    yield upright(x, box.y, box.bottom, reader.size(needed), on_left=side == LEFT)
+    yield upright(x, box.y, box.bottom, reader.needed(needed), on_left=side == LEFT)

@@ -115,9 +115,9 @@ class Drawings:
             _("%s, too thin"))) for side in self._layout.door.sides]
 
     def _against(self, needed: int | None, there: int | None, short: str) -> tuple[str, str]:
-        size = self.sheet.reader.size
+        reader = self.sheet.reader
         is_short = None not in (needed, there) and there < needed
-        return size(needed), short % size(there) if is_short else size(there)
+        return reader.needed(needed), short % reader.size(there) if is_short else reader.size(there)
 
     @cached_property
     def clear_width(self) -> str:

@@ -14,6 +14,8 @@ from dashboard.sheets import drawn
 from dashboard.sheets.drawn import LONGEST
 from inspections.calc.gate import Asked, Outcome
 from inspections.calc.kinds import KINDS
+from inspections.models import PunchItem
+from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.judging import limits_at
 from inspections.services.looking import judge
@@ -39,6 +41,7 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
         "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
         "code": segno.make(address, error="m").svg_inline(border=2), "sizes": list(_sizes(opening, unit, reader)),
         "panels": [_panel(panel, reader) for panel in panels],
+        "items": [_item(item, reader) for item in drawings.sheet.open_items],
         "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
         "sill_caution": str(phrases.SILL_CAUTION),
         "stages": list(_stages(drawings.sheet.facts, act, reader)),
@@ -59,6 +62,7 @@ def _words() -> dict[str, Any]:
         "panels": _("Panels, in the order they are hung"),
         "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
+        "items": _("Still to be put right"), "item_heads": [_("No."), _("What"), _("Where"), _("Who, by when"), ""],
     }
 
 
@@ -72,13 +76,13 @@ def _title(opening: Opening, unit: Unit | None, reader: Reader, company: str) ->
 
 
 def _sizes(opening: Opening, unit: Unit | None, reader: Reader) -> Iterable[dict[str, str]]:
-    rows = [(_("Rough opening"), opening.rough_width, opening.rough_height)]
+    rows = [(_("Rough opening"), reader.size, opening.rough_width, opening.rough_height)]
     if unit is not None:
-        rows.append((_("Frame, outside"), unit.frame_width, unit.frame_height))
-        rows.append((_("Pocket, depth and clear thickness needed"), unit.pocket_depth_needed,
+        rows.append((_("Frame, outside"), reader.size, unit.frame_width, unit.frame_height))
+        rows.append((_("Pocket, depth and clear thickness needed"), reader.needed, unit.pocket_depth_needed,
                      unit.pocket_thickness_needed))
-    for label, first, second in rows:
-        yield {"label": label, "text": f"{reader.size(first)} × {reader.size(second)}"}
+    for label, written, first, second in rows:
+        yield {"label": label, "text": f"{written(first)} × {written(second)}"}
     if opening.benchmark:
         yield {"label": _("Benchmark"), "text": opening.benchmark[:LONGEST]}
 
@@ -87,6 +91,13 @@ def _panel(panel: Panel, reader: Reader) -> dict[str, str]:
     return {"order": str(panel.hanging_order), "letter": panel.letter, "position": str(panel.get_position_display()),
             "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
             "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000)}
+
+
+def _item(item: PunchItem, reader: Reader) -> list[str]:
+    """What the number in a ring on the drawing stands for."""
+    at = ([] if item.panel is None else [item.panel.letter]) + ([words.place(item.place)] if item.place else [])
+    return [str(item.number), item.what[:LONGEST], ", ".join(at)[:LONGEST],
+            f"{item.owner}"[:LONGEST] + f", {reader.day(item.due_day)}"]
 
 
 # ---- the checks that are still before it ----------------------------------------------------------------
@@ -115,21 +126,37 @@ def _check(facts: Facts, asked: Asked, act: Act, reader: Reader) -> dict[str, An
 
 
 def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
+    if asked.code == FINISHING:
+        yield from (step[:LONGEST] for step in _finishing_steps(facts.opening))
     if asked.judged_by not in KINDS:
         return
     units = KINDS[asked.judged_by].limits
     for name, limit in limits_at(asked.judged_by, facts.opening, facts.checks, first=asked).items():
         if name in asked.limits:
-            yield f"{words.limit(name)}: {_value(limit, units[name], reader)}"
+            yield f"{words.limit(name)}: {_value(name, limit, units[name], reader)}"
 
 
-def _value(limit: Limit, unit: str, reader: Reader) -> str:
+def _finishing_steps(opening: Opening) -> Iterable[str]:
+    """What the door system asks for at the end: each has its own."""
+    unit = unit_of(opening)
+    return () if unit is None or unit.system is None else unit.system.finishing_steps
+
+
+def _value(name: str, limit: Limit, unit: str, reader: Reader) -> str:
     if limit.value is None:
         return _("no limit set")
-    return reader.length(limit.value) if unit == "mm" else f"{printed(limit.value, unit)} {UNITS.get(unit, '')}".strip()
+    if unit == "mm":
+        return reader.length(limit.value)
+    said = printed(limit.value, unit)
+    if unit == "n":
+        return reader.force(said)
+    said = said.rstrip("0").rstrip(".") if "." in said else said
+    return f"{said} {PER_METRE.get(name) or UNITS.get(unit, '')}".strip()
 
 
-UNITS = {"c": "°C", "c_apart": "°C", "n": "N", "pct": "%", "deg": "°", "kg": "kg"}
+FINISHING = "finishing-steps"
+UNITS = {"c": "°C", "c_apart": "°C", "pct": "%", "deg": "°", "kg": "kg"}
+PER_METRE = {"tape_deviation_per_m": "mm/m"}
 
 
 def _last(outcomes: Iterable[Outcome], reader: Reader) -> str:

@@ -12,6 +12,8 @@ from django.utils import translation
 from dashboard.measures import Reader
 from dashboard.sheets import ink, material, opening, site_report, wall
 from dashboard.sheets.typeset import PAPERS, typeset
+from inspections.models import Check
+from inspections.services.closing import raise_punch_item
 from inspections.services.laying_out import lay_out_panels
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
@@ -101,6 +103,46 @@ def test_the_drawings_of_a_sheet_keep_their_points_in_a_language_with_commas():
     for root in map(ET.fromstring, drawings):
         for element in root.iter():
             assert not any("," in element.get(name, "") for name in ("d", "x", "y", "width", "height", "viewBox"))
+
+
+def test_each_number_in_a_ring_on_an_opening_sheet_has_its_line_below():
+    site = Site().bring_to(Stage.PANELS_HUNG)
+    panel = site.unit.panels.get(letter="B")
+    raise_punch_item(site.act(), site.opening.pk, what="Scratch #[*]", panel_id=panel.pk, owner_id=site.office.pk,
+                     due_day=dt.date(2026, 3, 20))
+    shown = sheet_of(site)
+    assert len([e for e in ET.fromstring(shown["drawing"]).iter() if e.get("class") == "balloon stop"]) == 1
+    assert shown["items"] == [["1", "Scratch #[*]", "B", f"{site.office}, Fri 20 Mar"]]
+    assert typeset("opening", shown, "a4").startswith(b"%PDF")
+
+
+def test_the_finishing_steps_of_the_door_system_stand_at_their_check():
+    site = Site()
+    site.unit.system.finishing_steps = ["Head block back and screwed", "Holes filled"]
+    site.unit.system.save()
+    checks = [check for stage in sheet_of(site)["stages"] for check in stage["checks"]]
+    assert next(c for c in checks if c["title"].startswith("Finishing"))["limits"] == [
+        "Head block back and screwed", "Holes filled"]
+
+
+def test_a_limit_that_is_no_length_is_said_as_people_of_this_reader_say_it():
+    site = Site()
+    Check.objects.create(code="force", job=site.opening.job, limits={
+        "force_to_start": {"value": 110, "source": "an invented sheet"}})
+    limits = [said for stage in sheet_of(site)["stages"] for check in stage["checks"] for said in check["limits"]]
+    assert "Tapes apart, a metre: 0.1 mm/m" in limits
+    assert "Force to start: 24.7 lbf (110 N)" in limits
+    assert "Bead squeezed, least: 25 %" in limits
+
+
+def test_what_must_be_there_is_never_said_to_be_less_than_it_is():
+    """380 mm are 14.96 in: 14 15/16 would be too thin, and 381 mm a whole foot and three inches."""
+    assert READER.needed(380 * MM) == "1' 3\""
+    assert READER.needed(381 * MM) == "1' 3\""
+    assert Reader("mm").needed(380 * MM + 1) == "381 mm"
+    unit = make_unit(make_opening(make_job()), "", pocket_depth_needed=1645 * MM, pocket_thickness_needed=380 * MM)
+    shown = opening.shown(unit.opening, act_for(make_user("office")), READER, "", "https://sillbook.example/")
+    assert {"label": "Pocket, depth and clear thickness needed", "text": "5' 4 13/16\" × 1' 3\""} in shown["sizes"]
 
 
 def test_where_nothing_is_laid_out_an_opening_sheet_says_what_lacks():
