@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from html import unescape
 from typing import Any
 
 from django.template.loader import render_to_string
+from django.utils.html import strip_tags
 from django.utils.translation import gettext as _
 
 from dashboard.measures import Reader
@@ -56,10 +58,21 @@ def wall(of: Drawings) -> str | None:
         "d": of.wall.wide, "title": _("The wall that hides the panels"), "desc": of.wall.desc})
 
 
-def floor(plot: Any) -> str | None:
-    return None if plot is None else _printed("profile", {"plot": plot, "named": 1})
+def floor(plot: Any) -> dict[str, str] | None:
+    """The floor as it was read, and what each of its lines is."""
+    if plot is None:
+        return None
+    page = _page("profile", {"plot": plot, "named": 1})
+    return {"drawing": _of_page(page), "said": " ".join(unescape(strip_tags(page.partition("</svg>")[2])).split())}
 
 
 def _printed(template: str, shown: dict[str, Any]) -> str:
-    page = render_to_string(f"dashboard/_{template}.html", {"key": template, **shown})
+    return _of_page(_page(template, shown))
+
+
+def _page(template: str, shown: dict[str, Any]) -> str:
+    return render_to_string(f"dashboard/_{template}.html", {"key": template, **shown})
+
+
+def _of_page(page: str) -> str:
     return ink.printed(page.partition("</svg>")[0].lstrip() + "</svg>")

@@ -65,7 +65,7 @@ def _is_for_the_builder(found: Inspection) -> bool:
 def _floor(found: Inspection, reader: Reader) -> dict[str, Any]:
     """One that asks nothing of the builder is shown all the same: what was measured."""
     of_floor = floor_of(found, reader)
-    return {"when": _when(found, reader), "drawing": drawn.floor(of_floor["plot"]), "highest": of_floor["highest"]}
+    return {"when": _when(found, reader), "floor": drawn.floor(of_floor["plot"]), "highest": of_floor["highest"]}
 
 
 def _when(found: Inspection, reader: Reader) -> str:
@@ -77,7 +77,7 @@ def _report(found: Inspection, reader: Reader) -> dict[str, Any]:
     cautions = [said.caution, *of_floor.get("plan_cautions", ())]
     return {
         "what": words.kind(found.kind, found.occasion), "when": _when(found, reader),
-        "drawing": drawn.floor(of_floor.get("plot")), "highest": of_floor.get("highest", ""),
+        "floor": drawn.floor(of_floor.get("plot")), "highest": of_floor.get("highest", ""),
         "heights": _heights(of_floor.get("heights")), "plan": list(of_floor.get("plan", ())),
         "notes": [{"said": _sentence(note), "remedy": note.remedy, "source": note.source} for note in said.beyond],
         "cautions": [line for line in dict.fromkeys(cautions) if line],

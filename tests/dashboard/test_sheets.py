@@ -99,7 +99,8 @@ def test_the_drawings_of_a_sheet_keep_their_points_in_a_language_with_commas():
         shown = opening.shown(site.opening, site.act(), Reader("mm"), "", "https://sillbook.example/")
         of_wall = wall.shown(site.opening, site.act(), Reader("mm"), "")
         report = site_report.shown(site.opening, site.act(), Reader("mm"), OfficeSettings())
-    drawings = [shown["drawing"], shown["plan"], shown["sill"], of_wall["drawing"], report["floors"][0]["drawing"]]
+    drawings = [shown["drawing"], shown["plan"], shown["sill"], of_wall["drawing"],
+                report["floors"][0]["floor"]["drawing"]]
     for root in map(ET.fromstring, drawings):
         for element in root.iter():
             assert not any("," in element.get(name, "") for name in ("d", "x", "y", "width", "height", "viewBox"))
@@ -235,7 +236,9 @@ def test_the_builder_is_told_what_fails_where_by_how_much_how_to_mend_it_and_who
     report = shown["reports"][0]
     assert any('12\' 0"' in note["said"] and '1/32" over' in note["said"] for note in report["notes"])
     assert report["plan"]
-    assert ET.fromstring(report["drawing"]).tag.endswith("svg")
+    assert ET.fromstring(report["floor"]["drawing"]).tag.endswith("svg")
+    assert "Full line, outer; long dashes, inner" in report["floor"]["said"]
+    assert "Thin blue line, as it will be once put right." in report["floor"]["said"]
     assert any("20 Mar" in wait for wait in shown["waits"])
     assert "office@marrow.example" in shown["tell"]
     assert report["cautions"]
