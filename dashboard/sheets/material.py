@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.material import delivery_words, part_state
 from dashboard.opening.said import joint_words
 from dashboard.sheets.drawn import LONGEST
 from dashboard.sheets.opening import material_lines
@@ -17,7 +19,7 @@ from jobs.acts import Act
 from jobs.models import Job
 from units.calc.materials import add_up, take_off
 from units.calc.sealant import SEAL
-from units.models import Unit
+from units.models import Part, Unit
 
 
 def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: str) -> dict[str, Any]:
@@ -31,12 +33,12 @@ def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: st
                   {"label": _("Promised"), "text": reader.whole_day(job.promised_date) or "–"}],
         "lines": list(material_lines(together, reader)),
         "openings": [line for line in (_opening(unit, both, reader) for unit, both in known) if line["lines"]],
-        "unknown": list(_unknown(found, reader)),
+        "unknown": list(_unknown(found, reader)), "short": list(_short(units, reader)),
         "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
         "footer": f"{company} · {job.number[:LONGEST]} · {_('printed %s') % reader.moment(act.now)}",
         "words": {"together": _("All units together"), "nothing": _("Nothing can be taken off yet."),
                   "lacking": _("Left out, because something is not known"),
-                  "changed": _("Changed since the drawing:")},
+                  "changed": _("Changed since the drawing:"), "short": _("Came short or damaged")},
     }
 
 
@@ -54,6 +56,14 @@ def _change(line: Mapping[str, Any], reader: Reader) -> str:
     names = {"cartridges": _("cartridges of %s"), "anchors": _("anchors %s"), "shims": _("shims of %s")}
     was, now = ("?" if line[key] is None else line[key] for key in ("was", "now"))
     return f"{names[line['what']] % str(of)[:LONGEST]}: {was} → {now}"
+
+
+def _short(units: Sequence[Unit], reader: Reader) -> Iterable[str]:
+    """Parts somebody looked for and that are not here whole."""
+    lacking = Part.objects.filter(unit__in=units).lacking().filter(Q(looked_through=True) | Q(panel__damaged=True))
+    for part in lacking.select_related("panel", "delivery", "unit__opening").order_by("unit__opening__tag", "pk"):
+        said = f"{part.name[:LONGEST]}, {part_state(part)}; {delivery_words(part.delivery, reader)[:LONGEST]}"
+        yield f"{part.unit.opening.tag[:LONGEST]}: {said}"
 
 
 def _unknown(found: Iterable[tuple[Unit, Both]], reader: Reader) -> Iterable[str]:

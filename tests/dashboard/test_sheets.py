@@ -15,6 +15,7 @@ from dashboard.sheets.typeset import PAPERS, typeset
 from inspections.models import Check
 from inspections.services.closing import raise_punch_item
 from inspections.services.laying_out import lay_out_panels
+from inspections.services.parts import note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
 from jobs.acts import Act
@@ -24,7 +25,7 @@ from tests.dashboard.test_pages_drawings import measured_site
 from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
 from tests.site import Site, floor, reveal
 from tests.visits import queries, site_today
-from units.models import Panel
+from units.models import Panel, Part
 
 pytestmark = pytest.mark.django_db
 READER = Reader("in")
@@ -191,7 +192,7 @@ def test_a_jobs_material_sheet_costs_as_many_queries_for_one_unit_as_for_five(cl
     before = queries(client, address)
     for n in range(4):
         unit_in(site.opening.job, tag=f"B{n}", code=f"b{n}")
-    assert queries(client, address) == before == 6
+    assert queries(client, address) == before == 7
 
 
 def test_the_code_leads_to_the_record_behind_a_sign_in_and_says_nothing_else():
@@ -270,6 +271,20 @@ def test_a_jobs_material_is_added_up_and_what_is_lacking_is_named():
     assert shown["unknown"] == ["Z9: system: give the unit its door system first"]
 
 
+def test_what_came_short_or_damaged_is_on_the_material_sheet_and_what_nobody_expects_yet_is_not():
+    job, act = make_job(), act_for(make_user("office"))
+    unit = unit_in(job)
+    sill, covers, _later = (Part.objects.create(unit=unit, kind=kind, name=name, wanted=wanted, created_at=NOW)
+                            for kind, name, wanted in (("sill", "Sill 2", 1), ("cover", "Covers #[*]", 4),
+                                                       ("head", "Head", 1)))
+    note_part_came(act, sill.pk, short=1)
+    note_part_came(act, covers.pk, whole=3, damaged=1)
+    shown = material.shown(job, [unit], act, READER, "")
+    assert shown["short"] == ["A1: Sill 2, short; no delivery named",
+                              "A1: Covers #[*], 1 damaged; no delivery named"]
+    assert typeset("material", shown, "letter").startswith(b"%PDF")
+
+
 @pytest.mark.parametrize("paper", PAPERS)
 def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
     site = site_today()
@@ -284,7 +299,7 @@ def test_both_sheets_come_as_pdf_on_either_paper(client, paper):
 def test_a_sheet_is_set_in_the_typeface_that_comes_along_and_in_no_other():
     """Letters this typeface lacks come from those of the typesetter; what nobody has is an empty box, not a failure."""
     shown = {"title": [{"label": "Job", "text": "Marrow Bay 門 😀 ก"}], "lines": ["20' 1 × 2 ½ →"],
-             "openings": [], "unknown": [], "cautions": [], "footer": "",
+             "openings": [], "unknown": [], "short": [], "cautions": [], "footer": "",
              "words": {"together": "Together", "nothing": ""}}
     made = typeset("material", shown, "letter")
     of_its_own = {"SourceSansPro", "LibertinusSerif", "DejaVuSansMono", "NewCM"}
