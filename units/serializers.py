@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 from rest_framework import serializers
 
 from jobs.calc import reading
-from jobs.calc.verdict import BadInput
+from jobs.calc.verdict import BadInput, Limit
 from jobs.rest.fields import (
     RecordSerializer,
     Whole,
@@ -25,21 +25,26 @@ from units.calc import parts
 from units.calc.kinds import CALCULATIONS
 from units.calc.layout import MOST_PANELS
 from units.calc.lifting_sent import MOST_MASS
+from units.calc.panels_sent import said
+from units.calc.takeoff_sent import read_product, refuse_no_section
 from units.calc.weights_sent import read_glass, read_hardware
 from units.models import DoorSystem, Panel, PanelChange, Part, PartArrival, Unit
 from units.models.systems import SIZES
 
 RULES = ("seal", "never-seal")
+GAP = "gap"  # for a width: as wide as what is left
 
 
 def joint_rules(value: list[Any]) -> None:
-    """Each joint has its place and whether it is to be sealed or never."""
+    """Each joint has its place and whether it is to be sealed or never; what is given of its section is a size."""
     plain_objects(value)  # every validator is asked, whatever another said
     for n, joint in enumerate(value):
         if not isinstance(joint.get("place"), str) or joint.get("rule") not in RULES or not isinstance(
                 joint.get("side", ""), str):
             raise serializers.ValidationError(f'[{n}].rule: each joint: {{"place": "sill", "side": "outside", "rule": '
                                               '"seal" or "never-seal"}')
+        with said_to_whoever_types_it():
+            refuse_no_section({name: size for name, size in joint.items() if size != GAP}, f"[{n}].", "mm")
 
 
 # What a product's sheet says that joints are judged by; whatever else it says is kept as it is.
@@ -66,6 +71,7 @@ def sealing_products(value: list[Any]) -> None:
                 least, most = bound.format("least"), bound.format("most")
                 if least in read and most in read and read[least] > read[most]:
                     raise BadInput(f"[{n}].{least}", product[least], f"it must not lie above {most}")
+            read_product("", product, f"[{n}]")
         except BadInput as why:
             raise serializers.ValidationError(f"{why.field}: {why.right}") from why
 
@@ -152,6 +158,47 @@ class DoorSystemSerializer(RecordSerializer):
             "limits": {"validators": [own_limits]},
             "sources": {"validators": [plain_object]},
         }
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """What no panel could have is said where it is entered, not at each unit ordered of it."""
+        stands = self.instance or DoorSystem()
+        would_be = DoorSystem(**{name: attrs.get(name, getattr(stands, name)) for name in TOGETHER})
+        wrong = dict(_not_together(would_be)) if attrs.keys() & TOGETHER else {}
+        if wrong:
+            raise serializers.ValidationError(wrong)
+        return attrs
+
+
+LAPS = ("meeting_lap", "interlock_lap", "jamb_engagement")
+TOGETHER = {*LAPS, "lock_jamb", "panel_thickness", "track_pitch", "stile_face", "rail_face", "limits"}
+BOUNDS = ("panel_width_{}", "panel_height_{}")
+
+
+def _not_together(system: DoorSystem) -> Iterator[tuple[str, str]]:
+    limits = reading.limits(system.limits.get("panels", {}), CALCULATIONS["panels"].limits, {}, "mm")
+    widest, highest = (_limit_of(limits, bound.format("most")) for bound in BOUNDS)
+    for bound in BOUNDS:
+        least, most = (_limit_of(limits, bound.format(which)) for which in ("least", "most"))
+        if None not in (least, most) and least > most:
+            yield "limits", f"limits.{bound.format('least')}: not above the most, {said(most)}"
+    for name in LAPS:
+        if _reaches(getattr(system, name), widest):
+            yield f"{name}_mm", f"less than a panel, which is {said(widest)} wide at most"
+    for face, size in (("stile_face", widest), ("rail_face", highest)):
+        if _reaches(getattr(system, face), size, times=2):
+            yield f"{face}_mm", f"less than half of the largest panel, which is {said(size)}"
+    if _reaches(system.panel_thickness, system.track_pitch):
+        yield "panel_thickness_mm", f"thinner than from track to track, which is {said(system.track_pitch)}"
+    if None not in (system.jamb_engagement, system.lock_jamb) and system.jamb_engagement > system.lock_jamb:
+        yield "jamb_engagement_mm", f"less than the jamb itself, {said(system.lock_jamb)}"
+
+
+def _limit_of(limits: Mapping[str, Limit], name: str) -> Any:
+    return limits[name].value if name in limits else None
+
+
+def _reaches(size: int | None, bound: Any, times: int = 1) -> bool:
+    return None not in (size, bound) and times * size >= bound
 
 
 class UnitSerializer(RecordSerializer):

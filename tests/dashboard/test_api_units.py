@@ -4,7 +4,7 @@ import pytest
 from rest_framework.test import APIClient
 
 from tests.factories import make_opening, make_unit, make_user
-from units.models import Unit
+from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db
 
@@ -56,6 +56,16 @@ def test_a_door_system_keeps_what_its_maker_says_with_its_sources(system):
     ("glasses", [{"name": "twice", "layers": [{"kind": "pane", "nominal": 6}]}] * 2, "a name of its own"),
     ("hardware", [{"what": "rollers", "kg": -1}], "hardware[0].kg"),
     ("fasteners", [{"member": "head", "spacing_most": "16 in"}], "edge_least"),
+    ("products", [{"name": "Limpet", "cartridge_ml": 0}], "[0].cartridge_ml: millilitres"),
+    ("products", [{"name": "Limpet"}, {"name": "Other", "movement_pct": -3}], "[1].movement_pct"),
+    ("joints", [{"place": "head", "rule": "seal", "width": "wide", "depth": "6 mm"}], "[0].width: write a length"),
+    ("joints", [{"place": "head", "rule": "seal", "width": "gap", "depth": 0}], "[0].depth: more than nothing"),
+    ("meeting_lap_mm", 2100, "less than a panel, which is 2100 mm wide at most"),
+    ("jamb_engagement_mm", 61, "less than the jamb itself, 60 mm"),
+    ("panel_thickness_mm", 65, "thinner than from track to track, which is 65 mm"),
+    ("stile_face_mm", 1050, "less than half of the largest panel, which is 2100 mm"),
+    ("limits", {"panels": {"panel_width_least": "3 m", "panel_width_most": "2 m"}},
+     "limits.panel_width_least: not above the most, 2000 mm"),
     ("limits", {"panes": {}}, "panels, weights"),
     ("limits", {"panels": {"panel_width_most": "wide"}}, "panel_width_most"),
     ("limits", {"panels": {"panel_wideness": 1}}, "panel_wideness"),
@@ -64,6 +74,14 @@ def test_what_no_maker_could_say_is_refused_by_its_field(client, field, sent, sa
     response = client.post("/api/v1/door-systems/", {**SAID, field: sent})
     assert response.status_code == 422
     assert says in response.json()["fields"][field]
+
+
+def test_a_value_is_weighed_against_those_that_stand_and_only_where_it_is_of_them(client, system):
+    at = f"/api/v1/door-systems/{system['id']}/"
+    refused = client.patch(at, {"panel_thickness_mm": 70}, headers={"If-Match": '"1"'})
+    assert (refused.status_code, list(refused.json()["fields"])) == (422, ["panel_thickness_mm"])
+    DoorSystem.objects.update(panel_thickness=70_000_000)
+    assert client.patch(at, {"withdrawn_on": "2026-01-31"}, headers={"If-Match": '"1"'}).status_code == 200
 
 
 def test_what_follows_from_a_unit_is_worked_out_and_nothing_kept(client, unit):

@@ -72,11 +72,11 @@ def _products(payload: Mapping[str, Any], limits: Limits) -> tuple[Product, ...]
     sent = reading.mapping(payload.get("products") or {}, "products")
     if len(sent) > 100:
         raise BadInput("products", f"{len(sent)} products", "at most 100")
-    return tuple(_product(_label(name, "products", 120), one, limits["waste"].value) for name, one in sent.items())
+    return tuple(read_product(_label(name, "products", 120), one, f"products.{name}", limits["waste"].value)
+                 for name, one in sent.items())
 
 
-def _product(name: str, sent: Any, waste: Fraction | None) -> Product:
-    within = f"products.{name}"
+def read_product(name: str, sent: Any, within: str, waste: Fraction | None = None) -> Product:
     one = reading.mapping(sent, within)
     movement = _number(one, "movement_pct", within, most=200)
     if movement == 0:
@@ -128,6 +128,13 @@ def _joint(sent: Mapping[str, Any], field: str, products: set[str], unit: str) -
     if product is not None and product not in products:
         raise BadInput(f"{within}product", product, "one of the products sent: " + ", ".join(sorted(products)))
     return Joint(place, side, rule, _size(sent, "length", within, unit, LONGEST), _section(sent, within, unit), product)
+
+
+def refuse_no_section(sent: Mapping[str, Any], within: str, unit: str) -> None:
+    """Of a joint that is not whole yet: what is given of it must be a size."""
+    for name in ("width", "depth", "leg"):
+        if sent.get(name) is not None:
+            _size(sent, name, within, unit, WIDEST)
 
 
 def _section(sent: Mapping[str, Any], within: str, unit: str) -> Rectangle | Fillet:
