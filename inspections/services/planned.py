@@ -129,6 +129,7 @@ def opening_of(record: models.Model) -> Opening:
 
 def _level(act: Act, done: Done, opening: Opening) -> None:
     opening = locked(opening.pk)
-    earn_as_planned(act, opening)
+    # Once, however many panels an act lays out anew: only what stands at its end was planned.
+    done.once_at_end(("earned", opening.pk), lambda: earn_as_planned(act, locked(opening.pk)))
     needs_at_end(act, done, opening)
     refresh_at_end(act, done, opening)
