@@ -10,6 +10,7 @@ STYLES = Path(__file__).resolve().parent.parent / "static" / "dashboard" / "sill
 _VALUE = re.compile(r"(--[a-z-]+):\s*([^;]+);")
 _RULE = re.compile(r"^(\.[\w., -]+)\s*\{([^{}]*)\}$", re.MULTILINE)
 _TEXT = re.compile(r'<text class="((?:dimtext|axis)[^"]*)"([^>]*>[^<]*</text>)')
+_NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # a tag may hold anything
 _HATCH = ('<defs><pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
           'patternTransform="rotate(45)"><path class="hatching" d="M0 0V7"/></pattern></defs>')
 
@@ -28,7 +29,7 @@ def lines() -> str:
 def printed(svg: str) -> str:
     """The drawing with its lines in it; it stands alone, as a file would. The paper round a text, which keeps lines off
     it, is drawn under the text: a typesetter paints it over the letters otherwise."""
-    head, _, rest = svg.partition(">")
+    head, _, rest = _NO_XML.sub("\ufffd", svg).partition(">")
     head = re.sub(r'\s(width|role|aria-labelledby)="[^"]*"', "", head)
     return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{lines()}</style>{_HATCH}{_TEXT.sub(_on_paper, rest)}'
 

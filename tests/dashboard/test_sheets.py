@@ -29,7 +29,7 @@ from units.models import Panel, Part
 
 pytestmark = pytest.mark.django_db
 READER = Reader("in")
-HOSTILE = '#panic("x") *b* _i_ $1/0$ `raw` <a> @b // ]] }} \\ "quoted" 😀 ½ ' + "W" * 300
+HOSTILE = '#panic("x") *b* _i_ $1/0$ `raw` <a> @b // ]] }} \\ "quoted" 😀 ½ \x07\ufffe ' + "W" * 300
 
 
 def sheet_of(site: Site) -> dict:
