@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from dashboard import phrases, words
+from dashboard import phrases
 from dashboard.measures import Reader
 from dashboard.opening.material import delivery_words, part_state
-from dashboard.opening.said import joint_words
+from dashboard.opening.taken import by_words, change_words, lacking_words, material_lines, taken_lines
 from dashboard.sheets.drawn import LONGEST
-from dashboard.sheets.opening import material_lines
 from inspections.services.taking_off import Both, each
 from jobs.acts import Act
 from jobs.models import Job
 from units.calc.materials import add_up, take_off
-from units.calc.sealant import SEAL
 from units.models import Part, Unit
 
 
@@ -43,19 +41,9 @@ def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: st
 
 
 def _opening(unit: Unit, both: Both, reader: Reader) -> dict[str, Any]:
-    by = _("as the opening was measured") if both.measured is not None else _("off the shop drawing")
-    return {"title": f"{unit.opening.tag} {unit.opening.location}"[:LONGEST], "by": by,
-            "lines": list(material_lines(add_up([take_off(both.counts.asked)]), reader)),
-            "changed": [_change(line, reader) for line in both.changed()]}
-
-
-def _change(line: Mapping[str, Any], reader: Reader) -> str:
-    of = line.get("product") or line.get("fastener") or ""
-    if line["what"] == "shims":
-        of = reader.length(line["thickness_mm"])
-    names = {"cartridges": _("cartridges of %s"), "anchors": _("anchors %s"), "shims": _("shims of %s")}
-    was, now = ("?" if line[key] is None else line[key] for key in ("was", "now"))
-    return f"{names[line['what']] % str(of)[:LONGEST]}: {was} → {now}"
+    return {"title": f"{unit.opening.tag} {unit.opening.location}"[:LONGEST], "by": by_words(both),
+            "lines": list(taken_lines(both.counts, reader)),
+            "changed": [change_words(line, reader) for line in both.changed()]}
 
 
 def _short(units: Sequence[Unit], reader: Reader) -> Iterable[str]:
@@ -68,9 +56,4 @@ def _short(units: Sequence[Unit], reader: Reader) -> Iterable[str]:
 
 def _unknown(found: Iterable[tuple[Unit, Both]], reader: Reader) -> Iterable[str]:
     for unit, both in found:
-        counts = both.counts
-        if counts.refused is not None:
-            why = words.right(counts.refused.right, reader)
-            yield f"{unit.opening.tag[:LONGEST]}: {words.unit_field(counts.refused.field)}: {why}"
-        for joint in counts.left_out:
-            yield f"{unit.opening.tag[:LONGEST]}: {joint_words(SEAL, joint['place'], joint['side'])}"[:LONGEST]
+        yield from (f"{unit.opening.tag[:LONGEST]}: {said}" for said in lacking_words(both.counts, reader))

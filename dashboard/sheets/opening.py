@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.taken import taken_lines
 from dashboard.sheets import drawn
 from dashboard.sheets.drawn import LONGEST
 from inspections.calc.gate import Asked, Outcome
@@ -24,7 +25,6 @@ from jobs.acts import Act
 from jobs.calc.verdict import Limit, printed
 from jobs.models import Opening
 from jobs.stages import NUMBER, ORDER, Stage
-from units.calc.materials import Materials, add_up, take_off
 from units.models import Panel, Unit
 
 
@@ -175,16 +175,4 @@ def _cautions(asked: Asked) -> Iterable[str]:
 
 
 def _materials(unit: Unit, reader: Reader) -> list[str]:
-    asked = taken_off(unit).counts.asked
-    return [] if asked is None else list(material_lines(add_up([take_off(asked)]), reader))
-
-
-def material_lines(needed: Materials, reader: Reader) -> Iterable[str]:
-    for one in needed.sealant:
-        how_many = _("not known") if one.cartridges is None else str(one.cartridges)
-        yield _("%(product)s: cartridges %(count)s") % {"product": one.product[:LONGEST], "count": how_many}
-    for fastener, count in needed.anchors.items():
-        yield _("%(count)d anchors: %(fastener)s") % {
-            "count": count, "fastener": fastener[:LONGEST] or _("as the maker says")}
-    for thickness, count in needed.shims.items():
-        yield _("%(count)d shims of %(thickness)s") % {"count": count, "thickness": reader.length(thickness)}
+    return list(taken_lines(taken_off(unit).counts, reader))

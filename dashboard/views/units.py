@@ -18,12 +18,14 @@ from dashboard import phrases, words
 from dashboard.forms.unit_wish import AT_FIELD, NAMES, Trial
 from dashboard.measures import Reader
 from dashboard.opening.handling_shown import HandlingShown
+from dashboard.opening.taken import TakenShown
 from dashboard.opening.unit_shown import UnitShown
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
 from inspections.services import planned
 from inspections.services.datums import unit_of
 from inspections.services.laying_out import keep_and_lay_out, measured_pocket
+from inspections.services.taking_off import taken_off_as
 from jobs.errors import NotThere, Refusal
 from jobs.models import Opening
 from jobs.roles import reach
@@ -121,6 +123,8 @@ def _shown(request: HttpRequest, trial: Trial) -> dict[str, Any]:
         if explained.refused is not None:
             trial.take(explained.refused)
         context["u"] = UnitShown(trial.wish, explained, unit.panels.all(), reader)
+        if explained.refused is None:
+            context["taken"] = TakenShown.of(taken_off_as(unit, trial.wish), reader)
     context["wrong"] = [f for f in trial.fields if f.error]
     return context
 

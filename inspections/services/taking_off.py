@@ -7,6 +7,7 @@ opening; packing under the sill is what the floor says.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -23,6 +24,7 @@ from units.calc import takeoff
 from units.calc.materials import Materials, add_up, changes, take_off
 from units.calc.takeoff_sent import Asked, read_asked
 from units.models import DoorSystem, Unit
+from units.services.explaining import Wish
 from units.services.limits import limits_for
 
 GAP = "gap"
@@ -78,6 +80,15 @@ def _shown(one: TakenOff) -> dict[str, Any]:
 
 def taken_off(unit: Unit) -> Both:
     return each([unit])[0]
+
+
+def taken_off_as(unit: Unit, wish: Wish) -> Both:
+    """Of the unit as somebody wonders whether it might be; its sill grows with its frame. Nothing is kept."""
+    tried = copy(unit)
+    if None not in (unit.sill_length, unit.frame_width, wish.frame_width):
+        tried.sill_length = unit.sill_length + wish.frame_width - unit.frame_width
+    tried.frame_width, tried.frame_height, tried.ways = wish.frame_width, wish.frame_height, wish.ways
+    return taken_off(tried)
 
 
 def each(units: Sequence[Unit]) -> list[Both]:

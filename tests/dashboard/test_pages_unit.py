@@ -67,6 +67,37 @@ def test_a_unit_explains_itself_as_it_stands(client, office, unit):
         assert words in page, words
 
 
+def test_what_the_unit_takes_follows_from_what_is_tried_and_from_what_was_read(client, office, unit):
+    """By hand: (6000 - 2 * 150) / 400 is 14.25: sixteen anchors; 7000 are 16.75: eighteen; the head 10 by 10 mm is
+    600 mL, two cartridges of 300; 7000 mm are 700 mL, three. With 20 mm over the head 1200 mL: four."""
+    head = {"place": "head", "side": "outside", "rule": "seal", "width": "gap", "depth": "10 mm", "product": "Bead"}
+    DoorSystem.objects.update(
+        joints=[head], products=[{"name": "Bead", "cartridge_ml": 300, "waste_pct": 0}],
+        fasteners=[{"member": "head", "spacing_most": "400 mm", "edge_least": "150 mm", "fastener": "screw"}])
+    type(unit.opening).objects.update(rough_width=7020 * MM, rough_height=3010 * MM)
+    unit = Unit.objects.get()
+    page = said(client, office, unit)
+    assert "Off the shop drawing. Bead: cartridges 2 16 anchors: screw" in page
+    client.force_login(office)
+    tried = client.get(url(unit), {"width": "7000"}, HTTP_HX_REQUEST="true")
+    assert "Bead: cartridges 3" in text(tried)
+    assert "18 anchors: screw" in text(tried)
+    record_inspection(act_for(office), unit.opening_id, "rough-opening", {
+        "unit": "mm", "widths": dict.fromkeys(("top", "middle", "bottom"), 6020),
+        "heights": dict.fromkeys(("left", "middle", "right"), 3020)})
+    page = said(client, office, unit)
+    assert "As the opening was measured." in page
+    assert "Changed since the drawing: cartridges of Bead: 2 → 4." in page
+
+
+def test_a_joint_that_cannot_be_taken_off_is_named_on_the_units_page(client, office, unit):
+    head = {"place": "head", "side": "outside", "rule": "seal", "width": "gap", "depth": "10 mm", "product": "Bead"}
+    sill = {"place": "sill", "side": "inside", "rule": "seal", "leg": "10 mm", "product": "Bead"}
+    DoorSystem.objects.update(joints=[head, sill], products=[{"name": "Bead", "cartridge_ml": 300, "waste_pct": 0}])
+    type(unit.opening).objects.update(rough_height=None)
+    assert "Left out, because something is not known: Head outside." in said(client, office, unit)
+
+
 def test_every_verdict_is_a_sentence_with_its_limit_and_whose_it_is(client, office, unit):
     page = said(client, office, unit)
     assert ("Width of a panel, most: 2020.0 mm , panels A, B, C; at most 2100.0 mm. 80.0 mm in hand. "
@@ -303,4 +334,4 @@ def test_the_page_takes_as_many_queries_for_eight_panels_as_for_three(client, of
     Unit.objects.update(panel_count=8, frame_width=15_000 * MM)
     unit.refresh_from_db()
     laid_out(unit, office)
-    assert queries(client, url(unit)) == three == 7
+    assert queries(client, url(unit)) == three == 9
