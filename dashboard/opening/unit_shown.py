@@ -120,7 +120,7 @@ class UnitShown:
 
     @property
     def can_be_laid_out(self) -> bool:
-        return bool(self.panels) and self.explained.panels is not None and self.explained.panels.result != FAIL
+        return bool(self.panels) and self.result != FAIL
 
     # ---- panels -----------------------------------------------------------------------------------------
 

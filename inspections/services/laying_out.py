@@ -103,8 +103,9 @@ def _whole(found: Explained) -> Verdict:
         raise Invalid("This unit cannot be laid out yet.",
                       fields={lack["what"]: "to be given first" for lack in found.panels.missing
                               if lack["what"] not in MEASURED.values()})
-    failed = [finding.as_dict() for finding in found.panels.findings if finding.within is False]
-    if found.panels.result == FAIL:
+    judged = [verdict for verdict in (found.panels, found.weights) if verdict is not None]
+    failed = [finding.as_dict() for verdict in judged for finding in verdict.findings if finding.within is False]
+    if FAIL in {verdict.result for verdict in judged}:
         raise Refusal("This cannot be built.", code="cannot-be-built", reasons=failed)
     return found.panels
 

@@ -70,6 +70,17 @@ def test_a_pocket_that_was_measured_too_shallow_is_one_such(office, unit):
     assert [reason["quantity"] for reason in refused.value.reasons] == ["pocket_depth_spare"]
 
 
+def test_a_panel_too_heavy_for_its_system_is_refused_with_the_width_that_would_do(office, unit):
+    heaviest = {"weights": {"panel_mass_most": {"value": 200, "source": "an invented system"}}}
+    DoorSystem.objects.update(limits={**MADE["limits"], **heaviest})
+    with pytest.raises(Refusal) as refused:
+        lay_out_panels(office, unit.pk, version=unit.version)
+    assert refused.value.code == "cannot-be-built"
+    assert {reason["quantity"] for reason in refused.value.reasons} == {"panel_mass"}
+    assert refused.value.reasons[0]["remedy"]["code"] == "narrower_panels_or_lighter_glass"
+    assert not unit.panels.exists()
+
+
 def test_what_is_lacking_is_said_all_at_once(office, unit):
     DoorSystem.objects.update(interlock_lap=None, meeting_lap=None)
     with pytest.raises(Invalid) as refused:
