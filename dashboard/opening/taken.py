@@ -26,8 +26,10 @@ class TakenShown:
     lacking: tuple[str, ...]
 
     @classmethod
-    def of(cls, both: Both, reader: Reader) -> TakenShown:
-        return cls(by_words(both), tuple(taken_lines(both.counts, reader)),
+    def of(cls, both: Both, reader: Reader, *, of_another_size: bool = False) -> TakenShown:
+        """`of_another_size`: tried in an opening that grows with it."""
+        by = _("with the gaps as they are drawn") if of_another_size else by_words(both)
+        return cls(by, tuple(taken_lines(both.counts, reader)),
                    tuple(change_words(line, reader) for line in both.changed()),
                    tuple(lacking_words(both.counts, reader)))
 

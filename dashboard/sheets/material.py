@@ -35,7 +35,7 @@ def shown(job: Job, units: Sequence[Unit], act: Act, reader: Reader, company: st
         "cautions": [str(phrases.CAUTIONS["nothing_longer_into_the_pocket_wall"])],
         "footer": f"{company} · {job.number[:LONGEST]} · {_('printed %s') % reader.moment(act.now)}",
         "words": {"together": _("All units together"), "nothing": _("Nothing can be taken off yet."),
-                  "lacking": _("Left out, because something is not known"),
+                  "lacking": _("Left out, for want of a size or of a gap"),
                   "changed": _("Changed since the drawing:"), "short": _("Came short or damaged")},
     }
 

@@ -25,7 +25,7 @@ from dashboard.views.pages import Told, opening_of, page
 from inspections.services import planned
 from inspections.services.datums import unit_of
 from inspections.services.laying_out import keep_and_lay_out, measured_pocket
-from inspections.services.taking_off import taken_off_as
+from inspections.services.taking_off import of_another_size, taken_off_as
 from jobs.errors import NotThere, Refusal
 from jobs.models import Opening
 from jobs.roles import reach
@@ -124,7 +124,8 @@ def _shown(request: HttpRequest, trial: Trial) -> dict[str, Any]:
             trial.take(explained.refused)
         context["u"] = UnitShown(trial.wish, explained, unit.panels.all(), reader)
         if explained.refused is None:
-            context["taken"] = TakenShown.of(taken_off_as(unit, trial.wish), reader)
+            context["taken"] = TakenShown.of(taken_off_as(unit, trial.wish), reader,
+                                             of_another_size=of_another_size(unit, trial.wish))
     context["wrong"] = [f for f in trial.fields if f.error]
     return context
 

@@ -83,12 +83,28 @@ def taken_off(unit: Unit) -> Both:
 
 
 def taken_off_as(unit: Unit, wish: Wish) -> Both:
-    """Of the unit as somebody wonders whether it might be; its sill grows with its frame. Nothing is kept."""
-    tried = copy(unit)
-    if None not in (unit.sill_length, unit.frame_width, wish.frame_width):
-        tried.sill_length = unit.sill_length + wish.frame_width - unit.frame_width
+    """Of the unit as somebody wonders whether it might be. Of another size its sill and its opening grow with its
+    frame, the gaps as they are drawn; what was read is of the opening there is. Nothing is kept."""
+    tried, wider = copy(unit), _by(unit.frame_width, wish.frame_width)
     tried.frame_width, tried.frame_height, tried.ways = wish.frame_width, wish.frame_height, wish.ways
-    return taken_off(tried)
+    if not of_another_size(unit, wish):
+        return taken_off(tried)
+    tried.sill_length, opening = _more(unit.sill_length, wider), unit.opening
+    drawn = Opened(_more(opening.rough_width, wider),
+                   _more(opening.rough_height, _by(unit.frame_height, wish.frame_height)))
+    return Both(_taken_off(tried, drawn, OfficeSettings.current().shims), None)
+
+
+def of_another_size(unit: Unit, wish: Wish) -> bool:
+    return (unit.frame_width, unit.frame_height) != (wish.frame_width, wish.frame_height)
+
+
+def _by(was: int | None, now: int | None) -> int | None:
+    return None if was is None or now is None else now - was
+
+
+def _more(length: int | None, by: int | None) -> int | None:
+    return None if length is None or by is None else length + by
 
 
 def each(units: Sequence[Unit]) -> list[Both]:
@@ -176,6 +192,8 @@ def take_off_asked(unit: Unit, system: DoorSystem, opened: Opened, shims: Sequen
     lengths = _lengths(unit)
     joints, left_out = [], []
     for row in system.joints:
+        if unit.ways == "two-way" and _member(row["place"]) == "lock jamb":
+            continue  # it has none
         joint = _joint(row, lengths, _gaps(unit, opened))
         (left_out if joint is None else joints).append(joint or {"place": row["place"], "side": row.get("side", "")})
     stations = [{"line": line, "at": _mm(at), "packing": _mm(packing)} for line, at, packing in opened.packing]

@@ -69,12 +69,13 @@ def test_a_unit_explains_itself_as_it_stands(client, office, unit):
 
 def test_what_the_unit_takes_follows_from_what_is_tried_and_from_what_was_read(client, office, unit):
     """By hand: (6000 - 2 * 150) / 400 is 14.25: sixteen anchors; 7000 are 16.75: eighteen; the head 10 by 10 mm is
-    600 mL, two cartridges of 300; 7000 mm are 700 mL, three. With 20 mm over the head 1200 mL: four."""
+    600 mL, two cartridges of 300; 7000 mm are 700 mL, three. With 20 mm over the head 1200 mL: four. Wider than the
+    opening there is, it is tried with the gaps as they are drawn."""
     head = {"place": "head", "side": "outside", "rule": "seal", "width": "gap", "depth": "10 mm", "product": "Bead"}
     DoorSystem.objects.update(
         joints=[head], products=[{"name": "Bead", "cartridge_ml": 300, "waste_pct": 0}],
         fasteners=[{"member": "head", "spacing_most": "400 mm", "edge_least": "150 mm", "fastener": "screw"}])
-    type(unit.opening).objects.update(rough_width=7020 * MM, rough_height=3010 * MM)
+    type(unit.opening).objects.update(rough_width=6020 * MM, rough_height=3010 * MM)
     unit = Unit.objects.get()
     page = said(client, office, unit)
     assert "Off the shop drawing. Bead: cartridges 2 16 anchors: screw" in page
@@ -82,9 +83,12 @@ def test_what_the_unit_takes_follows_from_what_is_tried_and_from_what_was_read(c
     tried = client.get(url(unit), {"width": "7000"}, HTTP_HX_REQUEST="true")
     assert "Bead: cartridges 3" in text(tried)
     assert "18 anchors: screw" in text(tried)
+    assert "With the gaps as they are drawn." in text(tried)
     record_inspection(act_for(office), unit.opening_id, "rough-opening", {
         "unit": "mm", "widths": dict.fromkeys(("top", "middle", "bottom"), 6020),
         "heights": dict.fromkeys(("left", "middle", "right"), 3020)})
+    tried = said(client, office, unit, height="3100")
+    assert "With the gaps as they are drawn. Bead: cartridges 2" in tried
     page = said(client, office, unit)
     assert "As the opening was measured." in page
     assert "Changed since the drawing: cartridges of Bead: 2 → 4." in page
@@ -95,7 +99,7 @@ def test_a_joint_that_cannot_be_taken_off_is_named_on_the_units_page(client, off
     sill = {"place": "sill", "side": "inside", "rule": "seal", "leg": "10 mm", "product": "Bead"}
     DoorSystem.objects.update(joints=[head, sill], products=[{"name": "Bead", "cartridge_ml": 300, "waste_pct": 0}])
     type(unit.opening).objects.update(rough_height=None)
-    assert "Left out, because something is not known: Head outside." in said(client, office, unit)
+    assert "Left out, for want of a size or of a gap: Head outside." in said(client, office, unit)
 
 
 def test_every_verdict_is_a_sentence_with_its_limit_and_whose_it_is(client, office, unit):

@@ -98,7 +98,7 @@ def test_two_ways_there_are_two_interlocks_and_no_lock_jamb(office):
     unit = unit_in(make_opening(pocket_side="both"), ways="two-way", system=make_system(**{**SYSTEM, "joints": joints}))
     drawn = taken_off(unit).drawn
     assert [(joint.place, joint.length) for joint in drawn.asked.joints] == [("interlock", 6000 * MM)]
-    assert drawn.left_out == ({"place": "lock-jamb", "side": "outside"},)
+    assert drawn.left_out == (), "a lock jamb that it does not have lacks nothing"
 
 
 def test_each_interlock_of_a_two_way_door_is_fixed_from_its_own_ends(office):
