@@ -212,6 +212,7 @@ AS_READ = {"capacity": "rated_grams", "includes": "rating_includes", "stop_wind"
 class EquipmentSerializer(RecordSerializer):
     rated_grams = serializers.IntegerField(required=False, allow_null=True, min_value=1,
                                            max_value=MOST_CAPACITY * 1000)
+    own_grams = serializers.IntegerField(required=False, allow_null=True, min_value=1, max_value=MOST_CAPACITY * 1000)
     rating_includes = serializers.JSONField(required=False, allow_null=True, help_text=INCLUDES)
     left_with_one_circuit_lost = FiniteFloat(required=False, allow_null=True, min_value=0, max_value=1,
                                              help_text="The part that still holds; left out: by its circuits.")

@@ -181,6 +181,9 @@ def _not_together(system: DoorSystem) -> Iterator[tuple[str, str]]:
         least, most = (_limit_of(limits, bound.format(which)) for which in ("least", "most"))
         if None not in (least, most) and least > most:
             yield "limits", f"limits.{bound.format('least')}: not above the most, {said(most)}"
+    heaviest = reading.limits(system.limits.get("weights", {}), CALCULATIONS["weights"].limits, {}, "mm")
+    if (_limit_of(heaviest, "panel_mass_most") or 0) > MOST_MASS:
+        yield "limits", f"limits.panel_mass_most: at most {MOST_MASS} kg for one panel"
     for name in LAPS:
         if _reaches(getattr(system, name), widest):
             yield f"{name}_mm", f"less than a panel, which is {said(widest)} wide at most"

@@ -353,8 +353,9 @@ class SystemForm:
             row = self._rows_read[name][-1][0] if self._rows_read[name] else 0
             name = f"{name}.{row}.{next(t for t in TABLES if t.name == name).columns[0].name}"
         elif name == "limits":
-            name = next((f"limits.{of}.{limit}" for of in LIMITED for limit in CALCULATIONS[of].limits
-                         if f"limits.{limit}" in text and self.text(f"limits.{of}.{limit}")), name)
+            found_at = next((f"limits.{of}.{limit}" for of in LIMITED for limit in CALCULATIONS[of].limits
+                             if text.startswith(f"limits.{limit}: ") and self.text(f"limits.{of}.{limit}")), None)
+            name, text = (name, text) if found_at is None else (found_at, text.partition(": ")[2])
         self.errors.setdefault(name, _(text) if name.endswith(".layers") else words.right(text, self.reader))
 
     def refused(self, fields: Mapping[str, str]) -> None:

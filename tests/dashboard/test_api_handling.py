@@ -62,6 +62,7 @@ def test_equipment_keeps_what_its_manual_says(client):
     ({"left_with_one_circuit_lost": 1.5}, "left_with_one_circuit_lost", "1"),
     ({"stop_wind_m_per_s": 200}, "stop_wind_m_per_s", "60"),
     ({"rated_grams": 15_000_000_000}, "rated_grams", "20000000"),
+    ({"own_grams": 15_000_000_000}, "own_grams", "20000000"),
     ({"width_loaded_mm": 0}, "width_loaded_mm", "more than nothing"),
 ])
 def test_what_no_manual_could_say_is_refused_with_what_would_be_right(client, over, field, says):

@@ -66,6 +66,7 @@ def test_a_door_system_keeps_what_its_maker_says_with_its_sources(system):
     ("stile_face_mm", 1050, "less than half of the largest panel, which is 2100 mm"),
     ("limits", {"panels": {"panel_width_least": "3 m", "panel_width_most": "2 m"}},
      "limits.panel_width_least: not above the most, 2000 mm"),
+    ("limits", {"weights": {"panel_mass_most": 15_000}}, "limits.panel_mass_most: at most 2000 kg for one panel"),
     ("limits", {"panes": {}}, "panels, weights"),
     ("limits", {"panels": {"panel_width_most": "wide"}}, "panel_width_most"),
     ("limits", {"panels": {"panel_wideness": 1}}, "panel_wideness"),

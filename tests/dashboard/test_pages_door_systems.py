@@ -132,6 +132,9 @@ BAD = {
         "hardware.2.what": ("bolt", "needed"), "products.0.air_least_c": ("45 C", "above"),
         "fasteners.4.member": ("sill", "needed"), "finishing_steps": ("x" * 201, "short texts")},
     "two alike": {"glasses.1.name": ("6 + 16 + 6 insulating, clear", "a name of its own")},
+    "what no panel could be made by": {
+        "meeting_lap": ("90 in", "less than a panel"), "panel_thickness": ("3 in", "thinner than from track to track"),
+        "jamb_engagement": ("4 in", "less than the jamb itself"), "stile_face": ("60 in", "less than half")},
     "what does not go together": {"lean_in_angle": ("95", "less than 90"), "roller_highest": ("1/64", "not below")},
 }
 
@@ -150,6 +153,16 @@ def test_what_cannot_be_right_is_said_at_its_field_and_nothing_is_lost(client, o
     again = Form(response.content.decode()).sent
     assert {name: again.get(name) for name in sent} == sent
     assert kept(system) == before
+
+
+@pytest.mark.parametrize(("limit", "typed_in", "right"), [
+    ("panels.panel_width_least", "100 in", "not above the most, "),
+    ("weights.panel_mass_most", "15000 kg", "at most 2000 kg for one panel"),
+])
+def test_a_limit_that_cannot_be_is_told_at_its_field_without_its_name_in_the_record(
+        client, office, system, limit, typed_in, right):
+    sent = typed(client, at("-edit", system.pk)) | {f"limits.{limit}": typed_in}
+    assert errors(client.post(at("-edit", system.pk), sent))[f"limits.{limit}"].startswith(right)
 
 
 def test_an_emptied_row_goes_and_a_row_at_the_end_is_added(client, office, system):
