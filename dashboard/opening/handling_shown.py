@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from dashboard import words
 from dashboard.measures import Reader
 from jobs.calc.verdict import FAIL, PASS, Verdict
 from units.services.handling import Handling, Help
@@ -94,6 +95,18 @@ class HandlingShown:
         if self.planned.hands:
             names.append(ngettext("%d person", "%d people", self.planned.hands) % self.planned.hands)
         return "; ".join(names)
+
+    @property
+    def refused(self) -> str:
+        """Why not all of it was judged, with what would be right."""
+        why = self.handling.refused
+        if why is None:
+            return ""
+        name, right = why.field.rpartition(".")[2], words.right(why.right, self.reader).rstrip(".")
+        thing = {"weighed_mass": "mass", "computed_mass": "mass"}.get(name, name)
+        return _("Not worked out: %(thing)s. %(right)s.") % {
+            "thing": LACKING.get(thing, SOMETHING) % {"name": _("the equipment")},
+            "right": right[:1].upper() + right[1:]}
 
     @property
     def lines(self) -> Iterator[Handled]:

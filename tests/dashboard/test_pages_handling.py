@@ -57,6 +57,14 @@ def test_what_is_still_to_be_entered_is_said_in_words(client, unit):
     assert "still needed: the way in of the job, leg by leg" in page
 
 
+def test_what_keeps_the_rest_from_being_worked_out_is_said_with_what_would_be_right(client, unit):
+    planned(unit, 400_000)
+    Equipment.objects.filter(name="Cart").update(own_grams=15_000_000)
+    page = said(client, unit)
+    assert "Not worked out: what the cart weighs. At most 2000 kilograms" in page
+    assert "A 400 lb (181 kg) nothing known speaks against it" in page
+
+
 def test_the_caution_goes_with_it_and_a_unit_without_panels_has_nothing_to_lift(client, unit):
     assert str(LIFTING_CAUTION) in said(client, unit)
     assert "Lifted and brought in" not in said(client, make_unit(make_opening(), ""))

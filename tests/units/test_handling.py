@@ -134,3 +134,11 @@ def test_the_fewest_hands_are_those_of_a_lifter_that_takes_it():
     """400 kg leaves 200 with a circuit lost, 700 leaves 350."""
     gear = [lifter(people_to_steer=2), lifter("Lifter 2", 700_000, people_to_steer=3), cart(people_to_steer=1)]
     assert [fewest_to_steer(grams, gear) for grams in (200_000, 200_001, 350_001)] == [2, 3, None]
+
+
+def test_a_cart_that_cannot_be_takes_nothing_from_how_panels_are_lifted(unit):
+    handling = handling_of(unit, Help([lifter(), cart(own_grams=15_000_000)], 3))
+    assert lifted(handling) == dict.fromkeys("ABC", "pass")
+    assert handling.route is None
+    assert handling.refused.field.endswith("cart_mass")
+    assert "at most 2000" in handling.refused.right

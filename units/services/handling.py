@@ -76,12 +76,13 @@ def handling_of(unit: Unit, using: Help) -> Handling:
     heaviest = max(weighed, key=to_lift, default=None)
     unweighed = tuple(panel.letter for panel in panels if to_lift(panel) is None)
     told = {} if heaviest is None else {"heaviest": heaviest.letter, "heaviest_grams": to_lift(heaviest)}
+    lifted: dict[str, Verdict] = {}
     try:
         limits = limits_for(lifting.NAME, unit.system)
-        lifted = {panel.letter: lifting.judge(lift_asked(panel, using), limits) for panel in weighed}
+        lifted |= {panel.letter: lifting.judge(lift_asked(panel, using), limits) for panel in weighed}
         return Handling(lifted, _on_the_way(unit, panels, using), unweighed=unweighed, **told)
-    except BadInput as why:
-        return Handling({}, unweighed=unweighed, refused=why, **told)
+    except BadInput as why:  # a way in that cannot be judged takes nothing from how they are lifted
+        return Handling(lifted, unweighed=unweighed, refused=why, **told)
 
 
 def to_lift(panel: Panel) -> int | None:
