@@ -24,6 +24,7 @@ class TakenShown:
     lines: tuple[str, ...]
     changed: tuple[str, ...]
     lacking: tuple[str, ...]
+    beyond: tuple[words.Note, ...] = ()  # such as a joint too narrow to move as it will
 
     @classmethod
     def of(cls, both: Both, reader: Reader, *, of_another_size: bool = False) -> TakenShown:
@@ -31,7 +32,11 @@ class TakenShown:
         by = _("with the gaps as they are drawn") if of_another_size else by_words(both)
         return cls(by, tuple(taken_lines(both.counts, reader)),
                    tuple(change_words(line, reader) for line in both.changed()),
-                   tuple(lacking_words(both.counts, reader)))
+                   tuple(lacking_words(both.counts, reader)), _beyond(both.counts, reader))
+
+
+def _beyond(one: TakenOff, reader: Reader) -> tuple[words.Note, ...]:
+    return () if one.verdict is None else tuple(words.verdict(one.verdict.as_dict(), reader).beyond)
 
 
 def by_words(both: Both) -> str:

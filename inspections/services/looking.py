@@ -164,9 +164,16 @@ def _panels(facts: Facts, asked: Asked) -> Outcome:
 
 def joint_spots(facts: Facts, asked: Asked) -> Sequence[str]:
     """Which joints are asked for, as rule:place:side: those the job says, else its door system's, else the usual."""
-    system = facts.opening.unit.system if facts.panels else None
-    own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in (system.joints if system else [])]
-    return asked.places if "places" in asked.set_by_job else own or asked.places
+    if "places" in asked.set_by_job or not facts.panels:
+        return asked.places
+    unit = facts.opening.unit
+    own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in (unit.system.joints if unit.system else [])]
+    return [spot for spot in own or asked.places if unit.ways != "two-way" or not _is_at_a_lock_jamb(spot)]
+
+
+def _is_at_a_lock_jamb(spot: str) -> bool:
+    """Two ways the panels meet in the middle: there is none."""
+    return spot.split(":")[1].replace("-", " ").strip().lower() == "lock jamb"
 
 
 def _joints(facts: Facts, asked: Asked, endings: Sequence[judging.Ending], now: dt.datetime) -> list[Outcome]:

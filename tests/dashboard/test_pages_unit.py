@@ -94,6 +94,19 @@ def test_what_the_unit_takes_follows_from_what_is_tried_and_from_what_was_read(c
     assert "Changed since the drawing: cartridges of Bead: 2 → 4." in page
 
 
+def test_a_joint_too_narrow_for_how_it_moves_is_said_where_the_unit_is_tried(client, office, unit):
+    """By hand: 23 millionths over 1800 mm and 60 K are 2.484 mm; a quarter of the joint may move: 9.936 mm and 1 mm
+    of tolerance. Beside the frame there are 10."""
+    moves = {"expansion_per_c": 23, "range_c": 60, "length": "1800 mm", "tolerance": "1 mm", "source": "by hand"}
+    jamb = {"place": "lock-jamb", "side": "outside", "rule": "seal", "width": "gap", "depth": "6 mm",
+            "product": "Bead", "movement": moves}
+    DoorSystem.objects.update(joints=[jamb], products=[
+        {"name": "Bead", "cartridge_ml": 300, "waste_pct": 0, "movement_pct": 25, "source": "an invented sheet"}])
+    type(unit.opening).objects.update(rough_width=6020 * MM)
+    page = said(client, office, Unit.objects.get())
+    assert "Joint width for movement: 10.0 mm lock jamb; at least 10.9 mm. 0.9 mm short. An invented sheet." in page
+
+
 def test_a_joint_that_cannot_be_taken_off_is_named_on_the_units_page(client, office, unit):
     head = {"place": "head", "side": "outside", "rule": "seal", "width": "gap", "depth": "10 mm", "product": "Bead"}
     sill = {"place": "sill", "side": "inside", "rule": "seal", "leg": "10 mm", "product": "Bead"}

@@ -682,6 +682,19 @@ def test_joints_are_asked_for_as_a_set_and_may_be_done_early():
     assert site.advance().to_stage == Stage.SEALED
 
 
+def test_a_two_way_door_is_not_asked_to_seal_a_lock_jamb_it_does_not_have():
+    site = Site()
+
+    def joints():
+        site.opening = type(site.opening).objects.get(pk=site.opening.pk)
+        return {o.place for o in look_at(site.opening, site.now, Stage.SEALED).outcomes if o.code == "joints-sealed"}
+
+    one_way = joints()
+    type(site.unit).objects.update(ways="two-way")
+    assert one_way - joints() == {"lock-jamb outside"}
+    assert "head outside" in joints()
+
+
 def test_a_joint_done_just_under_three_degrees_over_the_dew_point_does_not_count():
     """20 °C, 60 %: dew point 12.00 °C (published table: 12.0); 14.9 is 2.9 over."""
     site = Site().bring_to(Stage.ADJUSTED)
