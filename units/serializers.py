@@ -10,6 +10,7 @@ from typing import Any
 from rest_framework import serializers
 
 from jobs.calc import reading
+from jobs.calc.lengths import MM
 from jobs.calc.verdict import BadInput, Limit
 from jobs.rest.fields import (
     RecordSerializer,
@@ -32,6 +33,7 @@ from units.models import DoorSystem, Panel, PanelChange, Part, PartArrival, Unit
 from units.models.systems import SIZES
 
 RULES = ("seal", "never-seal")
+SHORTEST_PIECE = 300 * MM
 GAP = "gap"  # for a width: as wide as what is left
 
 
@@ -112,6 +114,12 @@ def fastener_schedule(value: list[Any]) -> None:
                 reading.length(reading.need(row, name, f"[{n}]."), f"[{n}].{name}", unit="mm")
 
 
+def long_enough_a_piece(value: int) -> None:
+    """Of shorter ones a sill would have more pieces and splices than anybody could list."""
+    if value < SHORTEST_PIECE:
+        raise serializers.ValidationError(f"at least {said(SHORTEST_PIECE)}: check the unit")
+
+
 def as_many_panels(value: int) -> None:
     if not 1 <= value <= MOST_PANELS:
         raise serializers.ValidationError(f"a whole number from 1 to {MOST_PANELS}")
@@ -150,7 +158,7 @@ class DoorSystemSerializer(RecordSerializer):
             "thread_pitch_mm": {"validators": [more_than_nothing]},
             "increment_mm": {"validators": [more_than_nothing]},
             "track_pitch_mm": {"validators": [more_than_nothing]},
-            "longest_piece_mm": {"validators": [more_than_nothing]},
+            "longest_piece_mm": {"validators": [long_enough_a_piece]},
             **{signed: {"signed": True} for signed in ("height_deduction_mm", "middle_lap_mm", "lead_wider_by_mm")},
             "hardware": {"validators": [pieces]},
             "glasses": {"validators": [glass_allowed]},

@@ -51,6 +51,7 @@ def test_a_door_system_keeps_what_its_maker_says_with_its_sources(system):
 @pytest.mark.parametrize(("field", "sent", "says"), [
     ("meeting_lap_mm", "-50 mm", "negative"),
     ("increment_mm", 0, "more than nothing"),
+    ("longest_piece_mm", 1, "at least 300 mm: check the unit"),
     ("lean_in_angle", 95, ""),
     ("glasses", [{"name": "odd", "layers": [{"kind": "pane", "nominal": 7}]}], "[0]"),
     ("glasses", [{"name": "twice", "layers": [{"kind": "pane", "nominal": 6}]}] * 2, "a name of its own"),
