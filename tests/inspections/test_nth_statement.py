@@ -528,8 +528,8 @@ def state() -> dict[str, list]:
     found = {}
     with connection.cursor() as cursor:
         for table in sorted({m._meta.db_table for m in models}):
-            cursor.execute(f'SELECT * FROM "{table}"')
-            found[table] = sorted(map(repr, cursor.fetchall()))
+            cursor.execute(f'SELECT * FROM "{table}" ORDER BY 1')
+            found[table] = cursor.fetchall()
     return found
 
 
