@@ -89,10 +89,6 @@ class Door:
     def step(self, stage: Stage) -> WorkStep:
         return WorkStep.objects.get(opening=self.opening, stage=stage.value)
 
-    def now_at(self) -> Stage:
-        self.opening.refresh_from_db()
-        return Stage(self.opening.stage)
-
 
 def take_on(company: Company, act: Act, number: str, title: str, *, builder: str, owner: str, street: str,
             off_yard: tuple[float, float], promised: dt.date, dollars: int, notes: str = "",

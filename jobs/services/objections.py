@@ -21,7 +21,7 @@ from jobs.services.equipment import rated, unknown_of
 
 def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) -> list[dict[str, Any]]:
     """What stands against this assignment, saved or not: readiness and hands were written down by the floors above."""
-    return Known.of([assignment]).weigh(assignment, equipment)
+    return Known.of([assignment], equipment).weigh(assignment, equipment)
 
 
 def standing_now(found: Iterable[int], today: dt.date) -> dict[int, list[dict[str, Any]]]:
@@ -30,7 +30,7 @@ def standing_now(found: Iterable[int], today: dt.date) -> dict[int, list[dict[st
         "crew", "work_step", "opening__job").prefetch_related("equipment"))
     if not rows:
         return {}
-    known = Known.of(rows)
+    known = Known.of(rows, {piece for one in rows for piece in one.equipment.all()})
     return {one.pk: known.weigh(one, one.equipment.all()) for one in rows}
 
 
@@ -50,10 +50,13 @@ class Known:
     reached: dict[tuple[int, str], dt.datetime] = field(default_factory=dict)  # by opening and stage
 
     @classmethod
-    def of(cls, found: Sequence[Assignment]) -> Known:
+    def of(cls, found: Sequence[Assignment], equipment: Iterable[Equipment]) -> Known:
+        """Of other work only what the same crews or the same equipment are on: the rest stands in nobody's way."""
         first, last = min(one.start_day for one in found), max(one.end_day for one in found)
         crews, openings = {one.crew_id for one in found}, {one.opening_id for one in found}
-        others = Assignment.objects.filter(start_day__lte=last, end_day__gte=first)
+        with_it = Assignment.equipment.through.objects.filter(equipment__in=list(equipment)).values("assignment")
+        others = Assignment.objects.filter(Q(crew__in=crews) | Q(pk__in=with_it), start_day__lte=last,
+                                           end_day__gte=first)
         known = cls(OfficeSettings.current().holiday_region,
                     list(others.select_related("opening__job").prefetch_related("equipment")))
         for member in _members(crews, first, last):
