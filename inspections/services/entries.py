@@ -17,7 +17,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.dateparse import parse_date, parse_datetime
 
-from inspections.models import Confirmation, HoldPoint, Inspection, Joint, PunchItem, SetAsidePart
+from inspections.models import Confirmation, HoldPoint, Inspection, Joint, PunchItem, SetAsidePart, WallAgreement
 from inspections.services.afterwards import Adjustment, log_adjustment
 from inspections.services.closing import close_punch_item, put_part_back, raise_punch_item, set_part_aside
 from inspections.services.custody import hand_over
@@ -27,6 +27,7 @@ from inspections.services.joints import do_joint
 from inspections.services.panels import handle_panel
 from inspections.services.parts import note_part_came
 from inspections.services.waits import clear_wait, raise_wait
+from inspections.services.walls import countersign_wall
 from inspections.services.work import note_event, report_hours
 from jobs.acts import Act, Done, carry_out
 from jobs.calc.verdict import BadInput
@@ -174,6 +175,9 @@ KINDS: dict[str, Kind] = {
         "whole": whole, "short": whole, "damaged": whole, "note": words(240), "delivery_id": whole}, whole),
     "custody": Kind("custody", Custody, hand_over, "opening", {
         "holder": words(12), "condition": words(400), "who": words(160), "crew_id": whole}, whole),
+    "wall-agreement": Kind("wall-agreements", WallAgreement, countersign_wall, "opening", {
+        "name": words(160), "trade": words(160), "seen": words(64), "photo_id": an_id}, whole,
+        fixed={"done_on_site": True}),
     "event": Kind("events", Event, note_event, "opening", {"kind": words(14), "note": words(240)}, whole),
 }
 # What an entry may be about, and the way from there to its opening.

@@ -27,9 +27,10 @@ PARTS = ("board", "stud")
 
 
 def countersign_wall(act: Act, opening_id: int, *, name: str, trade: str, photo_id: uuid.UUID | None = None,
-                     seen: str = "", entry_id: uuid.UUID | None = None) -> WallAgreement:
+                     seen: str = "", done_on_site: bool = False, entry_id: uuid.UUID | None = None) -> WallAgreement:
     """They saw it, on the figures that stand now. `seen`: the mark of the figures they were shown; when somebody read
-    others since, they see these first."""
+    others since, they see these first. `done_on_site`: they signed already, out of reach; it is kept on the figures
+    they saw, whatever was read since."""
     mark = fingerprint("wall-agreement", opening_id, name, trade, photo_id, seen)
     with carry_out(act) as done:
         opening = locked(opening_id)
@@ -38,8 +39,7 @@ def countersign_wall(act: Act, opening_id: int, *, name: str, trade: str, photo_
         if had is not None:
             return had
         _check_said(name, trade)
-        read = wall_read(Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id"))
-        figures = None if read is None else wall_figures(opening, read)
+        read, figures = _on_what(opening, act, seen, done_on_site)
         if read is None or figures is None:
             raise Refusal("There are no figures to agree to: how deep anything may be fixed is not known yet. "
                           "Read board, flat stud and the longest fastener first.", code="wall-not-read")
@@ -52,6 +52,19 @@ def countersign_wall(act: Act, opening_id: int, *, name: str, trade: str, photo_
         done.note(act, "wall countersigned", "wall-agreements", agreement.pk, opening=opening, name=agreement.name,
                   trade=agreement.trade)
     return agreement
+
+
+def _on_what(opening: Opening, act: Act, seen: str,
+             done_on_site: bool) -> tuple[Inspection | None, dict[str, Any] | None]:
+    """The figures that stand; of what was signed out of reach, those that were seen, or that stood when it was."""
+    reads = Inspection.objects.filter(opening=opening, kind=KIND).order_by("-taken_at", "-id")
+    if done_on_site:
+        shown = ((read, wall_figures(opening, read)) for read in reads if seen or read.taken_at <= act.taken_at)
+        found = next((one for one in shown if not seen or mark_of(one[1]) == seen), None)
+        if found is not None:
+            return found
+    read = wall_read(reads)
+    return read, None if read is None else wall_figures(opening, read)
 
 
 def _check_said(name: str, trade: str) -> None:

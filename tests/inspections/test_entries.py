@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 
 from inspections.calc.kinds import KINDS as JUDGED
-from inspections.models import Check, Confirmation, Inspection, Joint, PunchItem, Reading, SetAsidePart
+from inspections.models import Check, Confirmation, Inspection, Joint, PunchItem, Reading, SetAsidePart, WallAgreement
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.entries import HAD, KEPT, KINDS, MOST, REFUSED, STORED, take_in
 from inspections.services.waits import raise_wait
+from inspections.services.walls import mark_of, wall_figures
 from jobs.errors import Invalid
 from jobs.models import Change, Event, StageChange, Wait
 from jobs.models.base import new_id
@@ -88,12 +89,16 @@ def test_the_lines_of_a_batch_stand_in_the_feed_in_its_order(site: Site) -> None
 # ---- sent again ----------------------------------------------------------------------------------------
 
 
+WALL = {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"}
+
+
 def one_of_each(site: Site) -> list[dict[str, Any]]:
     pk, panel = site.opening.pk, site.panel("A").pk
     wait = raise_wait(site.act(), pk, what_for="floor", owed_by_kind="builder")
     item = raise_punch_item(site.act(), pk, what="dent", owner_id=site.lead.pk, due_day=dt.date(2026, 3, 20))
     part = set_part_aside(site.act(), pk, what="cover")
     sill = Part.objects.create(unit=site.unit, kind="sill", name="Sill")
+    site.read("fastener", WALL)
     return [
         gap(site), looked(site), entry("stage-change", pk, to="opening verified"),
         entry("panel-change", panel, "panel", what="receive"), entry("panel-change", panel, "panel", what="hang"),
@@ -107,6 +112,7 @@ def one_of_each(site: Site) -> list[dict[str, Any]]:
         entry("time-report", site.opening.work_steps.first().pk, "work_step", day="2026-03-10", minutes=30),
         entry("event", pk, kind="re-pour"), entry("part-came", sill.pk, "unit_part", whole=1),
         entry("custody", pk, holder="other-trades", who="plasterers", condition="sill covered"),
+        entry("wall-agreement", pk, name="Pat Lund", trade="drywall"),
         entry("acceptance", pk, accepted_by="R. Quillon", how="signed on site", subject_to=[str(item.pk)]),
     ]
 
@@ -180,6 +186,23 @@ def test_a_step_back_is_taken_with_its_reason_and_refused_without(site: Site) ->
                           entry("step-back", site.opening.pk, **back, reason="poured again"))
     assert (without["result"], with_["result"]) == (REFUSED, STORED)
     assert without["problem"]["fields"] == {"data.reason": "this is needed"}
+
+
+def test_a_wall_signed_before_others_were_read_is_kept_on_the_figures_that_were_seen(site: Site) -> None:
+    seen = mark_of(wall_figures(site.opening, site.read("fastener", WALL)))
+    signed_at = site.now.isoformat()
+    site.read("fastener", {**WALL, "stud": "2 1/2"})
+    by_mark = entry("wall-agreement", site.opening.pk, name="Pat Lund", trade="drywall", seen=seen)
+    by_time = {**entry("wall-agreement", site.opening.pk, name="Kim Berg", trade="joinery"), "taken_at": signed_at}
+    assert results(sent(site, by_mark, by_time)) == [STORED, STORED]
+    assert {kept.figures_sha256 for kept in WallAgreement.objects.all()} == {seen}
+
+
+def test_a_wall_nobody_read_or_whose_figures_were_never_these_is_told_so(site: Site) -> None:
+    unread, = sent(site, entry("wall-agreement", site.opening.pk, name="Pat Lund", trade="drywall"))
+    site.read("fastener", WALL)
+    never, = sent(site, entry("wall-agreement", site.opening.pk, name="Pat Lund", trade="drywall", seen="0" * 64))
+    assert [answer["problem"]["code"] for answer in (unread, never)] == ["wall-not-read", "wall-changed"]
 
 
 # ---- one bad among good ----------------------------------------------------------------------------------
@@ -261,7 +284,7 @@ def given(site: Site) -> dict[str, dict[str, Any]]:
     return {"floor-profile": floor(), "rough-opening": rough_opening(), "frame": frame(), "reveal": reveal(),
             "force": force(site.panels), "sealing-conditions": sealing(), "last-panel-gap": {"gap": "18"},
             "pocket": {"depth": "65", "thickness": "8"},
-            "fastener": {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"},
+            "fastener": WALL,
             "benchmark": {"benchmark_height": "1000 mm", "finish_floor_inside": "0", "finish_floor_outside": "-3/4"},
             "roller-preset": {"panels": ["A"], "rollers": [{"panel": "A", "roller": "1", "reading": "3/8"}]}}
 
