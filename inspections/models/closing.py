@@ -29,6 +29,7 @@ class SetAsidePart(SiteRecord):
             models.CheckConstraint(condition=Q(back_at=None) | Q(back_at__gte=F("taken_at")),
                                    name="setaside_back_after"),
         ]
+        indexes = [models.Index(fields=["opening"], name="setaside_out", condition=Q(back_at=None))]
 
     def __str__(self) -> str:
         return f"{self.opening}: {self.what}"

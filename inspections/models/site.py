@@ -31,7 +31,8 @@ class Inspection(SiteRecord):
 
     class Meta:
         ordering = ["-taken_at", "-id"]
-        indexes = [models.Index(fields=["opening", "kind", "-taken_at"])]
+        indexes = [models.Index(fields=["opening", "kind", "-taken_at"]),
+                   models.Index(fields=["opening"], name="inspection_failed", condition=Q(result="fail"))]
 
     def __str__(self) -> str:
         return f"{self.opening}: {self.kind}"
@@ -78,7 +79,8 @@ class Confirmation(SiteRecord):
             models.CheckConstraint(condition=~Q(answer__in=["maker-forbids", "other-evidence"]) | ~Q(stands_at=""),
                                    name="confirmation_says_where"),
         ]
-        indexes = [models.Index(fields=["opening", "check_code", "-taken_at"])]
+        indexes = [models.Index(fields=["opening", "check_code", "-taken_at"]),
+                   models.Index(fields=["opening"], name="confirmation_no", condition=Q(answer="no"))]
 
     def __str__(self) -> str:
         return f"{self.opening}: {self.check_code} {self.answer}"

@@ -61,6 +61,7 @@ class Countersignature(models.Model):
                                    by__isnull=False, at__isnull=False), name="countersignature_by_somebody"),
             models.CheckConstraint(condition=~Q(state="refused") | ~Q(reason=""), name="countersignature_says_why"),
         ]
+        indexes = [models.Index(fields=["owed_since"], name="countersignature_owed", condition=Q(state="owed"))]
 
     def __str__(self) -> str:
         return f"{self.change}: {self.state}"
