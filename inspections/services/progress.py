@@ -11,7 +11,7 @@ from django.db.models import Count, Q, QuerySet, Sum
 
 from jobs.acts import Act
 from jobs.calc.days import monday_of, worked
-from jobs.calc.progress import Assigned, day_by_day
+from jobs.calc.progress import Assigned, day_by_day, sums
 from jobs.models import (
     Assignment,
     Crew,
@@ -48,43 +48,52 @@ class CrewStanding:
     openings: list[Opening] = field(default_factory=list)
 
 
-def minutes(by: str, rows: dict[str, QuerySet], today: dt.date, *, first: dt.date | None = None) -> dict[Any, Sum3]:
-    """Sums by "crew", "opening", "job" or "week" of the three ledgers in `rows`, which hold the days from `first`."""
+def minutes(by: str | tuple[str, ...], rows: dict[str, QuerySet], today: dt.date, *,
+            first: dt.date | None = None) -> dict[Any, Sum3]:
+    """Sums by "crew", "opening", "job" or "week" of the three ledgers in `rows`, which hold the days from `first`; by
+    several of them at once the keys are tuples."""
     found: dict[Any, Sum3] = {}
-    for name, key, amount in _rows(by, rows, _planned(rows["planned"], first, today)):
-        sums = found.setdefault(key, Sum3())
-        setattr(sums, name, getattr(sums, name) + amount)
+    for name, key, amount in _rows((by,) if isinstance(by, str) else by, rows, first, today):
+        total = found.setdefault(key[0] if isinstance(by, str) else key, Sum3())
+        setattr(total, name, getattr(total, name) + amount)
     return found
 
 
-KEYS = {"crew": "crew", "opening": "work_step__opening", "job": "work_step__opening__job"}
+KEYS = {"crew": "crew", "opening": "work_step__opening", "job": "work_step__opening__job", "week": "day"}
+GIVEN = {"crew": "crew", "opening": "opening", "job": "opening__job"}
+Line = tuple[str, tuple[Any, ...], int]  # which ledger, of what, how many minutes
 
 
-def _rows(by: str, rows: dict[str, QuerySet], planned: Iterable[Any]) -> Iterable[tuple[str, Any, int]]:
-    if by == "week":
-        for name in ("earned", "used"):
-            for day, amount in rows[name].order_by().values_list("day").annotate(Sum("minutes")):
-                yield name, monday_of(day), amount
-        for row in planned:
-            yield "planned", monday_of(row.day), row.minutes
-        return
+def _rows(by: tuple[str, ...], rows: dict[str, QuerySet], first: dt.date | None, today: dt.date) -> Iterable[Line]:
     for name in ("earned", "used"):
-        for value, amount in rows[name].order_by().values_list(KEYS[by]).annotate(Sum("minutes")):
-            yield name, value, amount
-    for row in planned:
-        yield "planned", {"crew": row.crew, "opening": row.opening, "job": row.job}[by], row.minutes
+        for *key, amount in rows[name].order_by().values_list(*(KEYS[one] for one in by)).annotate(Sum("minutes")):
+            yield name, tuple(monday_of(part) if one == "week" else part
+                              for one, part in zip(by, key, strict=True)), amount
+    yield from _planned(by, rows["planned"], first, today)
 
 
-def _planned(assignments: QuerySet, first: dt.date | None, today: dt.date) -> Iterable[Any]:
-    """Each assignment's minutes on each of its worked days, from `first` up to today: one that began before, too."""
-    rows = assignments.order_by().values_list("planned_minutes", "start_day", "end_day", "crew", "opening",
-                                              "opening__job", "crew__working_days", "crew__holiday_region")
-    company = OfficeSettings.current().holiday_region
-    for amount, start, end, crew, opening, job, week, region in rows:
-        days = worked(start, end, week, holidays_of(region or company, start, end)) or (start,)
-        for row in day_by_day(Assigned(amount, tuple(days), crew, opening, job)):
-            if (first is None or first <= row.day) and row.day <= today:
-                yield row
+def _planned(by: tuple[str, ...], assignments: QuerySet, first: dt.date | None, today: dt.date) -> Iterable[Line]:
+    """Each assignment's minutes on each of its worked days, from `first` up to today: one that began before, too.
+    Those that are alike are spread once, and counted."""
+    alike = ("planned_minutes", "start_day", "end_day", "crew__working_days", "crew__holiday_region")
+    whose = tuple(one for one in by if one != "week")
+    found = assignments.order_by().values_list(*alike, *(GIVEN[one] for one in whose)).annotate(Count("pk"))
+    region = OfficeSettings.current().holiday_region
+    spread: dict[tuple[Any, ...], dict[dt.date, int]] = {}
+    for *row, count in found:
+        one = tuple(row[: len(alike)])
+        if one not in spread:
+            spread[one] = _by_week(*one[:4], one[4] or region, first, today)
+        names = dict(zip(whose, row[len(alike):], strict=True))
+        for week, amount in spread[one].items():
+            yield "planned", tuple(names.get(part, week) for part in by), amount * count
+
+
+def _by_week(amount: int, start: dt.date, end: dt.date, working_week: str, region: str, first: dt.date | None,
+             today: dt.date) -> dict[dt.date, int]:
+    days = worked(start, end, working_week, holidays_of(region, start, end)) or (start,)
+    return sums((row for row in day_by_day(Assigned(amount, tuple(days)))
+                 if (first is None or first <= row.day) and row.day <= today), "week")
 
 
 def ledgers(openings: QuerySet | None = None, *, crew: int | None = None, first: dt.date | None = None,
