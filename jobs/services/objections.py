@@ -15,7 +15,7 @@ from django.db.models import Q
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
 from jobs.calc.days import span
 from jobs.calc.holidays import public_holidays
-from jobs.models import Assignment, CrewMember, DayOff, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.models import Assignment, CrewMember, DayOff, Equipment, OfficeSettings, Opening, StageChange, WorkStep
 from jobs.services.equipment import rated, unknown_of
 
 
@@ -59,17 +59,21 @@ class Known:
                                            end_day__gte=first)
         known = cls(OfficeSettings.current().holiday_region,
                     list(others.select_related("opening__job").prefetch_related("equipment")))
-        for member in _members(crews, first, last):
+        for member in members_between(crews, first, last):
             known.members.setdefault(member.crew_id, []).append(member)
         for off in DayOff.objects.filter(crew__in=crews):
             known.off.setdefault(off.crew_id, []).append(off)
-        for step in WorkStep.objects.filter(opening__in=openings, wait_after_minutes__gt=0).order_by("-pk"):
-            known.curing.setdefault(step.opening_id, []).append(step)
-        stages = {step.stage for steps in known.curing.values() for step in steps}
-        for change in StageChange.objects.filter(opening__in=list(known.curing), to_stage__in=stages, advanced=True) \
-                .order_by("taken_at"):
-            known.reached[change.opening_id, change.to_stage] = change.taken_at
+        known.read_curing(openings)
         return known
+
+    def read_curing(self, openings: Iterable[int]) -> None:
+        """What has to cure before more is done, and since when it does."""
+        for step in WorkStep.objects.filter(opening__in=openings, wait_after_minutes__gt=0).order_by("-pk"):
+            self.curing.setdefault(step.opening_id, []).append(step)
+        stages = {step.stage for steps in self.curing.values() for step in steps}
+        for change in StageChange.objects.filter(opening__in=list(self.curing), to_stage__in=stages, advanced=True) \
+                .order_by("taken_at"):
+            self.reached[change.opening_id, change.to_stage] = change.taken_at
 
     def weigh(self, assignment: Assignment, equipment: Iterable[Equipment]) -> list[dict[str, Any]]:
         step, crew = assignment.work_step, assignment.crew
@@ -77,7 +81,7 @@ class Known:
         work = Work(
             start_day=first, end_day=last, ready=step.ready, not_ready=tuple(step.not_ready), hands=step.hands,
             skills=frozenset(step.skills), lifting_grams=step.lifting_grams,
-            earliest_day=self._earliest(step, assignment))
+            earliest_day=self.earliest(step, assignment.opening))
         others = [one for one in self.others if one.pk != assignment.pk and one.start_day <= last
                   and one.end_day >= first]
         at_hand = CrewAtHand(
@@ -86,33 +90,33 @@ class Known:
             working_week=crew.working_days,
             off=tuple(Days(d.from_day, d.to_day) for d in self.off.get(crew.pk, ())),
             holidays=holidays_of(crew.holiday_region or self.region, first, last),
-            bookings=_bookings(one for one in others
+            bookings=bookings_of(one for one in others
                                if one.crew_id == crew.pk and one.opening_id != assignment.opening_id))
-        gear = [_at_hand(one, _bookings(other for other in others if one in other.equipment.all()))
+        gear = [at_hand_of(one, bookings_of(other for other in others if one in other.equipment.all()))
                 for one in equipment]
         return [objection.as_dict() for objection in against(work, at_hand, gear)]
 
-    def _earliest(self, step: WorkStep, assignment: Assignment) -> dt.date | None:
+    def earliest(self, step: WorkStep, opening: Opening) -> dt.date | None:
         """The step's own earliest day, or when what the step before needs to cure is over: whichever is later."""
-        days = [day for day in (step.earliest_day, self._cured(step, assignment)) if day is not None]
+        days = [day for day in (step.earliest_day, self.cured(step, opening)) if day is not None]
         return max(days, default=None)
 
-    def _cured(self, step: WorkStep, assignment: Assignment) -> dt.date | None:
+    def cured(self, step: WorkStep, opening: Opening) -> dt.date | None:
         before = next((one for one in self.curing.get(step.opening_id, ()) if one.pk < step.pk), None)
         taken_at = None if before is None else self.reached.get((step.opening_id, before.stage))
         if taken_at is None:
             return None
         over = taken_at + dt.timedelta(minutes=before.wait_after_minutes)
-        return over.astimezone(ZoneInfo(assignment.opening.job.time_zone)).date()
+        return over.astimezone(ZoneInfo(opening.job.time_zone)).date()
 
 
 def hands_on_the_first_day(assignment: Assignment) -> int:
     """Who of the crew is there when it starts."""
     day = assignment.start_day
-    return sum(person_of(member).is_there(day) for member in _members([assignment.crew_id], day, day))
+    return sum(person_of(member).is_there(day) for member in members_between([assignment.crew_id], day, day))
 
 
-def _members(crews: Iterable[int], first: dt.date, last: dt.date) -> Iterable[CrewMember]:
+def members_between(crews: Iterable[int], first: dt.date, last: dt.date) -> Iterable[CrewMember]:
     return CrewMember.objects.filter(crew__in=crews, from_day__lte=last).filter(
         Q(to_day=None) | Q(to_day__gte=first)).select_related("user").prefetch_related("user__days_off")
 
@@ -122,7 +126,7 @@ def person_of(member: CrewMember) -> Person:
                   tuple(Days(d.from_day, d.to_day) for d in member.user.days_off.all()))
 
 
-def _at_hand(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
+def at_hand_of(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
     known = rated(one)
     return EquipmentAtHand(
         one.name, one.rated_grams, _grams(known.holds), _grams(known.holds_at_best), tuple(unknown_of(known)),
@@ -143,5 +147,5 @@ def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date
     return frozenset(day for day in span(first, last) if day in calendar)
 
 
-def _bookings(assignments: Iterable[Assignment]) -> tuple[Booking, ...]:
+def bookings_of(assignments: Iterable[Assignment]) -> tuple[Booking, ...]:
     return tuple(Booking(Days(a.start_day, a.end_day), str(a.opening), a.pk) for a in assignments)
