@@ -31,6 +31,7 @@ RESOURCES = {  # addresses are looked through in this order: what is asked most 
     "crew-members": crews.CrewMemberResource,
     "days-off": crews.DayOffResource,
     "equipment": crews.EquipmentResource,
+    "out-of-use": crews.OutOfUseResource,
     "work-steps": openings.WorkStepResource,
     "assignments": work.AssignmentResource,
     "waits": office.WaitResource,

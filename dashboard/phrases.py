@@ -576,6 +576,7 @@ OBJECTIONS = {
     "too_few_hands": _("Too few hands on %(day)s: %(needed)s are needed, %(there)s are there."),
     "missing_skill": _("Nobody on %(day)s has the skill: %(skill)s."),
     "equipment_booked": _("%(equipment)s is given to %(opening)s on these days."),
+    "equipment_off": _("%(equipment)s is out of use on these days."),
     "inspection_over": _("%(equipment)s: its inspection holds until %(until)s only."),
     "equipment_unknown": _("%(equipment)s: its maker's manual is still to be asked what it holds."),
     "cart_short": _("%(equipment)s carries %(left_grams)s; the heaviest panel weighs %(needed_grams)s."),

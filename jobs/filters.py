@@ -91,6 +91,12 @@ class DayOffFilter(django_filters.FilterSet):
     day_to = Day("from_day", "lte")
 
 
+class OutOfUseFilter(django_filters.FilterSet):
+    equipment = Number("equipment_id")
+    day_from = Day("to_day", "gte")
+    day_to = Day("from_day", "lte")
+
+
 class EquipmentFilter(django_filters.FilterSet):
     kind = django_filters.CharFilter()
     inspected_before = Day("inspected_until", "lt", label="its inspection ends before this day")

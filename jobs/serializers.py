@@ -27,6 +27,7 @@ from jobs.models import (
     Job,
     OfficeSettings,
     Opening,
+    OutOfUse,
     Party,
     StageChange,
     TimeReport,
@@ -202,6 +203,14 @@ class DayOffSerializer(RecordSerializer):
     class Meta:
         model = DayOff
         fields = [*OFFICE, "crew", "crew_name", "user", "user_name", "from_day", "to_day", "reason"]
+
+
+class OutOfUseSerializer(RecordSerializer):
+    equipment_name = Words(["equipment__name"])
+
+    class Meta:
+        model = OutOfUse
+        fields = [*OFFICE, "equipment", "equipment_name", "from_day", "to_day", "reason"]
 
 
 INCLUDES = ("What its rating already allows for, as its maker's manual says: such as design factor, angle, one circuit "

@@ -8,11 +8,17 @@ from django.db import models
 from django.db.models import Q
 
 from jobs.api.people import unhung
-from jobs.filters import CrewFilter, CrewMemberFilter, DayOffFilter, EquipmentFilter
-from jobs.models import Crew, CrewMember, DayOff, Equipment
+from jobs.filters import CrewFilter, CrewMemberFilter, DayOffFilter, EquipmentFilter, OutOfUseFilter
+from jobs.models import Crew, CrewMember, DayOff, Equipment, OutOfUse
 from jobs.rest.reader import Reader
 from jobs.rest.resources import OfficeResource
-from jobs.serializers import CrewMemberSerializer, CrewSerializer, DayOffSerializer, EquipmentSerializer
+from jobs.serializers import (
+    CrewMemberSerializer,
+    CrewSerializer,
+    DayOffSerializer,
+    EquipmentSerializer,
+    OutOfUseSerializer,
+)
 
 
 def crews_of(reader: Reader) -> models.QuerySet:
@@ -70,3 +76,11 @@ class EquipmentResource(OfficeResource):
     model, named = Equipment, "equipment"
     serializer_class, filterset_class = EquipmentSerializer, EquipmentFilter
     orderings = {"id": ("pk",), "name": ("name",), "inspected_until": ("inspected_until",)}
+
+
+class OutOfUseResource(OfficeResource):
+    """Days on which a lifter or cart goes nowhere."""
+
+    model, named = OutOfUse, "out-of-use"
+    serializer_class, filterset_class = OutOfUseSerializer, OutOfUseFilter
+    orderings = {"id": ("pk",), "from_day": ("from_day",)}

@@ -21,6 +21,7 @@ BEFORE_EARLIEST = "before_earliest"
 EQUIPMENT_BOOKED = "equipment_booked"
 EQUIPMENT_UNKNOWN = "equipment_unknown"
 INSPECTION_OVER = "inspection_over"
+EQUIPMENT_OFF = "equipment_off"
 LIFTING_SHORT = "lifting_short"
 CART_SHORT = "cart_short"
 
@@ -98,6 +99,7 @@ class EquipmentAtHand:
     inspected_until: date | None = None
     lifts: bool = True  # a cart only rolls
     bookings: tuple[Booking, ...] = ()
+    off: tuple[Days, ...] = ()  # out of use
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +121,7 @@ def against(work: Work, crew: CrewAtHand, equipment: Sequence[EquipmentAtHand] =
         *_too_few_hands(work, crew, equipment),
         *_missing_skills(work, crew),
         *_equipment_booked(work, equipment),
+        *_equipment_off(work, equipment),
         *_inspection_over(work, equipment),
         *_equipment_unknown(work, equipment),
         *_cart_short(work, equipment),
@@ -190,6 +193,13 @@ def _equipment_booked(work: Work, equipment: Iterable[EquipmentAtHand]) -> Itera
     for one in equipment:
         for booking in _meeting(work, one.bookings):
             yield Objection(EQUIPMENT_BOOKED, {"equipment": one.name, **_where_booked(booking)})
+
+
+def _equipment_off(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    for one in equipment:
+        for days in sorted((d for d in one.off if d.meets(work.start_day, work.end_day)), key=lambda d: d.first):
+            yield Objection(EQUIPMENT_OFF, {"equipment": one.name, "from_day": days.first.isoformat(),
+                                            "to_day": days.last and days.last.isoformat()})
 
 
 def _inspection_over(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:

@@ -105,3 +105,21 @@ class Equipment(OfficeRecord):
 
     def __str__(self) -> str:
         return self.name
+
+
+class OutOfUse(OfficeRecord):
+    """Days on which equipment goes nowhere: at its yearly inspection, broken, lent to somebody."""
+
+    equipment = models.ForeignKey(Equipment, models.CASCADE, related_name="out_of_use")
+    from_day = models.DateField()
+    to_day = models.DateField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        verbose_name = "time out of use"
+        verbose_name_plural = "times out of use"
+        ordering = ["from_day", "id"]
+        constraints = [models.CheckConstraint(condition=Q(to_day__gte=F("from_day")), name="outofuse_ends_after")]
+
+    def __str__(self) -> str:
+        return f"{self.equipment} out of use {self.from_day}"

@@ -15,7 +15,17 @@ from django.db.models import Q
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
 from jobs.calc.days import span
 from jobs.calc.holidays import public_holidays
-from jobs.models import Assignment, CrewMember, DayOff, Equipment, OfficeSettings, Opening, StageChange, WorkStep
+from jobs.models import (
+    Assignment,
+    CrewMember,
+    DayOff,
+    Equipment,
+    OfficeSettings,
+    Opening,
+    OutOfUse,
+    StageChange,
+    WorkStep,
+)
 from jobs.services.equipment import rated, unknown_of
 
 
@@ -46,6 +56,7 @@ class Known:
     others: list[Assignment] = field(default_factory=list)
     members: dict[int, list[CrewMember]] = field(default_factory=dict)
     off: dict[int, list[DayOff]] = field(default_factory=dict)
+    out: dict[int, list[OutOfUse]] = field(default_factory=dict)  # equipment, while it is out of use
     curing: dict[int, list[WorkStep]] = field(default_factory=dict)  # by opening, the last first
     reached: dict[tuple[int, str], dt.datetime] = field(default_factory=dict)  # by opening and stage
 
@@ -53,8 +64,9 @@ class Known:
     def of(cls, found: Sequence[Assignment], equipment: Iterable[Equipment]) -> Known:
         """Of other work only what the same crews or the same equipment are on: the rest stands in nobody's way."""
         first, last = min(one.start_day for one in found), max(one.end_day for one in found)
+        gear = list(equipment)
         crews, openings = {one.crew_id for one in found}, {one.opening_id for one in found}
-        with_it = Assignment.equipment.through.objects.filter(equipment__in=list(equipment)).values("assignment")
+        with_it = Assignment.equipment.through.objects.filter(equipment__in=gear).values("assignment")
         others = Assignment.objects.filter(Q(crew__in=crews) | Q(pk__in=with_it), start_day__lte=last,
                                            end_day__gte=first)
         known = cls(OfficeSettings.current().holiday_region,
@@ -63,6 +75,8 @@ class Known:
             known.members.setdefault(member.crew_id, []).append(member)
         for off in DayOff.objects.filter(crew__in=crews):
             known.off.setdefault(off.crew_id, []).append(off)
+        for out in OutOfUse.objects.filter(equipment__in=gear, from_day__lte=last, to_day__gte=first) if gear else ():
+            known.out.setdefault(out.equipment_id, []).append(out)
         known.read_curing(openings)
         return known
 
@@ -92,7 +106,8 @@ class Known:
             holidays=holidays_of(crew.holiday_region or self.region, first, last),
             bookings=bookings_of(one for one in others
                                if one.crew_id == crew.pk and one.opening_id != assignment.opening_id))
-        gear = [at_hand_of(one, bookings_of(other for other in others if one in other.equipment.all()))
+        gear = [at_hand_of(one, bookings_of(other for other in others if one in other.equipment.all()),
+                         self.out.get(one.pk, ()))
                 for one in equipment]
         return [objection.as_dict() for objection in against(work, at_hand, gear)]
 
@@ -126,11 +141,12 @@ def person_of(member: CrewMember) -> Person:
                   tuple(Days(d.from_day, d.to_day) for d in member.user.days_off.all()))
 
 
-def at_hand_of(one: Equipment, bookings: tuple[Booking, ...]) -> EquipmentAtHand:
+def at_hand_of(one: Equipment, bookings: tuple[Booking, ...], out: Iterable[OutOfUse] = ()) -> EquipmentAtHand:
     known = rated(one)
     return EquipmentAtHand(
         one.name, one.rated_grams, _grams(known.holds), _grams(known.holds_at_best), tuple(unknown_of(known)),
-        one.people_to_steer, one.inspected_until, known.lifts, bookings)
+        one.people_to_steer, one.inspected_until, known.lifts, bookings,
+        tuple(Days(days.from_day, days.to_day) for days in out))
 
 
 def _grams(kilograms: Fraction | None) -> int | None:

@@ -68,6 +68,7 @@ resource("part-arrivals")
 MATRIX["units-take-off", "GET"] = READ
 MATRIX["jobs-materials", "GET"] = READ
 office("equipment", ALL)
+office("out-of-use", ALL)
 office("door-systems", ALL)
 office("days-off", row("yy", "y-", "y-", "nn", "nn"))
 resource("people", row("yy", "yy", "yy", "yy", "nn"), POST=OFFICE, PATCH=OFFICE)

@@ -227,6 +227,12 @@ def test_equipment_must_be_inspected_until_the_last_day(until, told):
     assert codes(WORK, CREW, replace(LIFTER, inspected_until=until)) == told
 
 
+@pytest.mark.parametrize(("first", "last", "told"), [(MONDAY, MONDAY, []), (MONDAY, WEDNESDAY, ["equipment_off"]),
+                                                   (THURSDAY, NEXT_MONDAY, ["equipment_off"])])
+def test_equipment_must_not_be_out_of_use_on_any_of_the_days(first, last, told):
+    assert codes(WORK, CREW, replace(LIFTER, off=(Days(first, last),))) == told
+
+
 # ---- all together ----------------------------------------------------------------------------------------
 
 

@@ -15,6 +15,7 @@ from jobs.models import (
     Event,
     IdempotentAnswer,
     OfficeSettings,
+    OutOfUse,
     StageChange,
     Wait,
 )
@@ -64,6 +65,10 @@ def a_lifter():
     return Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
 
 
+def out_of_use():
+    return OutOfUse.objects.create(equipment=a_lifter(), from_day=NOW.date(), to_day=NOW.date())
+
+
 def settings_row():
     return OfficeSettings.objects.get_or_create(pk=1)[0]
 
@@ -84,6 +89,7 @@ BREAKS: Breaks = {
     "member_ends_after": lambda: put(a_member(), to_day=dt.date(2019, 12, 31)),
     "member_once_a_day": lambda: again(a_member()),
     "dayoff_ends_after": lambda: put(a_day_off(), to_day=NOW.date() - A_DAY),
+    "outofuse_ends_after": lambda: put(out_of_use(), to_day=NOW.date() - A_DAY),
     "dayoff_crew_or_person": lambda: put(a_day_off(), user=make_user()),
     "job_latitude": lambda: put(make_job(), latitude=90.001),
     "job_longitude": lambda: put(make_job(), longitude=-180.001),

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from jobs.errors import Refusal
-from jobs.models import Assignment, CrewMember, Equipment, OfficeSettings, StageChange, WorkStep
+from jobs.models import Assignment, CrewMember, Equipment, OfficeSettings, OutOfUse, StageChange, WorkStep
 from jobs.services.objections import new_since, standing_now, stands_against
 from jobs.services.planning import assign, change_assignment
 from tests.factories import act_for, give_work, make_crew, make_job, make_opening, make_user
@@ -176,3 +176,12 @@ def test_the_same_lifter_given_to_a_third_crew_stands_against_all_three():
 def test_of_work_that_is_over_nothing_is_said():
     work, _one = given()
     assert standing_now([work.pk], MONDAY + dt.timedelta(days=1)) == {}
+
+
+def test_equipment_that_is_out_of_use_stands_against_the_work_it_was_meant_for():
+    gear, work = lifter(), work_for()
+    out = OutOfUse.objects.create(equipment=gear, from_day=MONDAY, to_day=MONDAY, reason="yearly inspection")
+    assert objections(work, gear)["equipment_off"] == {
+        "equipment": gear.name, "from_day": "2026-03-02", "to_day": "2026-03-02"}
+    out.delete()
+    assert "equipment_off" not in objections(work, gear)
