@@ -159,6 +159,8 @@ class CameIn(Entry):
                                      help_text="Should have come and did not.")
     damaged = serializers.IntegerField(required=False, default=0, min_value=0, max_value=MOST)
     note = words(240)
+    more_came = serializers.BooleanField(required=False, default=False, help_text=(
+        "More than is lacking is refused as a slip of the pen, until this says that it is so."))
 
 
 class PartCameIn(CameIn):

@@ -12,7 +12,7 @@ class Photo(SiteRecord):
 
     ABOUT = [("", "The opening"), ("inspection", "Inspection"), ("confirmation", "Confirmation"), ("joint", "Joint"),
              ("punch-item", "Punch item"), ("adjustment", "Adjustment"), ("panel", "Panel"), ("callback", "Callback"),
-             ("set-aside-part", "Set-aside part"), ("wait", "Wait")]
+             ("set-aside-part", "Set-aside part"), ("wait", "Wait"), ("part-arrival", "Part that came")]
 
     opening = models.ForeignKey(Opening, models.PROTECT, related_name="photos")
     about = models.CharField(max_length=16, choices=ABOUT, blank=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -10,11 +11,11 @@ from django.db.models import F
 from inspections.services.parts import MAY, RECEIVE, note_part_came
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, Done, carry_out
-from jobs.errors import Invalid, NotThere, SomeoneWasFaster
+from jobs.errors import AlreadyHasOther, Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Delivery, Opening, WorkStep
 from jobs.services import office
-from jobs.services.access import locked, require
-from units.models import Part
+from jobs.services.access import locked, may, require
+from units.models import Part, PartArrival
 
 
 def change_delivery(act: Act, found: Delivery, values: Mapping[str, Any], *, version: int) -> Delivery:
@@ -28,28 +29,96 @@ def change_delivery(act: Act, found: Delivery, values: Mapping[str, Any], *, ver
     return delivery
 
 
-def receive_delivery(act: Act, delivery_id: int, *, condition: str = "", parts: Sequence[Mapping[str, Any]] = (),
-                     version: int | None = None) -> Delivery:
-    """It is here, in this condition; and of each part that was looked at, what came. Said of a unit without parts,
-    whether its material is complete stays the office's to confirm."""
+def plan_delivery(act: Act, found: Delivery | None, values: Mapping[str, Any], *, brings: Iterable[int] | None = None,
+                  kinds: Iterable[str] = (), version: int = 1) -> Delivery:
+    """Made or changed, together with what it brings. `brings`: its parts, by id; the others on it come off again.
+    `kinds`: of the openings it names, all parts of these kinds that no delivery brings yet."""
     with carry_out(act) as done:
-        delivery = Delivery.objects.filter(pk=delivery_id).first()
+        require(act, MAY)
+        delivery = office.create(act, Delivery, values, record="deliveries", may=MAY) if found is None else (
+            change_delivery(act, found, values, version=version))
+        on_it = set(Part.objects.filter(delivery=delivery).values_list("pk", flat=True))
+        free = Part.objects.filter(delivery=None, kind__in=list(kinds), unit__opening__in=delivery.openings.all())
+        wanted = (on_it if brings is None else set(brings)) | set(free.values_list("pk", flat=True))
+        _move(act, done, on_it - wanted, None)
+        _move(act, done, wanted - on_it, delivery)
+        delivery.refresh_from_db()
+    return delivery
+
+
+def _move(act: Act, done: Done, keys: set[int], to: Delivery | None) -> None:
+    """Who has the form of the delivery that brought them before open is told when they send it."""
+    parts = list(Part.objects.filter(pk__in=keys).select_related("unit__opening").order_by("pk"))
+    if to is not None and any(part.unit.opening.job_id != to.job_id for part in parts):
+        raise Invalid("A delivery goes to one job.", fields={"brings": "parts of this job"})
+    Delivery.objects.filter(parts__in=parts).update(version=F("version") + 1)
+    Part.objects.filter(pk__in=keys).update(delivery=to, version=F("version") + 1)
+    for part in parts:
+        done.note(act, "part changed", "parts", part.pk, opening=part.unit.opening, fields=["delivery"])
+    for opening in sorted({part.unit.opening_id for part in parts}):
+        refresh_at_end(act, done, locked(opening))
+
+
+def put_off(act: Act, delivery_id: int, day: dt.date, *, version: int) -> Delivery:
+    """It comes on another day. The same day said again is the same."""
+    with carry_out(act):
+        require(act, MAY)
+        delivery = Delivery.objects.select_related("job").filter(pk=delivery_id).first()
         if delivery is None:
             raise NotThere("There is no such delivery.")
-        # A delivery that names no opening is nobody's own: then only those pass whose reach is all.
-        openings = openings_of(delivery)
-        for opening in openings or [None]:
-            require(act, RECEIVE, opening)
-        if delivery.received_at is not None and not parts:
+        if delivery.expected_day == day:
             return delivery
-        for opening in openings:  # in one order, so that two who receive at once never wait for each other
-            locked(opening.pk)
+        if delivery.received_at is not None:
+            raise Refusal("It came already.", code="came-already")
+        if day < act.today(delivery.job.time_zone):
+            raise Invalid("A day that is over cannot be waited for.", fields={"day": "today or later"})
+        return change_delivery(act, delivery, {"expected_day": day}, version=version)
+
+
+def receive_delivery(act: Act, delivery_id: int, *, condition: str = "", parts: Sequence[Mapping[str, Any]] = (),
+                     version: int | None = None) -> Delivery:
+    """It is here, in this condition; and of each part that was looked at, what came. Parts that carry an id come once,
+    however often they are sent. Said of a unit without parts, whether its material is complete stays the office's to
+    confirm."""
+    with carry_out(act) as done:
+        delivery = _held(act, delivery_id)
+        if _said_already(act, delivery, condition, parts):
+            return delivery
         _received(act, done, delivery, condition, delivery.version if version is None else version)
         for came in parts:
             note_part_came(act, delivery_id=delivery.pk, **came)
         _level(act, done, delivery)
         delivery.refresh_from_db()
     return delivery
+
+
+def _held(act: Act, delivery_id: int) -> Delivery:
+    """For those who may receive on one of its openings; of which parts they may speak is asked part by part."""
+    delivery = Delivery.objects.filter(pk=delivery_id).first()
+    if delivery is None:
+        raise NotThere("There is no such delivery.")
+    openings = openings_of(delivery)
+    # A delivery that names no opening is nobody's own: then only those pass whose reach is all.
+    if not any(may(act, RECEIVE, opening) for opening in openings):
+        require(act, RECEIVE, openings[0] if openings else None)
+    for opening in openings:  # in one order, so that two who receive at once never wait for each other
+        locked(opening.pk)
+    return Delivery.objects.select_for_update(of=("self",)).get(pk=delivery_id)
+
+
+def _said_already(act: Act, delivery: Delivery, condition: str, parts: Sequence[Mapping[str, Any]]) -> bool:
+    """The same sent again: by a double click, or because no answer came."""
+    ids = [came["entry_id"] for came in parts if came.get("entry_id")]
+    there = PartArrival.objects.filter(pk__in=ids).count() if ids else 0
+    if there:
+        if there < len(parts):
+            raise AlreadyHasOther("This was sent before with other content. The first is kept; send the new one under "
+                                  "an id of its own.")
+        for came in parts:  # of each: with the same content, or refused
+            note_part_came(act, delivery_id=delivery.pk, **came)
+        return True
+    theirs = delivery.received_at is not None and delivery.received_by_id == act.user.pk
+    return theirs and not parts and condition in ("", delivery.condition)
 
 
 def openings_of(delivery: Delivery) -> list[Opening]:

@@ -172,7 +172,8 @@ KINDS: dict[str, Kind] = {
     "time-report": Kind("time-reports", TimeReport, report_hours, "work_step", {
         "day": day, "minutes": whole, "note": words(240)}, whole),
     "part-came": Kind("part-arrivals", PartArrival, note_part_came, "unit_part", {
-        "whole": whole, "short": whole, "damaged": whole, "note": words(240), "delivery_id": whole}, whole),
+        "whole": whole, "short": whole, "damaged": whole, "note": words(240), "delivery_id": whole}, whole,
+        fixed={"more_came": True}),
     "custody": Kind("custody", Custody, hand_over, "opening", {
         "holder": words(12), "condition": words(400), "who": words(160), "crew_id": whole}, whole),
     "wall-agreement": Kind("wall-agreements", WallAgreement, countersign_wall, "opening", {

@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Mapping
 from typing import Any
 
-from django.db.models import F, Sum
+from django.db.models import F
 
 from inspections.services.inspecting import when
 from inspections.services.panels import handle_panel
@@ -23,6 +23,7 @@ from jobs.models.base import new_id
 from jobs.services import office
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
+from units.calc import parts
 from units.calc.parts import Listed, Made, listed
 from units.models import Panel, Part, PartArrival, Unit
 
@@ -30,6 +31,7 @@ MAY = "keep office records"
 RECORD = "parts"
 RECEIVE = "receive a delivery"
 NOT_HUNG = ("expected", "received")
+MORE_THAN_LACKS = "more-than-lacks"
 MOST = 100_000  # pieces of one part: more is a slip of the finger
 
 
@@ -152,10 +154,12 @@ def _refuse_another_jobs_delivery(delivery: Delivery | None, opening: Opening) -
 
 
 def note_part_came(act: Act, part_id: int, *, whole: int = 0, short: int = 0, damaged: int = 0, note: str = "",
-                   delivery_id: int | None = None, entry_id: uuid.UUID | None = None) -> PartArrival:
+                   delivery_id: int | None = None, more_came: bool = False, version: int | None = None,
+                   entry_id: uuid.UUID | None = None) -> PartArrival:
     """What came of a part: whole, damaged, or not at all. Where nobody names a delivery, with the one that was to
-    bring it, which is here then."""
-    mark = fingerprint("part-came", part_id, whole, short, damaged, note, delivery_id)
+    bring it, which is here then. More than is lacking is asked back, until `more_came` says that it is so. `version`:
+    of the part, as it stood when somebody looked."""
+    mark = came_mark(part_id, whole, short, damaged, note, delivery_id)
     with carry_out(act) as done:
         part, opening = _locked_part(part_id)
         require(act, RECEIVE, opening)
@@ -163,6 +167,10 @@ def note_part_came(act: Act, part_id: int, *, whole: int = 0, short: int = 0, da
         if had is not None:
             return had
         _check_counts(whole, short, damaged)
+        if version is not None and version != part.version:
+            raise SomeoneWasFaster(f"Somebody else said meanwhile what came of {part.name}. Read it again.")
+        if not more_came:
+            _refuse_more_than_lacks(part, whole, short, damaged)
         delivery = _delivery(part, opening, delivery_id)
         arrival = PartArrival.objects.create(
             id=entry_id or new_id(), part=part, delivery=delivery, whole=whole, short=short, damaged=damaged,
@@ -176,6 +184,10 @@ def note_part_came(act: Act, part_id: int, *, whole: int = 0, short: int = 0, da
                   damaged=damaged)
         refresh_at_end(act, done, opening)
     return arrival
+
+
+def came_mark(part_id: int, whole: int, short: int, damaged: int, note: str, delivery_id: int | None) -> str:
+    return fingerprint("part-came", part_id, whole, short, damaged, note, delivery_id)
 
 
 def _locked_part(part_id: int) -> tuple[Part, Opening]:
@@ -194,6 +206,18 @@ def _check_counts(whole: int, short: int, damaged: int) -> None:
                       fields=wrong or {"whole": "one or more of whole, short and damaged"})
 
 
+def _refuse_more_than_lacks(part: Part, whole: int, short: int, damaged: int) -> None:
+    """A slip of the pen is seen before it stands; that more came than was wanted can be said all the same."""
+    here = part.wanted if part.panel is not None and part.panel.state != "expected" else part.whole
+    most = parts.most_said(part.missing, here, whole)
+    said = whole + short + damaged
+    if said > most:
+        lacks = f"{part.missing} lacking" if part.missing else "none lacking"
+        field = next(name for name, count in (("whole", whole), ("damaged", damaged), ("short", short)) if count)
+        raise Invalid(f"{part.name}: {said} said, {lacks} of {part.wanted} wanted. If more came than was wanted, say "
+                      "so.", code=MORE_THAN_LACKS, fields={field: f"at most {most}, or say that more came"})
+
+
 def _delivery(part: Part, opening: Opening, delivery_id: int | None) -> Delivery | None:
     if delivery_id is None or delivery_id == part.delivery_id:
         return part.delivery
@@ -204,8 +228,10 @@ def _delivery(part: Part, opening: Opening, delivery_id: int | None) -> Delivery
 
 
 def _add_up(part: Part) -> None:
-    came = part.arrivals.aggregate(whole=Sum("whole"), broken=Sum("damaged"))
-    Part.objects.filter(pk=part.pk).update(**came, looked_through=True, version=F("version") + 1)
+    came = list(part.arrivals.values_list("whole", "short", "damaged"))
+    whole = parts.here_after(part.wanted, came) if part.panel is None else sum(one[0] for one in came)
+    Part.objects.filter(pk=part.pk).update(whole=whole, broken=sum(one[2] for one in came), looked_through=True,
+                                           version=F("version") + 1)
 
 
 def mark_received(act: Act, done: Done, delivery: Delivery) -> None:

@@ -31,7 +31,7 @@ from jobs.models import Opening, Wait
 from jobs.models.base import new_id
 from jobs.services.access import locked, may_see, require
 from jobs.services.entries import fingerprint, had_already
-from units.models import Panel
+from units.models import Panel, PartArrival
 
 log = logging.getLogger(__name__)
 
@@ -41,6 +41,7 @@ ABOUT: dict[str, tuple[type[models.Model], str]] = {
     "joint": (Joint, "opening_id"), "punch-item": (PunchItem, "opening_id"), "adjustment": (Adjustment, "opening_id"),
     "panel": (Panel, "unit__opening_id"), "callback": (Callback, "opening_id"),
     "set-aside-part": (SetAsidePart, "opening_id"), "wait": (Wait, "opening_id"),
+    "part-arrival": (PartArrival, "part__unit__opening_id"),
 }
 LONGEST_CAPTION = 240
 _UNKEEPABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")  # no database takes all of these

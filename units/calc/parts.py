@@ -85,6 +85,26 @@ def missing(wanted: int, whole: int, state: str | None = None, damaged: bool = F
     return max(wanted - whole, 0)
 
 
+def surplus(wanted: int, whole: int, replaced: int = 0) -> int:
+    """How many more came whole than are wanted; one in the place of a broken one is no surplus."""
+    return max(whole - wanted - replaced, 0)
+
+
+def here_after(wanted: int, came: Iterable[tuple[int, int, int]]) -> int:
+    """How many are here whole after all that was said, in its order: (whole, short, damaged). Of which only short and
+    damaged is said, and of more than was lacking, that much of what was counted whole is not so after all."""
+    here = 0
+    for whole, short_of, broken in came:
+        found = 0 if whole else max(short_of + broken - max(wanted - here, 0), 0)
+        here += whole - min(here, found)
+    return here
+
+
+def most_said(missing: int, here: int, whole: int) -> int:
+    """Of how many pieces something can be said at once: of those lacking; where none came, of those here too."""
+    return missing if whole else missing + here
+
+
 def short(wanted: int, whole: int, broken: int, looked_through: bool, state: str | None = None) -> int:
     """Of those lacking, how many did not come at all, once somebody looked; before that nobody knows."""
     if not looked_through or state not in (None, "expected"):

@@ -66,6 +66,10 @@ class Part(OfficeRecord):
             return parts.missing(self.wanted, self.whole)
         return parts.missing(self.wanted, self.whole, panel.state, panel.damaged)
 
+    @property
+    def surplus(self) -> int:
+        return parts.surplus(self.wanted, self.whole, 0 if self.panel is None else self.panel.replaced)
+
 
 class PartArrival(SiteRecord):
     """What came of one part: whole, damaged, or not at all where it should have."""
