@@ -9,7 +9,7 @@ Whole nanometres. Plain geometry, no published source; laps, deductions and limi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -20,6 +20,7 @@ from jobs.calc.lengths import FOOT, INCH
 from jobs.calc.verdict import (
     NOT_ENOUGH_DATA,
     NOT_ENOUGH_READINGS,
+    BadInput,
     Finding,
     Limit,
     Remedy,
@@ -44,7 +45,14 @@ from units.calc.layout import (
     gap_when_closed,
     lay_out,
 )
-from units.calc.panels_sent import impossible, read_door, read_shop, read_surroundings, refuse_what_cannot_be
+from units.calc.panels_sent import (
+    impossible,
+    read_door,
+    read_shop,
+    read_surroundings,
+    refuse_what_cannot_be,
+    too_thick,
+)
 from units.calc.pocket import Surroundings, lean_in, pocket_depth_needed, wall_needed
 from units.calc.read import PANELS_ARE_HEAVY
 
@@ -87,17 +95,26 @@ def sizes(layout: Layout, height: int | None) -> tuple[Size, ...]:
                  for width, alike in by_width.items())
 
 
+# What the panels of a layout, this high, would fail by besides, such as by what they weigh. BadInput: nobody could make
+# them.
+Besides = Callable[[Layout, int | None], frozenset[str]]
+
+
+def nothing_besides(layout: Layout, height: int | None) -> frozenset[str]:
+    return frozenset()
+
+
 # ---- the judgement --------------------------------------------------------------------------------------
 
 
 def judge_door(door: Door, shop: Shop, around: Surroundings, limits: Mapping[str, Limit],
-               missing: Iterable[Mapping[str, Any]] = ()) -> Verdict:
+               missing: Iterable[Mapping[str, Any]] = (), besides: Besides = nothing_besides) -> Verdict:
     exact, layout = every_limit(LIMITS, limits), lay_out(door, shop)
     findings, computed = tuple(_findings(layout, shop, around, exact)), _computed(layout, shop, around, exact)
-    if any(finding.within is False for finding in findings):
-        others = _failing_by_count(door, shop, around, exact)
+    if failing_of(findings) or besides(layout, around.panel_height):
+        others = _failing_by_count(door, shop, around, exact, besides)
         findings = tuple(_with_remedy(finding, layout, shop, others) for finding in findings)
-        computed["can_be_built_with_panels"] = [n for n, failing in others.items() if not failing]
+        computed |= _what_can(door, shop, others)
     return Verdict(_result(findings, tuple(missing)), findings, computed, tuple(missing),
                    tuple(_second_look(layout, shop, around)), PANELS_ARE_HEAVY)
 
@@ -166,16 +183,39 @@ def _lean_in_findings(around: Surroundings) -> Iterator[Finding]:
 # ---- what cannot be built, and the nearest that can -----------------------------------------------------
 
 
-def _failing_by_count(door: Door, shop: Shop, around: Surroundings,
-                      limits: Mapping[str, Limit]) -> dict[int, frozenset[str]]:
+def failing_of(findings: Iterable[Finding]) -> frozenset[str]:
+    return frozenset(finding.quantity for finding in findings if finding.within is False)
+
+
+def _failing_by_count(door: Door, shop: Shop, around: Surroundings, limits: Mapping[str, Limit],
+                      besides: Besides) -> dict[int, frozenset[str]]:
     """For every number of panels that makes a door at all: which findings it would fail."""
     failing, shop = {}, replace(shop, panel_width=None)
     for n in range(door.leads, MOST_PANELS + 1):
         other = replace(door, panels=n)
-        if impossible(other, shop) is None:
-            findings = _findings(lay_out(other, shop), shop, around, limits)
-            failing[n] = frozenset(finding.quantity for finding in findings if finding.within is False)
+        if impossible(other, shop) is not None or too_thick(other, around) is not None:
+            continue
+        layout = lay_out(other, shop)
+        try:
+            also = besides(layout, around.panel_height)
+        except BadInput:
+            continue
+        failing[n] = failing_of(_findings(layout, shop, around, limits)) | also
     return failing
+
+
+def _what_can(door: Door, shop: Shop, others: Mapping[int, frozenset[str]]) -> dict[str, Any]:
+    """Every number of panels that fails nothing, and of these the nearest."""
+    can = [n for n, failing in others.items() if not failing]
+    nearest = min(can, key=lambda n: (abs(n - door.panels), n), default=None)
+    return {"can_be_built_with_panels": can,
+            "nearest_that_can_be_built": None if nearest is None else _made_of(door, shop, nearest)}
+
+
+def _made_of(door: Door, shop: Shop, panels: int) -> dict[str, Any]:
+    other = replace(door, panels=panels)
+    made = cut(other, replace(shop, panel_width=None))
+    return {"panels": panels, "width_mm": made.width, "lead_width_mm": made.lead_width, "tracks": other.tracks}
 
 
 def _with_remedy(finding: Finding, layout: Layout, shop: Shop, others: Mapping[int, frozenset[str]]) -> Finding:
@@ -210,10 +250,7 @@ def _with_panels(finding: Finding, door: Door, shop: Shop, others: Mapping[int, 
     if not fit:
         return {}
     nearest = min(fit, key=lambda n: (bool(others[n]), abs(n - door.panels), n))
-    other = replace(door, panels=nearest)
-    made = cut(other, replace(shop, panel_width=None))
-    return {"panels": nearest, "width_mm": made.width, "lead_width_mm": made.lead_width, "tracks": other.tracks,
-            "then_failing": sorted(others[nearest])}
+    return {**_made_of(door, shop, nearest), "then_failing": sorted(others[nearest])}
 
 
 def nearest_clear_width(door: Door, shop: Shop, finding: Finding) -> int:
@@ -321,7 +358,7 @@ def _second_look(layout: Layout, shop: Shop, around: Surroundings) -> Iterator[M
 # ---- what was sent -----------------------------------------------------------------------------------
 
 
-def judge(payload: Mapping[str, Any], limits: Mapping[str, Limit]) -> Verdict:
+def judge(payload: Mapping[str, Any], limits: Mapping[str, Limit], besides: Besides = nothing_besides) -> Verdict:
     """See the readers below for what is read; what is lacking is named, all of it at once."""
     unit = reading.unit_of(payload)
     missing: list[Mapping[str, Any]] = []
@@ -332,4 +369,4 @@ def judge(payload: Mapping[str, Any], limits: Mapping[str, Limit]) -> Verdict:
     refuse_what_cannot_be(payload, door, shop, around)
     for name, there in (("pocket_depth", around.pocket_depth), ("wall_clear", around.wall_clear)):
         missing += [{"what": name, "side": side} for side in door.sides if there and side not in there]
-    return judge_door(door, shop, around, limits, missing)
+    return judge_door(door, shop, around, limits, missing, besides)

@@ -66,7 +66,7 @@ def said(nm: int | Fraction) -> str:
 
 def refuse_what_cannot_be(payload: Mapping[str, Any], door: Door, shop: Shop, around: Surroundings) -> None:
     reading.choice(shop.remainder_to, "remainder_to", PLACES_OF_REMAINDER[door.ways])
-    refused = impossible(door, shop) or _not_as_cut(door, shop) or _too_thick(door, around)
+    refused = impossible(door, shop) or _not_as_cut(door, shop) or too_thick(door, around)
     if refused is not None:
         raise BadInput(refused.field, payload.get(refused.field, refused.sent), refused.right)
 
@@ -81,7 +81,7 @@ def _not_as_cut(door: Door, shop: Shop) -> BadInput | None:
     return None
 
 
-def _too_thick(door: Door, around: Surroundings) -> BadInput | None:
+def too_thick(door: Door, around: Surroundings) -> BadInput | None:
     pitch, thick = around.track_pitch, around.panel_thickness
     if door.tracks > 1 and pitch is not None and thick is not None and thick >= pitch:
         return BadInput("panel_thickness", said(thick), f"thinner than from track to track, which is {said(pitch)}")

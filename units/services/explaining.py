@@ -8,7 +8,7 @@ from typing import Any
 
 from jobs.calc.lengths import to_mm
 from jobs.calc.verdict import BadInput, Verdict
-from units.calc import panels, weights
+from units.calc import panels, weights, whole
 from units.models import DoorSystem, Unit
 from units.services.limits import limits_for
 
@@ -57,16 +57,15 @@ def wish_of(unit: Unit, pocket: Mapping[str, int] | None = None) -> Wish:
 
 
 def explain(wish: Wish) -> Explained:
-    """Panels, tracks and pocket by `panels`; of panels that have a size, what they weigh by `weights`."""
+    """Panels, tracks and pocket by `panels`; of panels that have a size, what they weigh by `weights`; where it cannot
+    be built, how many panels can be, on every limit of both."""
     try:
-        laid_out = panels.judge(panels_asked(wish), limits_for(panels.NAME, wish.system))
-        made = laid_out.computed.get("panels", ())
-        sized = [panel for panel in made if panel["height_mm"] is not None]
-        if not sized:
-            return Explained(laid_out)
-        return Explained(laid_out, weights.judge(weights_asked(wish, sized), limits_for(weights.NAME, wish.system)))
+        asked = whole.Asked(panels_asked(wish), make_asked(wish), {
+            letter: _kg(grams) for letter, grams in wish.weighed.items()})
+        judged = whole.judge(asked, limits_for(panels.NAME, wish.system), limits_for(weights.NAME, wish.system))
     except BadInput as why:
         return Explained(refused=why)
+    return Explained(judged.panels, judged.weights)
 
 
 def panels_asked(wish: Wish) -> dict[str, Any]:
@@ -86,10 +85,15 @@ def panels_asked(wish: Wish) -> dict[str, Any]:
 
 
 def weights_asked(wish: Wish, sized: list[Mapping[str, Any]]) -> dict[str, Any]:
-    """What `weights` is asked of panels as `panels` laid them out."""
-    asked: dict[str, Any] = {"unit": "mm", "panels": [
-        _given({"panel": panel["panel"], "width": _mm(panel["width_mm"]), "height": _mm(panel["height_mm"]),
-                "weighed": _kg(wish.weighed.get(panel["panel"]))}) for panel in sized]}
+    """What `weights` is asked of panels of these sizes, which nobody has weighed."""
+    return {**make_asked(wish), "panels": [
+        {"panel": panel["panel"], "width": _mm(panel["width_mm"]), "height": _mm(panel["height_mm"])}
+        for panel in sized]}
+
+
+def make_asked(wish: Wish) -> dict[str, Any]:
+    """The same without panels: what they are made of."""
+    asked: dict[str, Any] = {"unit": "mm"}
     system = wish.system
     if system is not None:
         asked |= {name: _mm(getattr(system, name)) for name in OF_MAKE}
