@@ -17,6 +17,7 @@ from dashboard import phrases, words
 from dashboard.drawings import record
 from dashboard.drawings.elevation import Elevation, large, slim, small
 from dashboard.drawings.said import drawing_words
+from dashboard.drawings.spots import Spot, name_of, places_of, spots
 from dashboard.drawings.tape import Tape, tape
 from dashboard.forms.acts import (
     AcceptForm,
@@ -69,6 +70,7 @@ from dashboard.opening.material import (
     part_state,
     stopped_words,
 )
+from dashboard.opening.places import AtPlace, Looking
 from dashboard.opening.pocket_wall import WallShown
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
 from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
@@ -112,6 +114,7 @@ class OpeningSheet:
     bound: Mapping[str, ActForm] = field(default_factory=dict)
     before: int | None = None  # history: only what lies before this position
     all: bool = False  # nothing of it folded
+    at: str = ""  # the place of the drawing that was touched
 
     @classmethod
     def of(cls, request: HttpRequest, opening: Opening, **more: Any) -> OpeningSheet:
@@ -221,6 +224,26 @@ class OpeningSheet:
     def slim_drawing(self) -> Elevation:
         """The same for a narrow place: letters and dimensions stay as large as they are read."""
         return slim(self._built, self.reader)
+
+    @cached_property
+    def places(self) -> list[tuple[str, str]]:
+        """What of the drawing can be touched, with its name."""
+        return [(key, name_of(key)) for key in places_of(self._built)]
+
+    @cached_property
+    def spots(self) -> tuple[Spot, ...]:
+        return spots(self.drawing, self._built, beside=True)
+
+    @cached_property
+    def slim_spots(self) -> tuple[Spot, ...]:
+        return spots(self.slim_drawing, self._built, beside=False)
+
+    @cached_property
+    def at_place(self) -> AtPlace | None:
+        """All that is recorded of the place that was touched."""
+        if self.at not in places_of(self._built):
+            return None
+        return Looking(self.at, self.facts, self.reader).at(self.items, self.panel_changes)
 
     @cached_property
     def small_drawing(self) -> Elevation:

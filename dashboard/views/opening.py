@@ -27,7 +27,7 @@ def show_opening(request: HttpRequest, opening: Opening, *, told: Told | None = 
     before = request.GET.get("before", "")
     sheet = OpeningSheet.of(request, opening, bound={form.key: form for form in bound},
                             before=int(before) if before.isdecimal() and len(before) < 19 else None,
-                            all="all" in request.GET)
+                            all="all" in request.GET, at=request.GET.get("at", ""))
     return render(request, "dashboard/opening.html", {
         "o": sheet, "opening": opening, "told": told, "keep": keep, "here": "jobs",
         "caution": phrases.LIFTING_CAUTION}, status=status)

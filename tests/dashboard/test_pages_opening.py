@@ -1,9 +1,14 @@
 """The page of one opening: what it shows."""
 
+import itertools
+import re
 import zoneinfo
 
 import pytest
 
+from dashboard.drawings.elevation import Built, BuiltPanel, large, slim
+from dashboard.drawings.spots import spots
+from dashboard.measures import Reader
 from dashboard.opening.sheet import FEED
 from inspections.services.closing import accept_opening, raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over, step_back
@@ -433,3 +438,58 @@ def test_a_splice_has_the_form_of_a_joint(client):
     assert 'value="seal:sill splice 1:"' in page
     assert 'value="splices-sealed:"' in page
     assert 'value="splices-sealed:sill splice 1"' not in page
+
+
+# ---- the drawing is the index ----------------------------------------------------------------------------
+
+
+def test_what_is_touched_on_the_drawing_shows_what_is_known_of_it_and_of_nothing_else(client):
+    site = site_today(Stage.FRAME_SET, panels="AB")
+    handle_panel(site.act(), site.panel("A").pk, "damage", reason="a corner of the glass is chipped")
+    raise_punch_item(site.act(), site.opening.pk, what="Scratch on the stile", owner_id=site.lead.pk,
+                     due_day=site.now.date(), panel_id=site.panel("A").pk)
+    raise_punch_item(site.act(), site.opening.pk, what="Weep full of dust", owner_id=site.lead.pk,
+                     due_day=site.now.date(), place="sill")
+    panel, other, sill = (known_at(client, site, place) for place in ("A", "B", "sill"))
+    assert "a corner of the glass is chipped" in panel and "1. Scratch on the stile" in panel
+    assert "dust" not in panel and "Nothing is recorded of it yet." in other
+    assert "2. Weep full of dust" in sill and "Floor" in sill and "Sill, highest over lowest" in sill
+    assert "Scratch" not in sill
+
+
+def known_at(client, site, place):
+    client.force_login(site.office)
+    answer = client.get(at(site), {"at": place})
+    assert answer.status_code == 200
+    page = answer.content.decode()
+    return page.partition('<section id="at"')[2].partition("</section>")[0]
+
+
+@pytest.mark.parametrize("side, jambs", [("left", {"lock-jamb", "interlock"}), ("both", {"interlock"}),
+                                         ("none", {"lock-jamb"})])
+def test_every_place_of_the_drawing_can_be_touched_and_read_out(client, side, jambs):
+    site = site_today(Stage.FRAME_SET, panels="AB", pocket_side=side)
+    page = shown(client, site)
+    touched = set(re.findall(r'class="spot" href="\?at=([\w-]+)#at" aria-label="[^"]+"', page))
+    pocket = set() if side == "none" else {"pocket"}
+    assert touched == {"A", "B", "sill", "head"} | jambs | pocket
+    assert all(f'<a href="?at={place}#at">' in page for place in touched)
+
+
+def test_a_place_that_is_not_on_the_drawing_shows_nothing(client):
+    site = site_today(Stage.FRAME_SET, panels="AB")
+    for place in ("Z", "roof", '"><script>', "members_apart"):
+        assert known_at(client, site, place) == ""
+
+
+def test_two_spots_of_a_drawing_never_lie_over_each_other(client):
+    for side, letters in (("left", "AB"), ("both", "ABCDEFGH"), ("right", "ABCDEFGH")):
+        built = Built(Stage.FRAME_SET.value, side, 9_000_000_000, 2_600_000_000,
+                      panels=tuple(BuiltPanel(letter, "hung", track=n % 4 + 1) for n, letter in enumerate(letters)))
+        for drawn, beside in ((large(built, Reader()), True), (slim(built, Reader()), False)):
+            boxes = [spot.box for spot in spots(drawn, built, beside=beside)]
+            assert len(boxes) >= 2
+            for one, two in itertools.combinations(boxes, 2):
+                across = min(one.right, two.right) - max(one.x, two.x)
+                down = min(one.bottom, two.bottom) - max(one.y, two.y)
+                assert across <= 0.3 or down <= 0.3, (side, one, two)
