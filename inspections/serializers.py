@@ -175,7 +175,7 @@ class CallbackSerializer(RecordSerializer):
     class Meta:
         model = Callback
         fields = [*OFFICE, "number", "opening", "opening_tag", "job", "panel", "called_at", "taken_by", "caller",
-                  "severity", "symptom", "closed_at", "closed_by", "finding", "whose"]
+                  "best_time", "severity", "symptom", "closed_at", "closed_by", "finding", "whose"]
         read_only_fields = fields
 
 

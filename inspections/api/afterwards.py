@@ -21,7 +21,7 @@ class CallbackResource(ReadOnly):
     model, through = Callback, "opening"
     serializer_class, filterset_class = shown.CallbackSerializer, filters.CallbackFilter
     orderings = {"id": ("pk",), "called_at": ("called_at",)}
-    hides = {"read contacts": ("caller",)}
+    hides = {"read contacts": ("caller", "best_time")}
     acts = {"create": "log a callback", "close": "log a callback"}
 
     @extend_schema(request=bodies.CallbackIn, responses={201: shown.CallbackSerializer})

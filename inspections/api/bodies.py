@@ -212,6 +212,7 @@ class CallbackIn(serializers.Serializer):
     severity = serializers.ChoiceField(Callback.SEVERITIES)
     symptom = words(400, needed=True)
     caller = words(120)
+    best_time = words(120)
     panel = Id(source="panel_id", required=False, allow_null=True)
 
 

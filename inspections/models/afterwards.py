@@ -24,6 +24,7 @@ class Callback(OfficeRecord):
     called_at = models.DateTimeField()
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     caller = models.CharField(max_length=120, blank=True)
+    best_time = models.CharField(max_length=120, blank=True, default="", db_default="")  # to reach them, and how
     severity = models.CharField(max_length=20, choices=SEVERITIES)
     symptom = models.CharField(max_length=400)
     closed_at = models.DateTimeField(null=True, blank=True)

@@ -12,19 +12,22 @@ from django.db.models import F
 from inspections.models import Adjustment, Callback, ReturnTrip
 from inspections.services.inspecting import panel_in, when
 from jobs.acts import Act, carry_out
+from jobs.calc.scraps import words_of, words_of_code
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Crew, Opening
 from jobs.models.base import new_id
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
+from jobs.services.finding import refresh_others
 from jobs.stages import Stage
 
 SEVERITIES = [severity for severity, _ in Callback.SEVERITIES]
+FOUND_BY = ("call", "caller")
 WHOSE = [whose for whose, _ in Callback.WHOSE if whose]
 
 
 def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, caller: str = "",
-                 panel_id: int | None = None) -> Callback:
+                 best_time: str = "", panel_id: int | None = None) -> Callback:
     """A call about a door that was accepted. Its number counts on from the last."""
     with carry_out(act) as done:
         opening = locked(opening_id)
@@ -36,10 +39,22 @@ def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, call
             raise Refusal("This opening is not accepted yet: raise a punch item.", code="not-accepted-yet")
         callback = Callback.objects.create(
             number=_next_number(), opening=opening, panel=panel_in(opening, panel_id), called_at=act.taken_at,
-            taken_by=act.user, caller=caller, severity=severity, symptom=symptom.strip(), created_at=act.now)
+            taken_by=act.user, caller=caller.strip(), best_time=best_time.strip(), severity=severity,
+            symptom=symptom.strip(), created_at=act.now)
         Opening.objects.filter(pk=opening.pk, called_back=False).update(called_back=True)
+        refresh_others(opening.pk, _found_by(opening), FOUND_BY)
         done.note(act, "callback logged", "callbacks", callback.pk, opening=opening, severity=severity)
     return callback
+
+
+def _found_by(opening: Opening) -> set[tuple[str, str]]:
+    """An opening is found by the number of each of its callbacks, and by who called."""
+    calls = Callback.objects.filter(opening=opening).values_list("number", "caller")
+    return {found for number, caller in calls for found in words_of_call(number, caller)}
+
+
+def words_of_call(number: str, caller: str) -> set[tuple[str, str]]:
+    return {(word, "call") for word in words_of_code(number)} | {(word, "caller") for word in words_of(caller)}
 
 
 def _next_number() -> str:

@@ -1,6 +1,7 @@
 from jobs.models.company import OfficeSettings
 from jobs.models.crews import Crew, CrewMember, DayOff, Equipment, OutOfUse
 from jobs.models.custody import Custody
+from jobs.models.finding import FindingEntry, FindingSpelling, FindingWord
 from jobs.models.history import Change, Event, IdempotentAnswer, StageChange, Tally
 from jobs.models.jobs import AccessCode, Job, Opening, Party
 from jobs.models.people import AccessToken, User
@@ -8,6 +9,6 @@ from jobs.models.work import Assignment, Delivery, EarnedMinutes, TimeReport, Wa
 
 __all__ = [
     "AccessCode", "AccessToken", "Assignment", "Change", "Crew", "CrewMember", "Custody", "DayOff", "Delivery",
-    "EarnedMinutes", "Equipment", "Event", "IdempotentAnswer", "Job", "OfficeSettings", "Opening", "OutOfUse",
-    "Party", "StageChange", "Tally", "TimeReport", "User", "Wait", "WorkStep",
+    "EarnedMinutes", "Equipment", "Event", "FindingEntry", "FindingSpelling", "FindingWord", "IdempotentAnswer", "Job",
+    "OfficeSettings", "Opening", "OutOfUse", "Party", "StageChange", "Tally", "TimeReport", "User", "Wait", "WorkStep",
 ]

@@ -13,6 +13,7 @@ from jobs.acts import Act, carry_out
 from jobs.errors import Invalid, Refusal, SomeoneWasFaster
 from jobs.models import Job, Opening
 from jobs.models.base import OfficeRecord
+from jobs.services import finding
 from jobs.services.access import require
 
 Record = TypeVar("Record", bound=models.Model)
@@ -31,6 +32,7 @@ def create(act: Act, model: type[Record], values: Mapping[str, Any], *, record: 
         _saved(made, force_insert=True)
         for name, rows in many.items():
             getattr(made, name).set(rows)
+        finding.keep_up(made)
         done.note(act, f"{_name(model)} made", record, made.pk, **_where(made))
     return made
 
@@ -52,6 +54,7 @@ def change(act: Act, found: Record, values: Mapping[str, Any], *, version: int, 
         _saved(found, update_fields=list(plain) or None)
         for name, rows in many.items():
             getattr(found, name).set(rows)
+        finding.keep_up(found, plain)
         done.note(act, f"{_name(type(found))} changed", record, found.pk, fields=sorted(values), **_where(found))
     return found
 
@@ -68,10 +71,12 @@ def remove(act: Act, found: models.Model, *, version: int, record: str, may: str
         if not stands.update(version=F("version") + 1):
             raise SomeoneWasFaster(f"This {_name(type(found))} was changed by somebody else. Read it again first.")
         where.pop("opening", None)
+        words = finding.words_at(key) if isinstance(found, Opening) else []
         try:
             found.delete()
         except ProtectedError as why:
             raise Refusal(f"Work was recorded on this {_name(type(found))}; it stays.", code="in-use") from why
+        finding.forget(words)
         done.note(act, f"{_name(type(found))} removed", record, key)
 
 

@@ -13,6 +13,9 @@ from jobs.models import (
     Delivery,
     Equipment,
     Event,
+    FindingEntry,
+    FindingSpelling,
+    FindingWord,
     IdempotentAnswer,
     OfficeSettings,
     OutOfUse,
@@ -69,6 +72,14 @@ def out_of_use():
     return OutOfUse.objects.create(equipment=a_lifter(), from_day=NOW.date(), to_day=NOW.date())
 
 
+def a_word():
+    return FindingWord.objects.create(text="ansel")
+
+
+def an_entry():
+    return FindingEntry.objects.create(word=a_word(), opening=make_opening(), of="people")
+
+
 def settings_row():
     return OfficeSettings.objects.get_or_create(pk=1)[0]
 
@@ -105,6 +116,10 @@ BREAKS: Breaks = {
     "custody_holder_exists": lambda: put(a_custody(), holder="nobody"),
     "custody_says_its_condition": lambda: put(a_custody(), condition=""),
     "custody_crew_holds_it": lambda: put(a_custody(holder="crew", crew=make_crew()), holder="owner"),
+    "jobs_findingword.text": lambda: again(a_word()),
+    "spelling_once_a_word": lambda: again(FindingSpelling.objects.create(word=a_word(), key="anse")),
+    "entry_once_an_opening": lambda: again(an_entry()),
+    "entry_of_exists": lambda: put(an_entry(), of="money"),
     "idempotency_key_once": lambda: again(IdempotentAnswer.objects.create(user=make_user(), key="k", started_at=NOW)),
     "user_role_exists": lambda: put(make_user(), role="owner"),
     "accesstoken_role_exists": lambda: put(a_token(), role="owner"),
