@@ -90,15 +90,15 @@ def _pairs(row: list[str]) -> Iterator[str]:
 # ---- spellings -------------------------------------------------------------------------------------------
 
 
-def spellings(word: str) -> set[str]:
-    """Every key a word is found by."""
-    keys = {word, *_one_out(word), *(word[:n] for n in range(3, len(word)))}
+def spellings(word: str) -> dict[str, int]:
+    """Every key a word is found by, and how far off the word that is."""
+    if word.isdecimal() and len(word) >= TELEPHONE:  # said whole, or by its end
+        far = {word[n:]: n for n in range(1, len(word) - LAST + 1)}
+        return {**far, **dict.fromkeys(_one_out(word[-TELEPHONE:]) | _one_out(word), 1), word: 0}
+    far = {word[:n]: len(word) - n for n in range(3, len(word))}
     if len(word) > STEM:
-        keys.update(_one_out(word[:STEM]))
-    if word.isdecimal() and len(word) >= TELEPHONE:
-        keys.update(word[n:] for n in range(1, len(word) - LAST + 1))
-        keys.update(_one_out(word[-TELEPHONE:]))
-    return keys
+        far |= dict.fromkeys(_one_out(word[:STEM]), len(word) - STEM)
+    return {**far, **dict.fromkeys(_one_out(word), 1), word: 0}
 
 
 def _one_out(word: str) -> set[str]:
@@ -108,9 +108,9 @@ def _one_out(word: str) -> set[str]:
 def _asked_by(typed: str) -> set[str]:
     """The keys that what was typed is looked up by."""
     keys = {typed, *_one_out(typed)}
-    if len(typed) >= STEM:
+    if len(typed) > STEM and not typed.isdecimal():
         keys.update(_one_out(typed[:STEM]))
-    if typed.isdecimal() and len(typed) > TELEPHONE:
+    if len(typed) > TELEPHONE and typed.isdecimal():
         keys.update({typed[-TELEPHONE:]}, _one_out(typed[-TELEPHONE:]))
     return keys
 
@@ -119,18 +119,29 @@ def nearness(typed: str, word: str) -> float:
     """How well the word answers what was typed; 0: not at all."""
     if typed == word:
         return EXACT
-    digits = typed.isdecimal() and word.isdecimal() and max(len(typed), len(word)) >= TELEPHONE
-    if digits and min(len(typed), len(word)) >= LAST and (word.endswith(typed) or typed.endswith(word)):
-        return SUFFIX
-    if len(typed) >= 3 and word.startswith(typed):
+    if word.isdecimal() and len(word) >= TELEPHONE:
+        return _nearness_of_numbers(typed, word)
+    if len(typed) < 3:
+        return 0.0
+    if word.startswith(typed):
         return BEGINNING
-    if len(typed) >= 3 and one_slip(typed, word):
+    if one_slip(typed, word):
         return SLIP
-    if digits and min(len(typed), len(word)) >= TELEPHONE - 1 and one_slip(typed[-TELEPHONE:], word[-TELEPHONE:]):
+    beginnings = range(len(typed) - 1, min(len(typed) + 2, len(word))) if len(typed) >= STEM else ()
+    return SLIP_IN_BEGINNING if any(one_slip(typed, word[:n]) for n in beginnings) else 0.0
+
+
+def _nearness_of_numbers(typed: str, word: str) -> float:
+    """A telephone is said whole, without its area, or by its last four."""
+    if not typed.isdecimal() or len(typed) < LAST:
+        return 0.0
+    if word.endswith(typed) or (len(typed) >= TELEPHONE and typed.endswith(word)):
+        return SUFFIX
+    if len(typed) < TELEPHONE - 1:
+        return 0.0
+    if one_slip(typed, word):
         return SLIP
-    if len(typed) >= STEM and any(one_slip(typed, word[:n]) for n in range(len(typed) - 1, len(typed) + 2)):
-        return SLIP_IN_BEGINNING
-    return 0.0
+    return SLIP_IN_BEGINNING if one_slip(typed[-TELEPHONE:], word[-TELEPHONE:]) else 0.0
 
 
 def one_slip(one: str, other: str) -> bool:

@@ -23,10 +23,11 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('key', models.CharField(max_length=40)),
+                ('off', models.PositiveSmallIntegerField()),
                 ('word', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='spellings', to='jobs.findingword')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('key', 'word'), name='spelling_once_a_word')],
+                'constraints': [models.UniqueConstraint(fields=('key', 'off', 'word'), name='spelling_once_a_word')],
             },
         ),
         migrations.CreateModel(

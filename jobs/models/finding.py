@@ -18,13 +18,15 @@ class FindingWord(models.Model):
 
 
 class FindingSpelling(models.Model):
-    """The word itself, its beginnings, and what is left of it with one character missing."""
+    """The word itself, its beginnings, and what is left of it with one character missing. `off`: how far from it that
+    is, so that of very many words with the same beginning the nearest are read and no more."""
 
     key = models.CharField(max_length=LONGEST)
+    off = models.PositiveSmallIntegerField()
     word = models.ForeignKey(FindingWord, models.CASCADE, related_name="spellings")
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["key", "word"], name="spelling_once_a_word")]
+        constraints = [models.UniqueConstraint(fields=["key", "off", "word"], name="spelling_once_a_word")]
 
     def __str__(self) -> str:
         return self.key

@@ -14,13 +14,15 @@ from django.db.models import Exists, OuterRef, Q
 from jobs.acts import Act
 from jobs.calc import scraps
 from jobs.calc.scraps import Scrap, Typed
-from jobs.models import FindingEntry, FindingSpelling, FindingWord, Job, OfficeSettings, Opening, Party
+from jobs.models import FindingEntry, FindingSpelling, FindingWord, Job, Opening, Party
 from jobs.roles import Reach, reach
 from jobs.stages import Stage
 
 LONGEST = 120  # characters of a scrap
 MANY = 300  # openings with one word; of more the latest are looked at
-WORDS = 10  # of those that answer one part of a scrap, the nearest
+KEYS = 400  # of one scrap: twelve long words
+SPELLED = 30  # words of one key
+WORDS = 8  # of those that answer one part of a scrap, the nearest
 AT_ONCE = 500  # openings whose words are written together
 COMMON = 3  # common words looked into
 FOUND = 8
@@ -123,8 +125,8 @@ def _known(texts: set[str], model: Model | None) -> dict[str, int]:
     if new:
         word.objects.bulk_create([word(text=text) for text in new], batch_size=2000, ignore_conflicts=True)
         ids = _ids(word, new)
-        spelling.objects.bulk_create([spelling(key=key, word_id=ids[text]) for text in new
-                                      for key in sorted(scraps.spellings(text))], batch_size=5000,
+        spelling.objects.bulk_create([spelling(key=key, off=off, word_id=ids[text]) for text in new
+                                      for key, off in sorted(scraps.spellings(text).items())], batch_size=5000,
                                      ignore_conflicts=True)
         known |= ids
     return known
@@ -165,10 +167,17 @@ class _Search:
         return self._ranked(self._entries(many), many)
 
     def _read_words(self) -> None:
-        rows = list(FindingSpelling.objects.filter(key__in=self.scrap.keys).values_list("key", "word", "word__text"))
+        """Of each key the words it is nearest to."""
+        spelling, word = FindingSpelling._meta.db_table, FindingWord._meta.db_table
+        nearest = (f"SELECT * FROM (SELECT s.key, w.id, w.text FROM {spelling} s JOIN {word} w ON w.id = s.word_id "  # noqa: S608
+                   f"WHERE s.key = %s ORDER BY s.off LIMIT {SPELLED}) t")
+        keys = sorted(self.scrap.keys)[:KEYS]
+        with connection.cursor() as cursor:
+            cursor.execute(" UNION ALL ".join([nearest] * len(keys)), keys)
+            rows = cursor.fetchall()
         found = scraps.answered(self.scrap, ((key, text) for key, _pk, text in rows))
-        nearest = _nearest(found)
-        self.texts = {pk: text for _key, pk, text in rows if text in nearest}
+        best = _nearest(found)
+        self.texts = {pk: text for _key, pk, text in rows if text in best}
         self.answers = {text: found[text] for text in self.texts.values()}
 
     def _how_many(self) -> dict[int, int]:
@@ -251,9 +260,9 @@ def may_find_by_contacts(act: Act) -> bool:
     return reach(act.role, "read contacts") is Reach.ALL
 
 
-def find(act: Act, typed: str) -> list[int]:
-    """The openings this scrap may be of, the likeliest first."""
-    scrap = scraps.scrap_of(typed[:LONGEST], OfficeSettings.current().holiday_region[:2])
+def find(act: Act, typed: str, region: str = "") -> list[int]:
+    """The openings this scrap may be of, the likeliest first. `region`: whose telephone numbers are said short."""
+    scrap = scraps.scrap_of(typed[:LONGEST], region[:2])
     if not scrap.size:
         return []
     return _Search(act, scrap).run()

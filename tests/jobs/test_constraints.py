@@ -117,7 +117,7 @@ BREAKS: Breaks = {
     "custody_says_its_condition": lambda: put(a_custody(), condition=""),
     "custody_crew_holds_it": lambda: put(a_custody(holder="crew", crew=make_crew()), holder="owner"),
     "jobs_findingword.text": lambda: again(a_word()),
-    "spelling_once_a_word": lambda: again(FindingSpelling.objects.create(word=a_word(), key="anse")),
+    "spelling_once_a_word": lambda: again(FindingSpelling.objects.create(word=a_word(), key="anse", off=1)),
     "entry_once_an_opening": lambda: again(an_entry()),
     "entry_of_exists": lambda: put(an_entry(), of="money"),
     "idempotency_key_once": lambda: again(IdempotentAnswer.objects.create(user=make_user(), key="k", started_at=NOW)),
