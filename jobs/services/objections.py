@@ -10,7 +10,7 @@ from math import floor
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
 from jobs.calc.days import span
@@ -98,16 +98,16 @@ class Known:
             earliest_day=self.earliest(step, assignment.opening))
         others = [one for one in self.others if one.pk != assignment.pk and one.start_day <= last
                   and one.end_day >= first]
+        elsewhere = [other for other in others if other.opening_id != assignment.opening_id]
         at_hand = CrewAtHand(
             people=tuple(person_of(member) for member in self.members.get(crew.pk, ())
                          if Days(member.from_day, member.to_day).meets(first, last)),
             working_week=crew.working_days,
             off=tuple(Days(d.from_day, d.to_day) for d in self.off.get(crew.pk, ())),
             holidays=holidays_of(crew.holiday_region or self.region, first, last),
-            bookings=bookings_of(one for one in others
-                               if one.crew_id == crew.pk and one.opening_id != assignment.opening_id))
-        gear = [at_hand_of(one, bookings_of(other for other in others if one in other.equipment.all()),
-                         self.out.get(one.pk, ()))
+            bookings=bookings_of(one for one in elsewhere if one.crew_id == crew.pk))
+        gear = [at_hand_of(one, bookings_of(other for other in elsewhere if one in other.equipment.all()),
+                           self.out.get(one.pk, ()))
                 for one in equipment]
         return [objection.as_dict() for objection in against(work, at_hand, gear)]
 
@@ -132,8 +132,11 @@ def hands_on_the_first_day(assignment: Assignment) -> int:
 
 
 def members_between(crews: Iterable[int], first: dt.date, last: dt.date) -> Iterable[CrewMember]:
+    """With the days off they have in that time: what is past is most of them."""
+    off = DayOff.objects.filter(to_day__gte=first, from_day__lte=last)
     return CrewMember.objects.filter(crew__in=crews, from_day__lte=last).filter(
-        Q(to_day=None) | Q(to_day__gte=first)).select_related("user").prefetch_related("user__days_off")
+        Q(to_day=None) | Q(to_day__gte=first)).select_related("user").prefetch_related(
+        Prefetch("user__days_off", queryset=off))
 
 
 def person_of(member: CrewMember) -> Person:
