@@ -5,7 +5,8 @@ from django.urls import URLPattern, path
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.views.crews import crew_progress_page
-from dashboard.views.deliveries import receive_delivery_page
+from dashboard.views.deliveries import delivery_page, put_off_page, receive_delivery_page
+from dashboard.views.deliveries_planned import change_delivery_page, new_delivery_page
 from dashboard.views.door_systems import (
     change_door_system_page,
     door_system_page,
@@ -15,6 +16,15 @@ from dashboard.views.door_systems import (
     withdraw_page,
 )
 from dashboard.views.drawings import drawings_page
+from dashboard.views.equipment import (
+    change_equipment_page,
+    equipment_page,
+    new_equipment_page,
+    new_out_of_use_page,
+    one_equipment_page,
+    out_of_use_page,
+    remove_out_of_use_page,
+)
 from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
 from dashboard.views.opening import opening_page
@@ -22,9 +32,10 @@ from dashboard.views.opening_acts import act_page
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
 from dashboard.views.reminders import reminders_page
+from dashboard.views.reports import report_file, report_page, reports_page
 from dashboard.views.sheets import material_sheet_pdf, opening_sheet_pdf, site_report_pdf, wall_sheet_pdf
 from dashboard.views.sign_in import sign_in, sign_out
-from dashboard.views.units import unit_page
+from dashboard.views.units import new_unit_page, unit_page
 from dashboard.views.your_password import your_password
 
 urlpatterns: list[URLPattern] = [
@@ -40,6 +51,7 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/wall/<slug:paper>.pdf", wall_sheet_pdf, name="wall-sheet"),
     path("openings/<int:opening_id>/site-report/<slug:paper>.pdf", site_report_pdf, name="site-report"),
     path("openings/<int:opening_id>/unit/", unit_page, name="unit"),
+    path("openings/<int:opening_id>/unit/new/", new_unit_page, name="unit-new"),
     path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
@@ -47,6 +59,10 @@ urlpatterns: list[URLPattern] = [
       for name, form in {**FORMS, **LINK_FORMS}.items()),
     path("openings/<int:opening_id>/builder-links/<uuid:link_id>/", builder_link_page, name="builder-link"),
     path("for-the-builder/<str:token>/", for_the_builder_page, name="for-the-builder"),
+    path("jobs/<int:job_id>/deliveries/new/", new_delivery_page, name="delivery-new"),
+    path("deliveries/<int:delivery_id>/", delivery_page, name="delivery"),
+    path("deliveries/<int:delivery_id>/edit/", change_delivery_page, name="delivery-edit"),
+    path("deliveries/<int:delivery_id>/later/", put_off_page, name="delivery-later"),
     path("deliveries/<int:delivery_id>/receive/", receive_delivery_page, name="receive-delivery"),
     path("door-systems/", door_systems_page, name="door-systems"),
     path("door-systems/new/", new_door_system_page, name="door-system-new"),
@@ -54,6 +70,16 @@ urlpatterns: list[URLPattern] = [
     path("door-systems/<int:system_id>/edit/", change_door_system_page, name="door-system-edit"),
     path("door-systems/<int:system_id>/new-edition/", new_edition_page, name="door-system-new-edition"),
     path("door-systems/<int:system_id>/withdraw/", withdraw_page, name="door-system-withdraw"),
+    path("equipment/", equipment_page, name="equipment"),
+    path("equipment/new/", new_equipment_page, name="equipment-new"),
+    path("equipment/<int:equipment_id>/", one_equipment_page, name="equipment-one"),
+    path("equipment/<int:equipment_id>/edit/", change_equipment_page, name="equipment-edit"),
+    path("equipment/<int:equipment_id>/out-of-use/", new_out_of_use_page, name="equipment-out"),
+    path("out-of-use/<int:out_id>/", out_of_use_page, name="out-of-use"),
+    path("out-of-use/<int:out_id>/remove/", remove_out_of_use_page, name="out-of-use-remove"),
+    path("reports/", reports_page, name="reports"),
+    path("reports/<slug:key>/", report_page, name="report"),
+    path("reports/<slug:key>.<slug:kind>", report_file, name="report-file"),
     path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),

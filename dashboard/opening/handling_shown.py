@@ -1,9 +1,12 @@
-"""How a unit's panels are lifted and brought in, as its page shows it: panel by panel, with what is planned for it."""
+"""How a unit's panels are lifted and brought in, as its page shows it: tried or kept, with what is planned for it,
+which of our lifters take the heaviest, and the way in leg by leg."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -11,8 +14,11 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from dashboard import words
 from dashboard.measures import Reader
-from jobs.calc.verdict import FAIL, PASS, Verdict
-from units.services.handling import Handling, Help
+from jobs.calc.verdict import FAIL, PASS, Finding, Verdict
+from jobs.models import Equipment
+from jobs.services.equipment import unknown_of
+from units.models import DoorSystem, Panel
+from units.services.handling import Handling, Help, Lifter, ToCarry, cart_to_try, handling_as, lifters_for
 
 LIFTED = {
     "mass": gettext_lazy("%(name)s has too little left of its rating"),
@@ -74,6 +80,26 @@ WAYS = {
 }
 
 
+KINDS = {
+    "corridor": gettext_lazy("corridor"), "corner": gettext_lazy("corner"), "doorway": gettext_lazy("doorway"),
+    "stairs": gettext_lazy("stairs"), "lift": gettext_lazy("lift"), "ceiling": gettext_lazy("ceiling"),
+}
+THROUGH = {
+    "turning": gettext_lazy("turning"), "sideways": gettext_lazy("sideways, without turning"),
+    "straight": gettext_lazy("straight"), "diagonal": gettext_lazy("from corner to corner"),
+}
+TOO_MUCH = {
+    "height": gettext_lazy("%s too high"), "thickness": gettext_lazy("%s too thick"),
+    "length": gettext_lazy("%s too long"), "length_in_room_before": gettext_lazy("%s too long for the room before it"),
+    "length_in_room_after": gettext_lazy("%s too long for the room behind it"),
+    "length_inside": gettext_lazy("%s too long for the cage"), "mass": gettext_lazy("%s too heavy"),
+    "thickness_inside": gettext_lazy("%s too thick for the cage"),
+    "lean": gettext_lazy("would lean %s further than it may"),
+}
+MOST_LIFTERS = 12  # shown at once: those that take it come first
+MPH = 0.44704  # m/s
+
+
 @dataclass(frozen=True, slots=True)
 class Handled:
     letter: str
@@ -82,11 +108,165 @@ class Handled:
     way_in: str
 
 
+@dataclass(frozen=True, slots=True)
+class LifterLine:
+    name: str
+    planned: bool
+    left: str
+    one_lost: str
+    spare: str
+    takes: bool | None
+    steer: str
+    wind: str
+    look: str  # such as that its inspection has run out
+
+
+@dataclass(frozen=True, slots=True)
+class LegLine:
+    name: str
+    kind: str
+    cells: tuple[tuple[str, str], ...]  # of each size of panel: its letters, what is said
+
+
 @dataclass(frozen=True)
 class HandlingShown:
+    """`panels`, `gear` and `cart`: of what is only thought of; left out, the verdicts alone are said."""
+
     handling: Handling
     planned: Help
     reader: Reader
+    panels: Sequence[Panel | ToCarry] = ()
+    gear: Sequence[Equipment] = ()
+    cart: Equipment | None = None
+    today: dt.date | None = None
+
+    @classmethod
+    def of(cls, panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any], planned: Help,
+           gear: Sequence[Equipment], today: dt.date, reader: Reader) -> HandlingShown:
+        cart = planned.cart or cart_to_try(gear)
+        return cls(handling_as(panels, system, way_in, planned, cart), planned, reader, panels, gear, cart, today)
+
+    # ---- the heaviest, and which of ours takes it --------------------------------------------------------
+
+    @property
+    def heaviest(self) -> str:
+        """`panel A, 559 lb (254 kg)`"""
+        grams = self.handling.heaviest_grams
+        return "" if grams is None else _("panel %(letter)s, %(weight)s") % {
+            "letter": self.handling.heaviest, "weight": self.reader.weight_up(grams / 1000)}
+
+    @cached_property
+    def _lifters(self) -> list[Lifter]:
+        heaviest = next((one for one in self.panels if one.letter == self.handling.heaviest), None)
+        return [] if heaviest is None else lifters_for(heaviest, self.gear)
+
+    @property
+    def lifters(self) -> list[LifterLine]:
+        return [self._lifter(one) for one in self._lifters[:MOST_LIFTERS]]
+
+    @property
+    def more_lifters(self) -> int:
+        return len(self._lifters[MOST_LIFTERS:])
+
+    def _lifter(self, one: Lifter) -> LifterLine:
+        known, weight = one.rated, self.reader.weight
+        left, lost = known.capacity_left, known.stays_with_one_lost if known.vacuum else None
+        planned = any(other.pk == one.equipment.pk for other in self.planned.equipment)
+        return LifterLine(
+            one.equipment.name, planned, _("not known yet") if left is None else weight(left),
+            "–" if left is None or lost is None else weight(left * lost), self._spare(one), one.takes,
+            _("not known yet") if known.people_to_steer is None else str(known.people_to_steer),
+            self._wind(one), self._out_of_date(one.equipment))
+
+    def _spare(self, one: Lifter) -> str:
+        if one.takes is None:
+            return _("cannot be told: %s") % "; ".join(dict.fromkeys(self._asked_of(one)))
+        said = _("%s in hand") if one.takes else _("%s too little")
+        return said % self.reader.weight(abs(one.spare))
+
+    def _asked_of(self, one: Lifter) -> Iterator[str]:
+        return (_lacking({**lack, "equipment": _("it")}) for lack in unknown_of(one.rated))
+
+    def _wind(self, one: Lifter) -> str:
+        stop = one.rated.stop_wind
+        if stop is None:
+            return _("not known yet")
+        said = f"{float(stop) / MPH:.0f} mph ({float(stop):g} m/s)" if self.reader.in_inches else f"{float(stop):g} m/s"
+        return said if one.newtons is None else _("%(wind)s: %(force)s on it") % {
+            "wind": said, "force": self.reader.force(one.newtons)}
+
+    def _out_of_date(self, one: Equipment) -> str:
+        until = one.inspected_until
+        if until is None or self.today is None or until >= self.today:
+            return ""
+        return _("inspection ran out %s") % self.reader.whole_day(until)
+
+    # ---- the way in, leg by leg --------------------------------------------------------------------------
+
+    @cached_property
+    def sizes(self) -> list[tuple[str, ...]]:
+        """The letters of panels alike on their way in."""
+        alike: dict[tuple[Any, ...], list[str]] = {}
+        for panel in self.panels:
+            way = self._ways.get(panel.letter, {})
+            said = (panel.width, panel.height, tuple(self._leg(panel.letter, leg) for leg in way.get("legs", ())))
+            alike.setdefault(said, []).append(panel.letter)
+        return [tuple(letters) for letters in alike.values()]
+
+    @property
+    def heads(self) -> list[str]:
+        return [", ".join(letters) for letters in self.sizes]
+
+    @cached_property
+    def _ways(self) -> dict[str, Any]:
+        way = self.handling.route
+        return {} if way is None else {one["panel"]: one for one in way.computed["panels"]}
+
+    @property
+    def legs(self) -> list[LegLine]:
+        firsts = [letters[0] for letters in self.sizes]
+        each = [self._ways.get(letter, {}).get("legs", ()) for letter in firsts]
+        return [LegLine(legs[0]["leg"], str(KINDS.get(legs[0]["kind"], legs[0]["kind"])), tuple(
+            (head, self._leg(letter, leg)) for head, letter, leg in zip(self.heads, firsts, legs, strict=True)))
+            for legs in zip(*each, strict=False)]
+
+    def _leg(self, letter: str, leg: Mapping[str, Any]) -> str:
+        if leg["passes"] is None:
+            return _("still needed: %s") % self._needed(letter, leg["leg"])
+        if leg["passes"]:
+            how = [str(THROUGH[leg["how"]])] if leg["how"] else []
+            if leg["lean_deg"]:
+                how.append(_("leaned %s°") % f"{float(leg['lean_deg']):.0f}")
+            if leg["by_hand"]:
+                how.append(_("by hand, off its cart"))
+            return ", ".join([_("gets through"), *how])
+        failed = [f for f in self._of(letter, leg["leg"]) if f.within is False]
+        return "; ".join(map(self._too_much, failed)) + self._instead(letter, leg["leg"])
+
+    def _of(self, letter: str, leg: str) -> list[Finding]:
+        return [f for f in self.handling.route.findings if f.where == {"panel": letter, "leg": leg}]
+
+    def _needed(self, letter: str, leg: str) -> str:
+        """Of this panel and of this leg; a limit that nobody set on this leg too."""
+        missing = [lack for lack in self.handling.route.missing
+                   if lack.get("panel") in (None, letter) and lack.get("leg") in (None, leg)]
+        return lacks((*missing, *({"what": f.quantity, **f.where} for f in self._of(letter, leg) if f.limit is None)))
+
+    def _too_much(self, finding: Finding) -> str:
+        over = finding.value - finding.limit
+        said = {"kg": self.reader.weight, "deg": lambda deg: f"{float(deg):.0f}°"}.get(
+            finding.unit, self.reader.difference)(over)
+        return str(TOO_MUCH[finding.quantity]) % said
+
+    # ---- panel by panel ----------------------------------------------------------------------------------
+
+    @property
+    def alike(self) -> list[Handled]:
+        """Panels of which the same is said, on one line."""
+        letters: dict[tuple[str, str, str], list[str]] = {}
+        for line in self.lines:
+            letters.setdefault((line.mass, line.lifting, line.way_in), []).append(line.letter)
+        return [Handled(", ".join(names), *said) for said, names in letters.items()]
 
     @property
     def with_what(self) -> str:

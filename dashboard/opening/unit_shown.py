@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
@@ -113,6 +114,25 @@ class UnitShown:
     def others(self) -> list[int]:
         """Numbers of panels that can be built, where this one cannot."""
         return list(self._panels.get("can_be_built_with_panels") or ())
+
+    @property
+    def nearest(self) -> str:
+        """`The nearest that can be built: 3 panels, 2020.0 mm wide, on 3 tracks.`"""
+        found = self._panels.get("nearest_that_can_be_built")
+        if not found:
+            return ""
+        width, lead = (self.reader.printed(found[name]) for name in ("width_mm", "lead_width_mm"))
+        said = ngettext("The nearest that can be built: %(panels)d panel, %(width)s wide",
+                        "The nearest that can be built: %(panels)d panels, %(width)s wide", found["panels"]) % {
+            "panels": found["panels"], "width": width}
+        said += "" if lead == width else _(", the lead %s") % lead
+        return said + _("; tracks: %d.") % found["tracks"]
+
+    @property
+    def is_only_known_in_part(self) -> bool:
+        """Something is lacking, or a limit is not set: more may speak against them."""
+        return bool(self.missing) or any(finding["within"] is None for one in self._verdicts
+                                         for finding in one["findings"])
 
     @property
     def no_other(self) -> bool:

@@ -12,13 +12,14 @@ from jobs.acts import Act, carry_out
 from jobs.calc import reading
 from jobs.calc.lengths import Length
 from jobs.calc.verdict import FAIL, Verdict
-from jobs.errors import Invalid, NotThere, Refusal
+from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Opening
 from jobs.services import office
 from jobs.services.access import locked, require
 from units.models import Panel, Unit
 from units.services.explaining import Explained, explain, wish_of
 
+MAKES_PANELS = {"system", "frame_width", "frame_height", "panel_count", "ways", "more_on", "glass"}
 MEASURED = {"depth": "pocket_depth", "thickness": "wall_clear"}
 
 
@@ -71,23 +72,55 @@ def lay_out_panels(act: Act, unit_id: int, *, version: int) -> Unit:
     return unit
 
 
-def keep_and_lay_out(act: Act, unit_id: int, wished: Mapping[str, Any], *, version: int, pocket_side: str = "",
-                     opening_version: int = 0) -> Unit:
-    """The unit as it was tried, kept and its panels laid out; the opening too, where the pocket is to lie elsewhere.
-    All of it or nothing."""
+def put_in(act: Act, opening_id: int, wished: Mapping[str, Any], *, pocket_side: str = "",
+           opening_version: int = 0) -> Unit:
+    """A unit for an opening that has none; the opening too, where the pocket is to lie elsewhere. All or nothing."""
+    with carry_out(act):
+        require(act, planned.MAY)
+        opening = locked(opening_id)
+        unit = planned.make(act, Unit, {"opening": opening, **wished}, record="units")
+        _move_the_pocket(act, opening, pocket_side, opening_version)
+    return unit
+
+
+def put_in_and_lay_out(act: Act, opening_id: int, wished: Mapping[str, Any], *, pocket_side: str = "",
+                       opening_version: int = 0) -> Unit:
+    with carry_out(act):
+        unit = put_in(act, opening_id, wished, pocket_side=pocket_side, opening_version=opening_version)
+        return lay_out_panels(act, unit.pk, version=unit.version)
+
+
+def keep_as_tried(act: Act, unit_id: int, wished: Mapping[str, Any], *, version: int, pocket_side: str = "",
+                  opening_version: int = 0) -> Unit:
+    """The unit as it was tried; the opening too, where the pocket is to lie elsewhere. All of it or nothing. Once a
+    panel has come, what makes its panels stays."""
     with carry_out(act):
         require(act, planned.MAY)
         unit = Unit.objects.select_related("opening", "system").filter(pk=unit_id).first()
         if unit is None:
             raise NotThere("There is no such unit.")
         opening = locked(unit.opening_id)
-        _refuse_what_has_come(unit)
-        if pocket_side and pocket_side != opening.pocket_side:
-            office.change(act, opening, {"pocket_side": pocket_side}, version=opening_version, record="openings")
+        if unit.version != version:
+            raise SomeoneWasFaster("This unit was changed by somebody else. Read it again, then change it.")
         other = {name: value for name, value in wished.items() if getattr(unit, name) != value}
-        if other:
-            version = planned.change(act, unit, other, version=version, record="units").version
-        return lay_out_panels(act, unit_id, version=version)
+        if other.keys() & MAKES_PANELS or pocket_side not in ("", opening.pocket_side):
+            _refuse_what_has_come(unit)
+        _move_the_pocket(act, opening, pocket_side, opening_version)
+        return planned.change(act, unit, other, version=version, record="units") if other else unit
+
+
+def keep_and_lay_out(act: Act, unit_id: int, wished: Mapping[str, Any], *, version: int, pocket_side: str = "",
+                     opening_version: int = 0) -> Unit:
+    """The same, and its panels laid out."""
+    with carry_out(act):
+        unit = keep_as_tried(act, unit_id, wished, version=version, pocket_side=pocket_side,
+                             opening_version=opening_version)
+        return lay_out_panels(act, unit_id, version=unit.version)
+
+
+def _move_the_pocket(act: Act, opening: Opening, side: str, version: int) -> None:
+    if side not in ("", opening.pocket_side):
+        office.change(act, opening, {"pocket_side": side}, version=version, record="openings")
 
 
 def _refuse_what_has_come(unit: Unit) -> None:

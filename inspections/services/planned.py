@@ -16,7 +16,8 @@ from jobs.models import EarnedMinutes, Opening, WorkStep
 from jobs.services import office
 from jobs.services.access import locked, require
 from jobs.stages import NUMBER, Stage
-from units.models import DoorSystem, Panel, PanelChange, Unit
+from units.models import Panel, PanelChange, Unit
+from units.services.systems import refuse_withdrawn
 
 Planned = TypeVar("Planned", WorkStep, Unit, Panel)
 MAY = "keep office records"
@@ -81,14 +82,8 @@ def _refuse_what_was_handled(found: Planned, values: Mapping[str, Any]) -> None:
 
 
 def _refuse_a_system_withdrawn(act: Act, values: Mapping[str, Any]) -> None:
-    """No new unit is ordered of it; those that were keep theirs."""
-    system = values.get("system")
-    if system is None or system.withdrawn_on is None or system.withdrawn_on > act.today():
-        return
-    others = DoorSystem.objects.filter(code=system.code, withdrawn_on=None).order_by("-pk")
-    instead = ", ".join(f"edition {other.edition}" for other in others) or "another door system"
-    raise Invalid("This edition is made no more.", fields={
-        "system": f"{system} was withdrawn on {system.withdrawn_on}; take {instead}"})
+    if values.get("system") is not None:
+        refuse_withdrawn(values["system"], act.today())
 
 
 def _refuse_a_second_unit(model: type[models.Model], values: Mapping[str, Any]) -> None:

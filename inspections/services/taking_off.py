@@ -87,6 +87,7 @@ def taken_off_as(unit: Unit, wish: Wish) -> Both:
     frame, the gaps as they are drawn; what was read is of the opening there is. Nothing is kept."""
     tried, wider = copy(unit), _by(unit.frame_width, wish.frame_width)
     tried.frame_width, tried.frame_height, tried.ways = wish.frame_width, wish.frame_height, wish.ways
+    tried.system = wish.system
     if not of_another_size(unit, wish):
         return taken_off(tried)
     tried.sill_length, opening = _more(unit.sill_length, wider), unit.opening
@@ -96,7 +97,9 @@ def taken_off_as(unit: Unit, wish: Wish) -> Both:
 
 
 def of_another_size(unit: Unit, wish: Wish) -> bool:
-    return (unit.frame_width, unit.frame_height) != (wish.frame_width, wish.frame_height)
+    """Than it has; one that has none yet is tried in the opening there is."""
+    both = ((unit.frame_width, wish.frame_width), (unit.frame_height, wish.frame_height))
+    return any(was is not None and was != now for was, now in both)
 
 
 def _by(was: int | None, now: int | None) -> int | None:

@@ -8,7 +8,7 @@ from dashboard.forms.builders_link import LINK_FORMS
 from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
-from jobs.models import Delivery
+from jobs.models import Delivery, Equipment, OutOfUse
 from tests.dashboard.test_pages_acts import ACTS
 from tests.factories import make_user
 from tests.pictures import jpeg
@@ -21,10 +21,12 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 # r led on.
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "unit": "22222s",
-    "inspection": "22222s",
+    "unit-new": "r3333s", "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
     "door-systems": "22222s", "door-system": "22222s", "door-system-new": "23333s", "door-system-edit": "23333s",
     "door-system-new-edition": "23333s", "door-system-withdraw": "555555",
+    "equipment": "22222s", "equipment-one": "22222s", "equipment-new": "23333s", "equipment-edit": "23333s",
+    "equipment-out": "23333s", "out-of-use": "23333s", "out-of-use-remove": "555555",
     "photo": "22222s", "photo-thumbnail": "22222s",
     "close-punch-item": "rrrrrs", "receive-delivery": "rrrrrs",
     "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
@@ -35,7 +37,8 @@ PAGES = {
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"job", "opening", "unit", "drawings", "inspection", "readings", "photo", "photo-thumbnail"}
+OF_AN_OPENING = {"job", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+                 "photo-thumbnail"}
 
 
 def page_names(patterns=None, within=""):
@@ -66,9 +69,14 @@ def world(settings, tmp_path, monkeypatch):
     item = raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk,
                             due_day=site.act().today())
     delivery = Delivery.objects.create(job=site.opening.job, what="The panels")
-    keys = {"job": [site.opening.job_id], "drawings": [site.opening.pk],
+    lifter = Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
+    out = OutOfUse.objects.create(equipment=lifter, from_day=site.act().today(), to_day=site.act().today())
+    keys = {**{name: [lifter.pk] for name in ("equipment-one", "equipment-edit", "equipment-out")},
+            **{name: [out.pk] for name in ("out-of-use", "out-of-use-remove")},
+            "job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
-            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"], "unit": [site.opening.pk],
+            "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],
+            **dict.fromkeys(("unit", "unit-new"), [site.opening.pk]),
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],

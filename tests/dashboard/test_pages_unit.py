@@ -351,4 +351,4 @@ def test_the_page_takes_as_many_queries_for_eight_panels_as_for_three(client, of
     Unit.objects.update(panel_count=8, frame_width=15_000 * MM)
     unit.refresh_from_db()
     laid_out(unit, office)
-    assert queries(client, url(unit)) == three == 9
+    assert queries(client, url(unit)) == three == 11

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import datetime as dt
+
 from django.db import models
 from django.db.models import Q
 
@@ -9,6 +11,12 @@ from jobs.models.base import OfficeRecord
 SIZES = ("lock_jamb", "interlock", "head", "sill", "meeting_lap", "interlock_lap", "jamb_engagement", "increment",
          "panel_thickness", "track_pitch", "covers", "pull", "stop", "pocket_clearance", "stile_face", "rail_face",
          "glass_inset", "longest_piece")
+
+
+class DoorSystemQuerySet(models.QuerySet):
+    def made_on(self, day: dt.date) -> DoorSystemQuerySet:
+        """Those a unit may be ordered of on this day."""
+        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=day))
 
 
 class DoorSystem(OfficeRecord):
@@ -69,6 +77,8 @@ class DoorSystem(OfficeRecord):
     sources = models.JSONField(default=dict, blank=True)  # field name: where it stands in the maker's instructions
     withdrawn_on = models.DateField(null=True, blank=True)
 
+    objects = DoorSystemQuerySet.as_manager()
+
     class Meta:
         ordering = ["name", "edition"]
         constraints = [
@@ -83,3 +93,6 @@ class DoorSystem(OfficeRecord):
 
     def __str__(self) -> str:
         return f"{self.name}, edition {self.edition}"
+
+    def is_made_on(self, day: dt.date) -> bool:
+        return self.withdrawn_on is None or self.withdrawn_on > day

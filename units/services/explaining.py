@@ -51,7 +51,8 @@ class Explained:
 
 def wish_of(unit: Unit, pocket: Mapping[str, int] | None = None) -> Wish:
     """The unit as it stands."""
-    weighed = {panel.letter: panel.weighed_grams for panel in unit.panels.all() if panel.weighed_grams is not None}
+    there = unit.panels.all() if unit.pk is not None else ()
+    weighed = {panel.letter: panel.weighed_grams for panel in there if panel.weighed_grams is not None}
     return Wish(unit.system, unit.frame_width, unit.frame_height, unit.panel_count, unit.ways,
                 unit.opening.pocket_side, unit.more_on, unit.glass, pocket or {}, weighed)
 

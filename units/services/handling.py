@@ -6,8 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
+from jobs.calc.exact import as_written
 from jobs.calc.lengths import to_mm
 from jobs.calc.rating import Equipment as Rated
 from jobs.calc.verdict import BadInput, Verdict
@@ -16,7 +18,8 @@ from jobs.services.equipment import kilograms, rated, sent_of
 from jobs.services.objections import hands_on_the_first_day
 from jobs.stages import Stage
 from units.calc import lifting, route
-from units.models import Panel, Unit
+from units.models import DoorSystem, Panel, Unit
+from units.services.explaining import Explained
 from units.services.limits import limits_for
 
 # Starting values of our own, on the high side: cold air, and a long flat plate square to the wind.
@@ -34,6 +37,29 @@ class Help:
     @property
     def cart(self) -> Equipment | None:
         return next((one for one in self.equipment if not rated(one).lifts), None)
+
+
+@dataclass(frozen=True, slots=True)
+class ToCarry:
+    """A panel that may be only thought of yet: what lifting and the way in ask of one. Nanometres, grams."""
+
+    letter: str
+    width: int | None
+    height: int | None
+    computed_grams: int | None = None
+    weighed_grams: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lifter:
+    """One of ours, held against one mass. `takes` None: its manual must still be asked; `spare`: kilograms of what it
+    can be trusted with, less than nothing where that is too little, None where nobody can tell."""
+
+    equipment: Equipment
+    rated: Rated
+    takes: bool | None
+    spare: Fraction | None
+    newtons: Fraction | None = None  # of the wind that stops it, on the panel
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,26 +97,78 @@ def help_planned(unit: Unit, today: dt.date) -> Help:
 
 def handling_of(unit: Unit, using: Help) -> Handling:
     """Every panel of the unit. One without a mass is named, not judged: nobody lifts what nobody has weighed."""
-    panels = list(unit.panels.all())
+    return handling_as(list(unit.panels.all()), unit.system, unit.opening.job.way_in, using, using.cart)
+
+
+def handling_as(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any], using: Help,
+                cart: Equipment | None) -> Handling:
+    """The same of panels that may be only thought of, rolled in on this cart."""
     weighed = [panel for panel in panels if to_lift(panel) is not None]
     heaviest = max(weighed, key=to_lift, default=None)
     unweighed = tuple(panel.letter for panel in panels if to_lift(panel) is None)
     told = {} if heaviest is None else {"heaviest": heaviest.letter, "heaviest_grams": to_lift(heaviest)}
     lifted: dict[str, Verdict] = {}
     try:
-        limits = limits_for(lifting.NAME, unit.system)
+        limits = limits_for(lifting.NAME, system)
         lifted |= {panel.letter: lifting.judge(lift_asked(panel, using), limits) for panel in weighed}
-        return Handling(lifted, _on_the_way(unit, panels, using), unweighed=unweighed, **told)
+        way = _on_the_way(panels, system, way_in, cart)
+        return Handling(lifted, way, unweighed=unweighed, **told)
     except BadInput as why:  # a way in that cannot be judged takes nothing from how they are lifted
         return Handling(lifted, unweighed=unweighed, refused=why, **told)
 
 
-def to_lift(panel: Panel) -> int | None:
+def to_carry(explained: Explained) -> tuple[ToCarry, ...]:
+    """The panels that follow from a unit, with what they weigh as far as that is known."""
+    if explained.panels is None:
+        return ()
+    made = explained.weights.computed["panels"] if explained.weights is not None else ()
+    masses = {one["panel"]: (one["computed_grams"], one["weighed_kg"]) for one in made}
+    return tuple(ToCarry(one["panel"], one["width_mm"], one["height_mm"], computed,
+                         None if weighed is None else ceil(weighed * 1000))
+                 for one in explained.panels.computed.get("panels", ())
+                 for computed, weighed in [masses.get(one["panel"], (None, None))])
+
+
+def lifters_for(panel: Panel | ToCarry, equipment: Iterable[Equipment]) -> list[Lifter]:
+    """Each that lifts, held against this panel: those that take it first, of these those that fewest people steer."""
+    each = [_held_against(one, known, panel) for one in equipment if (known := rated(one)).lifts]
+    return sorted(each, key=lambda one: (ORDER[one.takes], one.rated.people_to_steer or MANY, one.spare or 0,
+                                         one.equipment.name))
+
+
+ORDER = {True: 0, None: 1, False: 2}
+MANY = 1000
+
+
+def _held_against(one: Equipment, known: Rated, panel: Panel | ToCarry) -> Lifter:
+    mass = Fraction(to_lift(panel) or 0, 1000)
+    sure, at_best = known.holds, known.holds_at_best
+    too_little = at_best is not None and at_best < mass
+    spare = sure - mass if sure is not None else at_best - mass if too_little else None
+    takes = False if too_little else True if _takes(known, mass) else None
+    return Lifter(one, known, takes, spare, _push(known, panel))
+
+
+def _push(known: Rated, panel: Panel | ToCarry) -> Fraction | None:
+    if known.stop_wind is None or panel.width is None or panel.height is None:
+        return None
+    area = Fraction(int(panel.width) * int(panel.height), 10**18)
+    return lifting.wind_force(Fraction(known.stop_wind), as_written(AIR_DENSITY), as_written(DRAG), area)
+
+
+def cart_to_try(equipment: Iterable[Equipment]) -> Equipment | None:
+    """Where none is planned: of ours the one that takes the least room, as far as that was read."""
+    carts = [one for one in equipment if not rated(one).lifts]
+    return min(carts, key=lambda one: (one.carries_at is None or one.width_loaded is None, one.width_loaded or 0,
+                                       one.name), default=None)
+
+
+def to_lift(panel: Panel | ToCarry) -> int | None:
     """Of what was computed and what was weighed the heavier."""
     return max((grams for grams in (panel.computed_grams, panel.weighed_grams) if grams is not None), default=None)
 
 
-def heaviest_of(panels: Iterable[Panel]) -> int | None:
+def heaviest_of(panels: Iterable[Panel | ToCarry]) -> int | None:
     return max((grams for panel in panels if (grams := to_lift(panel)) is not None), default=None)
 
 
@@ -105,7 +183,7 @@ def _takes(one: Rated, mass: Fraction) -> bool:
     return one.lifts and one.people_to_steer is not None and one.holds is not None and one.holds >= mass
 
 
-def lift_asked(panel: Panel, using: Help) -> dict[str, Any]:
+def lift_asked(panel: Panel | ToCarry, using: Help) -> dict[str, Any]:
     """What `lifting` is asked of one panel."""
     asked = {
         "unit": "mm", "computed_mass": kilograms(panel.computed_grams), "weighed_mass": kilograms(panel.weighed_grams),
@@ -116,21 +194,20 @@ def lift_asked(panel: Panel, using: Help) -> dict[str, Any]:
     return asked
 
 
-def _on_the_way(unit: Unit, panels: Sequence[Panel], using: Help) -> Verdict | None:
+def _on_the_way(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any],
+                cart: Equipment | None) -> Verdict | None:
     """None where there is no panel yet to be brought in."""
-    if not panels:
-        return None
-    return route.judge(way_asked(unit, panels, using.cart), limits_for(route.NAME, unit.system))
+    return route.judge(way_asked(panels, system, way_in, cart), limits_for(route.NAME, system)) if panels else None
 
 
-def way_asked(unit: Unit, panels: Sequence[Panel], cart: Equipment | None) -> dict[str, Any]:
+def way_asked(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any],
+              cart: Equipment | None) -> dict[str, Any]:
     """What `route` is asked: each panel upright on this cart, along the legs its job was entered with."""
-    system = unit.system
     alike = {"bare_thickness": None if system is None else _mm(system.panel_thickness)}
     if cart is not None:
         alike |= {"thickness": _mm(cart.width_loaded), "cart_height": _mm(cart.carries_at),
                   "cart_mass": kilograms(cart.own_grams)}
-    return {"unit": "mm", "legs": unit.opening.job.way_in, "load": _given(alike), "panels": [
+    return {"unit": "mm", "legs": way_in, "load": _given(alike), "panels": [
         _given({"panel": panel.letter, "length": _mm(panel.width), "height": _mm(panel.height),
                 "mass": kilograms(to_lift(panel))}) for panel in panels]}
 

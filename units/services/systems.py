@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
 from jobs.acts import Act, carry_out
-from jobs.errors import Refusal
+from jobs.errors import Invalid, Refusal
 from jobs.services import office
 from jobs.services.access import require
 from units.models import DoorSystem
@@ -28,6 +29,16 @@ def change_system(act: Act, found: DoorSystem, values: Mapping[str, Any], *, ver
             raise Refusal("Units are ordered by this edition, and keep what it says. Enter a new edition for other "
                           "values.", code="in-use", fields=dict.fromkeys(other, "as it was, or in a new edition"))
     return changed
+
+
+def refuse_withdrawn(system: DoorSystem, today: dt.date) -> None:
+    """No new unit is ordered of it; those that were keep theirs."""
+    if system.is_made_on(today):
+        return
+    others = DoorSystem.objects.filter(code=system.code).made_on(today).order_by("-pk")
+    instead = ", ".join(f"edition {other.edition}" for other in others) or "another door system"
+    raise Invalid("This edition is made no more.", fields={
+        "system": f"{system} was withdrawn on {system.withdrawn_on}; take {instead}"})
 
 
 def _lacking(value: Any) -> bool:
