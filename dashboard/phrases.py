@@ -93,6 +93,11 @@ PARTIES = {
     "office": _("our office"),
 }
 
+CAUSES = {  # of a punch item
+    "ours": _("Our work"), "maker": _("The maker"), "builder": _("The builder"), "trade": _("Another trade"),
+    "transport": _("Transport"), "owner": _("The owner"), "": _("Not said"),
+}
+
 PLACES = {
     "lock-jamb": _("lock jamb"), "lock_jamb": _("lock jamb"),
     "interlock": _("pocket interlock"), "interlock_left": _("left interlock"),
@@ -568,6 +573,24 @@ HAPPENED = {
 HOLDERS = {
     "crew": _("our crew"), "builder": _("the builder"), "other-trades": _("other trades"), "owner": _("the owner"),
 }
+PARTS_TOGETHER = {
+    "frame": _("sills, heads, jambs and interlocks"), "panels": _("panels"), "covers": _("track covers"),
+    "cartridges": _("sealant"), "others": _("other parts"),
+}
+# What a rating may have in it already, or what its manual takes off besides.
+RATING_LINES = {
+    "safety_factor": _("Safety factor"), "surface": _("Surface that is wet, dirty or coated"),
+    "temperature": _("Cold and heat"), "angle": _("Panel held upright"), "overhang": _("Panel larger than the pads"),
+    "pads": _("Pads worn or taken off"), "elevation": _("Height above the sea"),
+    "one_circuit_lost": _("One circuit lost"),
+}
+RATING_LACKS = {
+    "capacity": _("what it is rated for"), "circuits": _("how many vacuum circuits it has"),
+    "people_to_steer": _("how many steer it"),
+}
+RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
+                   "it lifts, who works it and when it is inspected.")
+FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
 # What stands against giving work to a crew, as it stands now.
 OBJECTIONS = {
     "before_earliest": _("It may not begin before %(earliest_day)s."),
@@ -626,3 +649,92 @@ LAPS = {
 }
 SIDES = {"left": _("left pocket"), "right": _("right pocket")}
 HANDLED_BY = {"weighed": _("as weighed"), "computed": _("as computed")}
+
+# ---- on the telephone, after acceptance: worst first ------------------------------------------------------
+
+SEVERITIES = {
+    "cannot-be-secured": _("Cannot be secured"), "broken-glass": _("Broken glass"), "water": _("Water in"),
+    "drags": _("Drags"), "looks": _("Looks"),
+}
+SEVERITIES_MEAN = {
+    "cannot-be-secured": _("It does not shut or does not lock."),
+    "broken-glass": _("A pane is cracked, or glass is on the floor."),
+    "water": _("Water comes in, or stands where it should not."),
+    "drags": _("It moves, but hard, with noise, or not all the way."),
+    "looks": _("It works. Something about it does not look right."),
+}
+HOW_SOON = {
+    "cannot-be-secured": _("Somebody goes today."), "broken-glass": _("Somebody goes today."),
+    "water": _("Somebody goes before the next rain."), "drags": _("Within the week."), "looks": _("With the next trip."),
+}
+# What to tell the owner until somebody comes.
+TONIGHT = {
+    "cannot-be-secured": (
+        _("If anybody is trying to get in: leave the room and call the emergency number."),
+        _("Close the panels as far as they go by hand. Do not force them, do not lift one, take nothing off."),
+        _("Lock the inner doors to this room, leave a light on, and do not leave the house empty if you can help it."),
+        _("Put nothing in front of a door that somebody needs to get out by."),
+    ),
+    "broken-glass": (
+        _("Keep people and animals away from it, on both sides. Shoes on, all over the room."),
+        _("Do not touch the panel, do not slide it, tape it or lean anything against it: what is cracked may still "
+          "come down."),
+        _("If anybody is cut: the emergency number first, then us."),
+        _("Boarding it up is for people whose work that is. In wind stay out of the room."),
+    ),
+    "water": (
+        _("Stay out of water that a socket, a cable or a lamp is near; have its circuit switched off by somebody who "
+          "stands dry."),
+        _("Take up rugs and lay towels in the room, not in the track: the track must drain to the outside."),
+        _("Do not seal or tape anything, and put nothing into the small openings outside: water leaves by them."),
+        _("Mind the wet floor. Note when it began, and how hard it rains and blows."),
+    ),
+    "drags": (
+        _("Leave it where it stands, closed if it closes lightly. Do not force it and do not lift it."),
+        _("Keep fingers out from between the panels, and children away from them."),
+        _("If it stands open and does not close: take it as one that cannot be secured."),
+    ),
+    "looks": (
+        _("Nothing has to be done tonight. Use it as always."),
+        _("Turn no screws, and use nothing on glass or finish that its maker does not name."),
+    ),
+}
+# What the owner can look at meanwhile, read out on the telephone.
+MEANWHILE = {
+    "cannot-be-secured": (
+        _("Does anything lie in the track: a stone, a toy, the edge of a mat?"),
+        _("Are all the panels out of the pocket as far as they go, the last one too?"),
+        _("Is the lock turned out already while the panel is not quite shut? Turn it back, close, turn again."),
+    ),
+    "broken-glass": (
+        _("From where you stand: which panel, the pane inside or outside?"),
+        _("Long cracks, or all of it in small crumbs? Did anything hit it?"),
+    ),
+    "water": (
+        _("At which end, and how far in? At the sill, at a jamb, or from above?"),
+        _("Does water stand in the track? Are leaves, soil, snow or a stone against the sill outside?"),
+        _("Rain with wind, or a hose or a sprinkler?"),
+    ),
+    "drags": (
+        _("Does anything lie in the track? At the same place each time, and both ways?"),
+        _("Only in sun or heat, or only after rain?"),
+        _("Has anybody hung or screwed something to the wall that hides the panels, or laid paving against the sill?"),
+    ),
+    "looks": (
+        _("Which panel, how high up? Seen from inside or from outside, in what light?"),
+        _("Since when? Does it still move and lock as before?"),
+    ),
+}
+MEANWHILE_CAUTION = _(
+    "Only what can be seen from the floor, without ladder or tools, while the panels stand still. Nobody lifts a panel, "
+    "reaches into the pocket or takes a cover off: a panel weighs more than people can hold, and crushes fingers. The "
+    "maker's instructions go before this; whoever is in doubt leaves it and waits for us.")
+WHOSE = {  # a callback, when it is closed
+    "ours": _("Our work"), "maker": _("The maker"), "builder": _("The builder"), "wear": _("Wear and use"),
+    "none": _("Nothing found"), "": _("Not yet known"),
+}
+# What an adjustment was read by, before and after.
+ADJUSTED_BY = {
+    "gaps": _("reveal"), "end_gap_mm": _("end gap"), "weeps_running": _("weeps running"),
+    "drain_seconds": _("seconds to drain"), "start_n": _("force to start"), "keep_moving_n": _("force to keep moving"),
+}
