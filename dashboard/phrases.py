@@ -591,6 +591,20 @@ RATING_LACKS = {
 RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
                    "it lifts, who works it and when it is inspected.")
 FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
+# What a rating may have in it already, or what its manual takes off besides.
+RATING_LINES = {
+    "safety_factor": _("Safety factor"), "surface": _("Surface that is wet, dirty or coated"),
+    "temperature": _("Cold and heat"), "angle": _("Panel held upright"), "overhang": _("Panel larger than the pads"),
+    "pads": _("Pads worn or taken off"), "elevation": _("Height above the sea"),
+    "one_circuit_lost": _("One circuit lost"),
+}
+RATING_LACKS = {
+    "capacity": _("what it is rated for"), "circuits": _("how many vacuum circuits it has"),
+    "people_to_steer": _("how many steer it"),
+}
+RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
+                   "it lifts, who works it and when it is inspected.")
+FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
 # What stands against giving work to a crew, as it stands now.
 OBJECTIONS = {
     "before_earliest": _("It may not begin before %(earliest_day)s."),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from dashboard.demo import readings, visits
-from dashboard.demo.company import off
+from dashboard.demo.company import off, out_of_use
 from dashboard.demo.story import SMALL, Story
 from dashboard.demo.visits import Visit
 from inspections.services.gates import pass_over
@@ -29,6 +29,9 @@ def told(story: Story) -> None:
     _tea_room(story)
     story.office(-5, "16:40", lambda act: off(story.company, act, 8, 9, "Yard days: carts and lifters looked over",
                                               crew=story.company.crews["Cedar"]))
+    for name in LIFTING:
+        story.office(-5, "16:50", lambda act, name=name: out_of_use(story.company, act, name, 8, 9,
+                                                                    "Yard days: looked over and inspected"))
 
 
 def _reading_room(story: Story) -> None:

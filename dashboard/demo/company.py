@@ -18,7 +18,7 @@ from dashboard.demo.diary import HOLIDAYS, ZONE, Calendar
 from dashboard.demo.systems import SYSTEMS, page_of
 from inspections.models import Check
 from jobs.acts import Act
-from jobs.models import Crew, CrewMember, DayOff, Equipment, OfficeSettings, Party, User
+from jobs.models import Crew, CrewMember, DayOff, Equipment, OfficeSettings, OutOfUse, Party, User
 from jobs.roles import LABELS, Role
 from jobs.services import office
 from jobs.services.people import make_person
@@ -93,6 +93,9 @@ EQUIPMENT: tuple[dict[str, Any], ...] = (
     _lifter("Vacuum lifter, big", 700_000, 12, circuits=4, people_to_steer=3, left_with_one_circuit_lost=0.75),
     _lifter("Vacuum lifter, tall", 620_000, 15, circuits=3, left_with_one_circuit_lost=0.7),
     _lifter("Vacuum lifter, small", 520_000, 8),
+    {"name": "Vacuum lifter, on loan", "kind": "vacuum lifter", "rated_grams": 450_000, "rating_includes": "unknown",
+     "rating_source": "nameplate of an invented lifter", "circuits": 2, "people_to_steer": 2,
+     "notes": "Came without its manual. Ottilie asked the lender for it."},
     {"name": "Panel cart 1", **CART},
     {"name": "Panel cart 2", **CART},
     {"name": "Panel cart 3", **CART},
@@ -198,6 +201,13 @@ def off(company: Company, act: Act, first: int, last: int, reason: str, **whose:
     return office.create(act, DayOff, {
         "from_day": company.calendar.day(first), "to_day": company.calendar.day(last), "reason": reason, **whose},
         record="days-off")
+
+
+def out_of_use(company: Company, act: Act, name: str, first: int, last: int, reason: str) -> OutOfUse:
+    """This lifter or cart goes nowhere from one working day to another."""
+    return office.create(act, OutOfUse, {
+        "equipment": company.equipment[name], "from_day": company.calendar.day(first),
+        "to_day": company.calendar.day(last), "reason": reason}, record="out-of-use")
 
 
 def _system(act: Act, code: str, values: Mapping[str, Any]) -> DoorSystem:

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from dashboard.demo.company import EQUIPMENT
 from inspections.models import BuilderLink, Inspection
 from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
@@ -16,7 +17,7 @@ from inspections.services.panels import handle_panel
 from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
-from jobs.models import Assignment, Crew, Delivery, OfficeSettings, Wait
+from jobs.models import Assignment, Crew, Delivery, Equipment, OfficeSettings, OutOfUse, Wait
 from jobs.stages import Stage
 from tests.browser import BUT_COLOURS, COLOURS, DESK, PHONE, STICKS_OUT, WCAG, chromium, opened, violations
 from tests.factories import MADE
@@ -89,6 +90,10 @@ def a_site_with_everything():
     passed.read("frame", frame(end_gaps={"left": 10, "right": 16}), occasion="frame-set")
     passed.evidence(Stage.FRAME_SET, without=("frame",))
     pass_over(passed.act(), passed.opening.pk, "The trim covers it; the builder agreed on site.")
+    lifter, _cart = (Equipment.objects.create(**EQUIPMENT[n]) for n in (0, 3))
+    for work in Assignment.objects.all():
+        work.equipment.add(lifter)
+    OutOfUse.objects.create(equipment=lifter, from_day=site.now.date(), to_day=site.now.date(), reason="inspection")
     Assignment.objects.update(crew=site.crew)
     Crew.objects.exclude(pk=site.crew.pk).update(active=False)
     return site, measured, passed
@@ -99,13 +104,20 @@ def pages(site, measured, passed):
     link = BuilderLink.objects.get()
     for_the_builder = reverse("for-the-builder", args=[token_of(link)])
     return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk),
-            "/", "/jobs/", reverse("job", args=[site.opening.job_id]), at(site), at(measured), at(passed),
+            "/", "/jobs/", reverse("job", args=[site.opening.job_id]), *a_delivery(site), at(site), at(measured), at(passed),
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
+            "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
+            reverse("equipment-out", args=[Equipment.objects.first().pk]),
             "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
                 "door-system", "door-system-edit"))]
+
+
+def a_delivery(site):
+    keys = [Delivery.objects.get(job=site.opening.job_id).pk]
+    return [reverse(name, args=keys) for name in ("delivery", "delivery-edit")]
 
 
 # Nothing written on a drawing or a sheet is too small to be read, however narrow the place it is shown in.

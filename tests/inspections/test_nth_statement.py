@@ -53,10 +53,11 @@ from inspections.services.work import (
 )
 from jobs.calc.lengths import Length
 from jobs.errors import Refusal
-from jobs.models import Delivery, Opening
+from jobs.models import Delivery, Opening, Party
 from jobs.models.base import new_id
 from jobs.services.company import change_settings
 from jobs.services.office import change, create, remove
+from jobs.services.once import made_once
 from jobs.services.openings import make_opening
 from jobs.services.people import change_own_password, change_person, make_person
 from jobs.services.tokens import make_token, revoke_token
@@ -472,6 +473,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
+    "make what a form makes": _office(lambda a, s: made_once(a, "1", Party, lambda: create(
+        a, Party, {"kind": "owner", "name": "Ada"}, record="parties"))),
     "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
     "change a return trip": _change_trip, "finish a return trip": _finish_trip,
     "receive a delivery part by part": _delivery_by_part, "receive a damaged panel": _panel_came_damaged,
