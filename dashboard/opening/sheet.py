@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from dashboard import phrases, words
 from dashboard.drawings import record
-from dashboard.drawings.elevation import Elevation, large, slim, small
+from dashboard.drawings.elevation import Elevation, large, printed, slim, small
 from dashboard.drawings.said import drawing_words
 from dashboard.drawings.spots import Spot, name_of, places_of, spots
 from dashboard.drawings.tape import Tape, tape
@@ -86,6 +86,7 @@ from inspections.models import (
     SetAsidePart,
     WallAgreement,
 )
+from inspections.services import planned
 from inspections.services.builders_link import USUAL_DAYS
 from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
@@ -246,6 +247,10 @@ class OpeningSheet:
         return Looking(self.at, self.facts, self.reader).at(self.items, self.panel_changes)
 
     @cached_property
+    def printed_drawing(self) -> Elevation:
+        return printed(self._built, self.reader)
+
+    @cached_property
     def small_drawing(self) -> Elevation:
         return small(self._built, self._built.whole_width)
 
@@ -272,6 +277,11 @@ class OpeningSheet:
         ways = _("one way") if unit.ways == "one-way" else _("two ways")
         return _("%(count)d panels, %(ways)s, %(pocket)s") % {
             "count": len(self.facts.panels), "ways": ways, "pocket": pocket}
+
+    @property
+    def may_put_in(self) -> bool:
+        """Whether there is no unit yet, and this person may put one in."""
+        return unit_of(self.opening) is None and self.rights[planned.MAY]
 
     @cached_property
     def assignment(self) -> Assignment | None:
