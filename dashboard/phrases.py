@@ -591,20 +591,38 @@ RATING_LACKS = {
 RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
                    "it lifts, who works it and when it is inspected.")
 FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
-# What a rating may have in it already, or what its manual takes off besides.
-RATING_LINES = {
-    "safety_factor": _("Safety factor"), "surface": _("Surface that is wet, dirty or coated"),
-    "temperature": _("Cold and heat"), "angle": _("Panel held upright"), "overhang": _("Panel larger than the pads"),
-    "pads": _("Pads worn or taken off"), "elevation": _("Height above the sea"),
-    "one_circuit_lost": _("One circuit lost"),
+# Why nobody of a crew works on a day they would work.
+CLOSED = {"holiday": _("public holiday"), "crew_off": _("day off")}
+# What speaks for and against giving work to a crew in a week, besides what stands against the work itself.
+PLACED = {
+    "late": _("All of it would be done on %(ends)s: %(in_days)s after the promised date."),
+    "meets_inked": _("Meets what is inked: %(opening)s, %(when)s."),
+    "pushes": _("Pushes what is pencilled: %(opening)s, %(when)s."),
+    "own_later": _("%(what)s is given already, from %(start_day)s on: before this would be done."),
+    "far": _("A long drive: about %(minutes)s minutes one way, estimated."),
+    "keeps_promise": _("Keeps the promised date: all of it done on %(ends)s, %(in_days)s in hand."),
+    "skills_there": _("Has the skills: %(skills)s."),
+    "hands_there": _("Hands: %(there)s there, %(needed)s needed."),
+    "lifter_free": _("%(equipment)s is free and holds %(left_grams)s."),
+    "nothing_else": _("Nothing else stands on these days."),
+    "same_job": _("Is on this job in that week: %(opening)s."),
 }
-RATING_LACKS = {
-    "capacity": _("what it is rated for"), "circuits": _("how many vacuum circuits it has"),
-    "people_to_steer": _("how many steer it"),
+# In what a week comes after the one above it: the first cause in which the two differ.
+AFTER = {
+    "missing_skill": _("a skill is missing"), "late": _("it ends later after the promised date"),
+    "too_few_hands": _("hands are short"), "lifting_short": _("what lifts is too weak"),
+    "cart_short": _("what carries is too weak"), "equipment_unknown": _("a lifter's manual is still to be asked"),
+    "meets_inked": _("it meets more that is inked"), "own_later": _("later work of this opening is given before"),
+    "equipment_booked": _("its lifter is given elsewhere"), "equipment_off": _("its lifter is out of use"),
+    "inspection_over": _("its lifter's inspection is over"), "day_off": _("a day off lies in it"),
+    "pushes": _("it pushes more that is pencilled"), "far": _("the drive is long"), "week": _("it begins in a later week"),
+    "drive": _("the drive is longer, or not known"), "ends": _("it is done later"),
 }
-RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
-                   "it lifts, who works it and when it is inspected.")
-FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
+# Why work cannot begin before a day.
+NOT_BEFORE = {
+    "cured": _("what was done before has cured by then"), "earliest": _("the earliest day the office set"),
+    "expected": _("expected then: %(what)s"), "earlier_given": _("%(what)s is given until then, and has to cure"),
+}
 # What stands against giving work to a crew, as it stands now.
 OBJECTIONS = {
     "before_earliest": _("It may not begin before %(earliest_day)s."),
@@ -751,4 +769,41 @@ WHOSE = {  # a callback, when it is closed
 ADJUSTED_BY = {
     "gaps": _("reveal"), "end_gap_mm": _("end gap"), "weeps_running": _("weeps running"),
     "drain_seconds": _("seconds to drain"), "start_n": _("force to start"), "keep_moving_n": _("force to keep moving"),
+}
+
+# ---- what needs somebody ---------------------------------------------------------------------------------
+
+NEEDS = {
+    "failed": _("Checks that fail"), "wait": _("Waits past their day"), "kept": _("Recorded, not advanced"),
+    "countersignature": _("Countersignatures owed"), "unfit": _("Work given that no longer fits"),
+    "unassigned": _("Ready, with nobody given to it"), "promise": _("Promised days in danger"),
+    "item": _("Punch items overdue"), "aside": _("Set-aside parts not back"),
+    "callback": _("Callbacks with nobody going"), "corrected": _("Reported put right"),
+}
+NEED_LEVELS = {
+    1: _("Somebody stands before it, today or tomorrow"),
+    2: _("Work went on over a gate, or nobody can pass it over"),
+    3: _("A promised day is lost or in danger"),
+    4: _("Past the day that was said"),
+    5: _("Given for the coming weeks, and does not fit"),
+    6: _("Stands still until somebody does something"),
+    7: _("Asked for; its day is still to come"),
+}
+NEEDS_WHY = {
+    "kept": _("Done on site; the record stands still, %(days)s."),
+    "countersignature": _("It went on; the office has not said yes or no, %(days)s."),
+    "unassigned": _("It could go on: %(days)s."), "failed": _("The opening does not go on: %(days)s."),
+    "corrected": _("To be read again: %(days)s."), "aside": _("The work it was taken off for is over, %(days)s."),
+    "callback": _("Nobody is booked to go: %(days)s."),
+}
+NEEDS_ACT = {
+    "wait": _("Clear it, or ask again"), "kept": _("Settle it"), "countersignature": _("Countersign or refuse"),
+    "unfit": _("Give it otherwise"), "unassigned": _("Give it to a crew"), "promise": _("Look at the job"),
+    "item": _("Close it"), "aside": _("Put it back"), "callback": _("Book a return trip"),
+    "corrected": _("Take note, read again"),
+}
+PROMISES = {
+    "late": _("%(tag)s is not done; not before %(ends)s, as things stand."),
+    "given-after": _("%(tag)s is given to a crew until %(ends)s."),
+    "too-much": _("%(tag)s ends not before %(ends)s, as things stand."),
 }

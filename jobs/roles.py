@@ -42,6 +42,7 @@ MAY: dict[str, dict[Role, Reach]] = {
     "read people": {_O: _ALL, _L: _ALL, _I: _ALL, _C: _ALL},  # who there is; how to reach them: the office
     "read hours": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _ALL},  # in reports; own: of the crews they are on
     "read days off": {_O: _ALL, _L: _OWN, _I: _OWN},  # own: of the crews they are on
+    "read crews' weeks": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _ALL},  # own: of the crews they are on
     "read reminders": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _OWN},  # own: those sent to them
     "keep own tokens": {_O: _ALL, _L: _OWN, _I: _OWN, _C: _OWN, _G: _OWN},  # own: in their own name
     "record readings": _SITE,
