@@ -160,6 +160,10 @@ class Reader:
     def whole_day(self, day: dt.date | None) -> str:
         return "" if day is None else formats.date_format(day, SHOWN_WITH_YEAR)
 
+    def short(self, day: dt.date) -> str:
+        """`25 Nov`: under the axis of a plot."""
+        return formats.date_format(day, "j M")
+
 
 def hours(minutes: int) -> str:
     """`61`, `12.5`: hours, as a tape is marked."""

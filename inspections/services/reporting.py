@@ -24,10 +24,11 @@ ONE_DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """Which openings a report is of, and which crews' hours; None: all of them."""
+    """Which openings a report is of, and which crews' hours; None: all of them. `crew` is the one asked for."""
 
     openings: QuerySet | None
     crews: frozenset[int] | None = None
+    crew: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def scope_of(act: Act, *, crew: int | None = None, job: str = "") -> Scope:
     if job:
         openings = openings.filter(job__in=Job.objects.filter(Q(number__icontains=job) | Q(title__icontains=job)))
         whole = False
-    return Scope(None if whole else openings, own)
+    return Scope(None if whole else openings, own, crew)
 
 
 def crews_of(act: Act) -> QuerySet[Crew]:
@@ -157,14 +158,15 @@ def punch_items(scope: Scope, by: str, periods: Sequence[Period], zone: dt.tzinf
     if scope.openings is not None:
         found = found.filter(opening__in=scope.openings)
     by_then = Assignment.objects.filter(opening=OuterRef("opening"), start_day__lte=OuterRef("taken_at"))
-    if by == "crew" or scope.crews is not None:
+    if by == "crew" or scope.crew is not None:
         found = found.annotate(crew=Subquery(by_then.order_by("-start_day", "-pk").values("crew")[:1]))
-    if scope.crews is not None:
-        found = found.filter(crew__in=scope.crews)
+    if scope.crew is not None:
+        found = found.filter(crew=scope.crew)
     key = {"crew": F("crew"), "job": F("opening__job"), "period": _period("taken_at", ends)}[by]
-    late = Q(closed_at=None, due_day__lt=today)
+    still_open = Q(closed_at=None)
     rows = found.order_by().annotate(key=key).values_list("key", "cause").annotate(
-        Count("pk"), Count("pk", filter=Q(closed_at=None)), Count("pk", filter=late))
+        raised=Count("pk"), still_open=Count("pk", filter=still_open),
+        overdue=Count("pk", filter=still_open & Q(due_day__lt=today)))
     return [ItemCount(*row) for row in rows]
 
 
