@@ -28,16 +28,18 @@ PAGES = {
     "equipment": "22222s", "equipment-one": "22222s", "equipment-new": "23333s", "equipment-edit": "23333s",
     "equipment-out": "23333s", "out-of-use": "23333s", "out-of-use-remove": "555555",
     "photo": "22222s", "photo-thumbnail": "22222s",
-    "close-punch-item": "rrrrrs", "receive-delivery": "rrrrrs",
+    "close-punch-item": "rrrrrs", "receive-delivery": "rrrrrs", "delivery": "22222s",
+    "delivery-new": "23333s", "delivery-edit": "23333s", "delivery-later": "555555",
     "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
+    "reports": "22222s", "report": "22222s", "report-file": "22222s",
     "health": "hhhhhh",
     "builder-link": "22333s", "for-the-builder": "222222",
     **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"job", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+OF_AN_OPENING = {"job", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
                  "photo-thumbnail"}
 
 
@@ -80,10 +82,12 @@ def world(settings, tmp_path, monkeypatch):
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],
+            "report": ["waits"], "report-file": ["waits", "csv"],
             "builder-link": [site.opening.pk, link.pk], "for-the-builder": [token_of(link)],
             **{name: [site.unit.system_id] for name in PAGES if name.startswith("door-system-") and name[12:] != "new"},
             "door-system": [site.unit.system_id],
-            "close-punch-item": [item.pk], "receive-delivery": [delivery.pk]}
+            "close-punch-item": [item.pk], "delivery-new": [site.opening.job_id],
+            **{name: [delivery.pk] for name in ("receive-delivery", "delivery", "delivery-edit", "delivery-later")}}
     return site, lambda name: reverse(name, args=keys.get(
         name, [site.opening.pk] if name.startswith("opening") else []))
 
