@@ -30,13 +30,19 @@ from inspections.services.closing import (
     set_part_aside,
 )
 from inspections.services.custody import hand_over
-from inspections.services.deliveries import change_delivery, receive_delivery
+from inspections.services.deliveries import change_delivery, plan_delivery, put_off, receive_delivery
 from inspections.services.editions import make_edition
 from inspections.services.entries import take_in
 from inspections.services.gates import advance_opening, pass_over, release_hold_point, step_back
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
-from inspections.services.laying_out import keep_and_lay_out, lay_out_panels
+from inspections.services.laying_out import (
+    keep_and_lay_out,
+    keep_as_tried,
+    lay_out_panels,
+    put_in,
+    put_in_and_lay_out,
+)
 from inspections.services.panels import handle_panel
 from inspections.services.parts import change_part, make_part, make_parts, note_part_came, remove_part
 from inspections.services.photos import store_photo
@@ -56,6 +62,7 @@ from jobs.errors import Refusal
 from jobs.models import Delivery, Opening, Party
 from jobs.models.base import new_id
 from jobs.services.company import change_settings
+from jobs.services.giving import Lot, give
 from jobs.services.office import change, create, remove
 from jobs.services.once import made_once
 from jobs.services.openings import make_opening
@@ -234,6 +241,12 @@ def _assign(site: Site) -> Act:
     return lambda: assign(act, step.pk, crew_id=site.crew.pk, start_day=DAY, end_day=DAY)
 
 
+def _give_visit(site: Site) -> Act:
+    act = site.act(site.office)
+    lots = [Lot(step.pk, DAY, DAY) for step in site.opening.work_steps.all()[1:3]]
+    return lambda: give(act, site.opening.pk, lots, crew_id=site.crew.pk, stood="")
+
+
 def _reassign(site: Site) -> Act:
     given, act = _assigned(site), site.act(site.office)
     return lambda: change_assignment(act, given.pk, {"end_day": DAY + dt.timedelta(days=1)}, version=1)
@@ -337,6 +350,18 @@ def _delivery_slips(site: Site) -> Act:
     return lambda: change_delivery(act, delivery, {"expected_day": DAY}, version=1)
 
 
+def _delivery_put_off(site: Site) -> Act:
+    delivery, act = _listed(site), site.act(site.office)
+    return lambda: put_off(act, delivery.pk, DAY + dt.timedelta(days=3000), version=1)
+
+
+def _delivery_planned(site: Site) -> Act:
+    delivery, act = _listed(site), site.act(site.office)
+    sill = site.unit.parts.get(kind="sill").pk
+    return lambda: plan_delivery(act, delivery, {"what": "most of it", "openings": [site.opening]}, off=[sill],
+                                 kinds=["sill"], version=1)
+
+
 def _list_again(site: Site) -> Act:
     _listed(site)
     type(site.unit).objects.update(frame_width=5000 * MM, ways="two-way")
@@ -417,6 +442,24 @@ def _keep_and_lay_out(site: Site) -> Act:
                                     opening_version=opening.version)
 
 
+def _keep_as_tried(site: Site) -> Act:
+    _lay_out(site)
+    opening = Opening.objects.exclude(pk=site.opening.pk).get()
+    act, unit = site.act(site.office), opening.unit
+    return lambda: keep_as_tried(act, unit.pk, {"panel_count": 2}, version=2, pocket_side="left",
+                                 opening_version=opening.version)
+
+
+def _put_in(does: Callable[..., Any]) -> Callable[[Site], Act]:
+    """Into a pocket on the other side."""
+    def prepared(site: Site) -> Act:
+        act, opening = site.act(site.office), make_opening_of(site.opening.job, pocket_side="right")
+        values = {"system": make_system(**MADE), "panel_count": 1, "frame_width": Length(2000 * MM),
+                  "frame_height": Length(3000 * MM)}
+        return lambda: does(act, opening.pk, values, pocket_side="left", opening_version=opening.version)
+    return prepared
+
+
 def _revoke_link(site: Site) -> Act:
     link, act = make_link(site.act(), site.opening.pk), site.act()
     return lambda: revoke_link(act, link.pk)
@@ -460,7 +503,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "release the hold point": _release,
     "hang a panel": _hang, "take a panel out": _take_out, "accept": _accept, "log a callback": _callback,
     "book a return trip": _trip, "close a callback": _close_callback, "take a batch in": _batch,
-    "give work to a crew": _assign, "change an assignment": _reassign, "tell": _tell, "take work back": _take_back,
+    "give work to a crew": _assign, "give a visit": _give_visit,
+    "change an assignment": _reassign, "tell": _tell, "take work back": _take_back,
     "make an office record": _office_create, "change an office record": _office_change,
     "remove an office record": _office_remove, "give a countersignature": _give,
     "settle as it stands": _settle_as_it_stands, "receive a panel": _receive, "adjust a panel": _handle("adjust"),
@@ -469,7 +513,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "give other evidence": _other_evidence, "receive a delivery": _delivery, "add a photo": _photo,
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
     "make a person": _new_person, "lay a unit's panels out": _lay_out,
-    "keep a unit as it was tried": _keep_and_lay_out,
+    "keep a unit as it was tried": _keep_and_lay_out, "keep a unit, its panels as they are": _keep_as_tried,
+    "put a unit in": _put_in(put_in), "put a unit in and lay it out": _put_in(put_in_and_lay_out),
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
@@ -478,7 +523,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "change the company": _office(lambda a, s: change_settings(a, {"company": "Marrow Doors"}, version=1)),
     "change a return trip": _change_trip, "finish a return trip": _finish_trip,
     "receive a delivery part by part": _delivery_by_part, "receive a damaged panel": _panel_came_damaged,
-    "put a delivery off": _delivery_slips, "list a unit's parts again": _list_again,
+    "put a delivery off": _delivery_slips, "give a delivery its new day": _delivery_put_off,
+    "plan a delivery with its parts": _delivery_planned, "list a unit's parts again": _list_again,
     "fill in a door system": _office(lambda a, s: change_system(a, s.unit.system, {"pull": Length(MM)}, version=1)),
     "enter a new edition": _office(lambda a, s: make_edition(a, s.unit.system, {"name": "Next", "edition": "9"})),
     "add a part": _office(lambda a, s: make_part(a, {"unit": s.unit, "kind": "other", "name": "Head block"})),
