@@ -17,9 +17,11 @@ from django.db import connection
 from dashboard.benching import rows
 from dashboard.benching.acts import batch_of_entries, correction_of_a_floor, one_advance
 from dashboard.benching.drawings import one_drawing
+from dashboard.benching.pages import pages
 from dashboard.benching.sheets import material_sheet, one_sheet
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
 from dashboard.benching.units import material_of_a_job, one_unit
+from dashboard.demo.making import make_demo
 from inspections.services.progress import crew_progress
 from jobs.acts import Act
 from jobs.models import AccessToken
@@ -29,7 +31,8 @@ OPENINGS = "/api/v1/openings/?page_size=50"
 PAST = (10_000, 1_000_000)
 ACTIVE = 2_000
 CREWS = 40
-PARTS = ("lists", "acts", "units", "progress")
+PARTS = ("lists", "acts", "units", "progress", "pages")
+SHORT_PAST = 100
 Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
 
 
@@ -48,7 +51,7 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0)
         parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
                  "units": (_unit, _material, _drawing, _sheet, _material_sheet),
-                 "progress": (lambda: _progress(*options["past"]),)}
+                 "progress": (lambda: _progress(*options["past"]),), "pages": (lambda: _pages(options["openings"]),)}
         for measure in parts[options["inside"]]:
             for what, unit, value, floor, beside in measure():
                 _say(what, f"{value:,.2f} {unit}", f"{beside:,.2f} {unit}  {floor}", f"{value / beside:.2f}")
@@ -147,6 +150,16 @@ def _progress(few: int, many: int) -> Iterator[Line]:
     rows.give_all_past_to_crews(CREWS, today)
     after = _crew_progress_time()
     yield f"crew progress, {ACTIVE:,} active, {many:,} past", "ms", after, f"with {few:,} past", before
+
+
+def _pages(many: int) -> Iterator[Line]:
+    call_command("collectstatic", interactive=False, verbosity=0)
+    make_demo(dt.datetime.now(dt.UTC), 1)
+    for before, after in pages(SHORT_PAST, many):
+        if before.queries != after.queries:
+            raise RuntimeError(f"{after.name} asks {after.queries} times with a long past, {before.queries} without")
+        yield (f"page {after.name}, {many:,} past, {after.queries} queries, {after.kilobytes:.0f} kB", "ms",
+               after.milliseconds, f"with {SHORT_PAST} past", before.milliseconds)
 
 
 def _crew_progress_time() -> float:

@@ -1,0 +1,73 @@
+"""Every page that people open, measured in the demo: with a short past and with a long one."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from statistics import median
+
+from django.db import connection
+from django.db.models import Count
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from dashboard.benching.past import copies
+from jobs.models import Opening, User
+from jobs.roles import Role
+from jobs.stages import Stage
+
+LISTS = ("crew-progress", "jobs", "punch-items", "reminders", "door-systems")
+OF_AN_OPENING = ("opening", "unit", "drawings")
+TIMES = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    name: str
+    milliseconds: float
+    queries: int
+    kilobytes: float
+
+
+def pages(few: int, many: int) -> Iterator[tuple[Measured, Measured]]:
+    """Each page with about so many openings in the past, and with so many: what was there before is still there."""
+    accepted = Opening.objects.filter(stage=Stage.ACCEPTED.value).count()
+    client, wanted = _signed_in(), dict(_addresses())
+    short = max(1, few // accepted)
+    copies(1, short)
+    before = [_measured(client, name, path) for name, path in wanted.items()]
+    copies(short + 1, many // accepted)
+    for one in before:
+        yield one, _measured(client, one.name, wanted[one.name])
+
+
+def _signed_in() -> Client:
+    client = Client(headers={"host": "127.0.0.1"})
+    client.force_login(User.objects.filter(role=Role.OFFICE.value, is_active=True).earliest("pk"))
+    return client
+
+
+def _addresses() -> Iterator[tuple[str, str]]:
+    """Of the opening with the most readings, and its job."""
+    busiest = Opening.objects.annotate(read=Count("inspections")).latest("read", "pk")
+    for name in LISTS:
+        yield name, reverse(name)
+    for name in OF_AN_OPENING:
+        yield name, reverse(name, args=[busiest.pk])
+    yield "job", reverse("job", args=[busiest.job_id])
+
+
+def _measured(client: Client, name: str, path: str) -> Measured:
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(path)
+    asked = len(queries)  # forgotten with the next request
+    if answer.status_code != 200:
+        raise RuntimeError(f"{path}: {answer.status_code}")
+    taken = []
+    for _ in range(TIMES):
+        before = time.process_time()  # the database is in this process
+        client.get(path)
+        taken.append((time.process_time() - before) * 1000)
+    return Measured(name, median(taken), asked, len(answer.content) / 1000)
