@@ -7,6 +7,7 @@ line round it. A hatched pocket is closed, a dotted one is open.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -18,6 +19,7 @@ UNKNOWN_WIDTH, UNKNOWN_HEIGHT = 4_000_000_000, 2_500_000_000  # nm, drawn where 
 LARGE = 760  # units across a drawing that has a page to itself
 SLIM = 318  # the same on a telephone, where a unit is a pixel
 SMALL = 480  # units across the widest drawing of a list
+PAPER = 200  # units down, of one that is printed: its writing keeps its size, whatever the opening's
 HUNG = ("hung", "adjusted")
 ACROSS_A_BALLOON = 28.0
 
@@ -43,7 +45,7 @@ class Built:
     pocket_closed: bool = False
     panels: tuple[BuiltPanel, ...] = ()  # in hanging order, lead panel first
     sealed: frozenset[str] = frozenset()  # places of joints that are done
-    items: tuple[tuple[int, str], ...] = ()  # open punch items: number, panel's letter
+    items: tuple[tuple[int, str], ...] = ()  # open punch items: number, panel's letter or the place as it was written
 
     def reached(self, stage: Stage) -> bool:
         return NUMBER[Stage(self.stage)] >= NUMBER[stage]
@@ -167,6 +169,12 @@ def large(built: Built, reader: Reader) -> Elevation:
     return _drawn(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
 
 
+def printed(built: Built, reader: Reader) -> Elevation:
+    """The large one, low enough for a sheet of paper on which other things stand."""
+    scale = min((LARGE - 90) / built.whole_width, PAPER / (built.height or UNKNOWN_HEIGHT))
+    return _drawn(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
+
+
 def slim(built: Built, reader: Reader) -> Elevation:
     """The large one for a narrow place: what is written on it stays as large as it is, and stands closer."""
     scale = min((SLIM - 60) / built.whole_width, 220 / (built.height or UNKNOWN_HEIGHT))
@@ -192,7 +200,7 @@ def _drawn(built: Built, scale: float, *, left: float, top: float, right: float,
         tuple(_corners(opening)) if built.reached(Stage.OPENING_VERIFIED) else (), pockets, built.pocket_closed,
         panels, tuple(_reveals(built, opening)), tuple(_seals(built, opening)), tuple(_weeps(built, opening)),
         opening.inset(-7) if accepted else None,
-        tuple(_balloons(built, opening, panels)) if reader else (),
+        tuple(_balloons(built, opening, pockets, panels)) if reader else (),
         (*strings, *_upright(built, opening, pockets, reader)) if reader else ())
 
 
@@ -277,27 +285,59 @@ def _weeps(built: Built, opening: Box) -> Iterable[str]:
         yield f"M{x - 4:.1f} {opening.bottom + 3:.1f}h8m-4 0v5m-2 -2l2 2l2 -2"
 
 
-def _balloons(built: Built, opening: Box, panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
-    """Each at its panel, the others along the opening; further down where another one, or a letter, stands already.
-    Where there is no room at all an item is in its list only."""
-    at = {p.letter: p.box.middle for p in panels}
-    loose = [n for n, letter in built.items if letter not in at]
+@dataclass(frozen=True, slots=True)
+class _Anchor:
+    """Where the ring of an item belongs, and how far it may give way to others."""
+
+    x: float
+    y: float
+    within: Box
+
+
+def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...],
+              panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
+    """Each at its panel, at the jamb, head, sill or pocket it is of, the others along the opening; further on where
+    another one, or a letter, stands already. Where there is no room at all an item is in its list only."""
+    inside, high = opening.inset(0, 13), round(opening.y + opening.height * 0.22, 1)
+    at = {p.letter: _Anchor(p.box.middle, high, inside) for p in panels}
+    at |= {where: anchor for _n, where in built.items if (anchor := _at_place(where, built, opening, pockets))}
+    loose = [n for n, where in built.items if where not in at]
     taken = [(p.box.middle, p.letter_y) for p in panels]
-    for number, letter in built.items:
-        x = at[letter] if letter in at else opening.x + opening.width * (loose.index(number) + 1) / (len(loose) + 1)
-        spot = _free(round(x, 1), round(opening.y + opening.height * 0.22, 1), opening, taken)
+    for number, where in built.items:
+        share = (loose.index(number) + 1) / (len(loose) + 1) if number in loose else 0.5
+        along = _Anchor(round(opening.x + opening.width * share, 1), high, inside)
+        spot = _free(at.get(where, along), taken) or _free(along, taken)
         if spot is not None:
             taken.append(spot)
             yield Balloon(*spot, str(number))
 
 
-def _free(x: float, y: float, opening: Box, taken: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) -> _Anchor | None:
+    """By what somebody wrote: `lock jamb`, `Sill, outside`, `right pocket`."""
+    said = re.sub(r"[\W_]+", " ", where.casefold()).split()
+    right = "right" in said
+    if "pocket" in said and pockets:
+        box = pockets[-1 if right else 0]
+        return _Anchor(box.middle, box.centre, box.inset(0, 13))
+    pocket_right = right if built.pocket_side == "both" else built.pocket_side == "right"
+    sides = {"interlock": opening.right if pocket_right else opening.x}
+    if built.pocket_side != "both":  # two ways the panels meet in the middle: there is no lock jamb
+        sides["jamb"] = opening.x if pocket_right else opening.right
+    members = {name: _Anchor(x, opening.centre, Box(x, opening.y + 13, 0, opening.height - 26))
+               for name, x in sides.items()}
+    members |= {name: _Anchor(opening.middle, y, Box(opening.x + 28, y, opening.width - 56, 0))
+                for name, y in (("head", opening.y), ("sill", opening.bottom))}
+    return next((anchor for name, anchor in members.items() if name in said), None)
+
+
+def _free(anchor: _Anchor, taken: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
     """There, else up or down from there, else in columns beside it."""
-    tries = [(round(x + beside * ACROSS_A_BALLOON, 1), round(y + down * ACROSS_A_BALLOON, 1))
+    within = anchor.within
+    tries = [(round(anchor.x + beside * ACROSS_A_BALLOON, 1), round(anchor.y + down * ACROSS_A_BALLOON, 1))
              for beside in (0, 1, -1, 2, -2, 3, -3)
-             for down in range(-1, int(opening.height / ACROSS_A_BALLOON) + 1)]
-    there = (spot for spot in [(x, y), *tries] if opening.x <= spot[0] <= opening.right
-             and opening.y + 13 <= spot[1] <= opening.bottom - 13)
+             for down in range(-1, int(within.height / ACROSS_A_BALLOON) + 1)]
+    there = (spot for spot in [(anchor.x, anchor.y), *tries]
+             if within.x <= spot[0] <= within.right and within.y <= spot[1] <= within.bottom)
     return next((spot for spot in there if all(abs(spot[0] - other) >= ACROSS_A_BALLOON - 1
                                                or abs(spot[1] - above) >= ACROSS_A_BALLOON - 1
                                                for other, above in taken)), None)

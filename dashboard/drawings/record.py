@@ -29,7 +29,7 @@ def one(opening: Opening, *, closed: bool, panels: Iterable[Panel], joints: Iter
     letters = {p.pk: p.letter for p in panels}
     sealed = _last_done((j.place, j.side, j.rule, j.done) for j in joints)
     return _built(opening, closed=closed, panels=rows, sealed=sealed,
-                  items=[(i.number, letters.get(i.panel_id, "")) for i in items if i.closed_at is None])
+                  items=[(i.number, letters.get(i.panel_id) or i.place) for i in items if i.closed_at is None])
 
 
 def _built(opening: Opening, *, closed: bool, panels: list[BuiltPanel], sealed: set[str],
@@ -68,6 +68,6 @@ def _last_done(joints: Iterable[Iterable]) -> set[str]:
 def _items(openings: Iterable[int]) -> dict[int, list[tuple[int, str]]]:
     found: dict[int, list[tuple[int, str]]] = defaultdict(list)
     rows = PunchItem.objects.filter(opening__in=openings).still_open().order_by("number")
-    for opening, number, letter in rows.values_list("opening", "number", "panel__letter"):
-        found[opening].append((number, letter or ""))
+    for opening, number, letter, place in rows.values_list("opening", "number", "panel__letter", "place"):
+        found[opening].append((number, letter or place))
     return found

@@ -57,6 +57,11 @@ class Cut:
     bed_least: int | None = None
     bed_most: int | None = None
 
+    @property
+    def whole(self) -> int | None:
+        """All its tracks with the covers: what the wall must leave clear."""
+        return None if not self.pitch or self.covers is None else self.tracks * self.pitch + self.covers
+
 
 @dataclass(frozen=True, slots=True)
 class SillSection:
@@ -174,5 +179,5 @@ def _bed_said(cut: Cut, sheet: Sheet, floor: Box, reader: Reader) -> Label | Non
 def _measured(cut: Cut, middles: list[float], left: float, wide: float, reader: Reader) -> Iterator[Measured]:
     if cut.pitch and cut.tracks > 1:
         yield Measured(middles[0], middles[1], reader.length(cut.pitch))
-    if cut.pitch and cut.covers is not None:
-        yield Measured(left, left + wide, reader.length(cut.tracks * cut.pitch + cut.covers))
+    if cut.whole is not None:
+        yield Measured(left, left + wide, reader.needed(cut.whole))  # as the plan says it

@@ -189,7 +189,8 @@ class Drawings:
         known = ((_("From track to track"), cut.pitch), (_("Covers, both together"), cut.covers),
                  (_("Panel, thick"), cut.thickness), (_("Sill, high"), cut.sill),
                  (_("Bed, least"), cut.bed_least), (_("Bed, most"), cut.bed_most))
-        return [(_("Tracks"), str(cut.tracks)), *((name, "–" if nm is None else size(nm)) for name, nm in known)]
+        return [(_("Tracks"), str(cut.tracks)), (_("Tracks and covers together"), self.sheet.reader.needed(cut.whole)),
+                *((name, "–" if nm is None else size(nm)) for name, nm in known)]
 
     # ---- the floor --------------------------------------------------------------------------------------
 

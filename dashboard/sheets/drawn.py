@@ -25,7 +25,7 @@ def drawings_of(opening: Opening, act: Act, reader: Reader) -> Drawings:
 
 
 def elevation(of: Drawings) -> str:
-    return _printed("elevation", {"d": of.sheet.drawing, "title": of.sheet.opening.tag[:LONGEST],
+    return _printed("elevation", {"d": of.sheet.printed_drawing, "title": of.sheet.opening.tag[:LONGEST],
                                   "desc": of.sheet.drawing_words, "lettered": True})
 
 

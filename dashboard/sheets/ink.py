@@ -10,6 +10,8 @@ STYLES = Path(__file__).resolve().parent.parent / "static" / "dashboard" / "sill
 _VALUE = re.compile(r"(--[a-z-]+):\s*([^;]+);")
 _RULE = re.compile(r"^(\.[\w., -]+)\s*\{([^{}]*)\}$", re.MULTILINE)
 _TEXT = re.compile(r'<text class="((?:dimtext|axis)[^"]*)"([^>]*>[^<]*</text>)')
+_SIZE = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
+UNIT = 0.675  # points: what is written on a drawing has one size on every sheet, and the widest of them fits
 _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # a tag may hold anything
 _HATCH = ('<defs><pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" '
           'patternTransform="rotate(45)"><path class="hatching" d="M0 0V7"/></pattern></defs>')
@@ -31,6 +33,8 @@ def printed(svg: str) -> str:
     it, is drawn under the text: a typesetter paints it over the letters otherwise."""
     head, _, rest = _NO_XML.sub("\ufffd", svg).partition(">")
     head = re.sub(r'\s(width|role|aria-labelledby)="[^"]*"', "", head)
+    wide, high = (float(size) * UNIT for size in _SIZE.search(head).groups())
+    head = f'{head} width="{wide:.1f}pt" height="{high:.1f}pt"'
     return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{lines()}</style>{_HATCH}{_TEXT.sub(_on_paper, rest)}'
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import segno
@@ -10,8 +10,10 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.drawn import Drawings
 from dashboard.opening.taken import taken_lines
 from dashboard.sheets import drawn
+from dashboard.sheets.blanks import blanks, in_blocks
 from dashboard.sheets.drawn import LONGEST
 from inspections.calc.gate import Asked, Outcome
 from inspections.calc.kinds import KINDS
@@ -34,8 +36,10 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
     unit = getattr(opening, "unit", None)
     panels = [] if unit is None else list(unit.panels.order_by("hanging_order"))
     drawings = drawn.drawings_of(opening, act, reader)
+    facts = drawings.sheet.facts
+    ahead = list(_ahead(opening, facts.hold_point is not None))
     return {
-        "title": _title(opening, unit, reader, company),
+        "title": _title(opening, unit, reader, company, drawings.sheet.named),
         "said": f"{_('Seen from outside')}. {drawings.sheet.drawing_words}.",
         "drawing": drawn.elevation(drawings), "plan": drawn.plan(drawings), "plan_said": drawn.plan_words(drawings),
         "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
@@ -44,8 +48,10 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
         "items": [_item(item, reader) for item in drawings.sheet.open_items],
         "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
         "sill_caution": str(phrases.SILL_CAUTION),
-        "stages": list(_stages(drawings.sheet.facts, act, reader)),
-        "materials": [] if unit is None else _materials(unit, reader),
+        "packing": _packing(drawings) if Stage.FRAME_SET.value in ahead else None,
+        "stages": list(_stages(facts, ahead, act, reader)),
+        "blanks": blanks([check for check in facts.checks if check.stage in ahead], opening, panels, reader),
+        "materials": [] if unit is None else list(taken_lines(taken_off(unit).counts, reader)),
         "footer": f"{company} · {opening.job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
         "words": _words(),
@@ -62,16 +68,22 @@ def _words() -> dict[str, Any]:
         "panels": _("Panels, in the order they are hung"),
         "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
+        "packing": _("Packing under the sill, by the floor as it was read"),
+        "blanks": _("Readings, to be written down here"),
+        "blanks_said": _("With the words of the pages on which they are entered later. What is read decides, not what "
+                         "is written down here."),
         "items": _("Still to be put right"), "item_heads": [_("No."), _("What"), _("Where"), _("Who, by when"), ""],
     }
 
 
-def _title(opening: Opening, unit: Unit | None, reader: Reader, company: str) -> list[dict[str, str]]:
+def _title(opening: Opening, unit: Unit | None, reader: Reader, company: str, named: bool) -> list[dict[str, str]]:
+    """`named`: for somebody who may know where it is and how to come in."""
     job = opening.job
     cells = [
         (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
         (_("Door system"), "–" if unit is None or unit.system is None else str(unit.system)),
-        (_("Stands at"), words.stage(opening.stage)), (_("Promised"), reader.whole_day(job.promised_date) or "–")]
+        (_("Stands at"), words.stage(opening.stage)), (_("Promised"), reader.whole_day(job.promised_date) or "–"),
+        (_("Where"), (named and job.address) or "–")]
     return [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in cells]
 
 
@@ -103,9 +115,20 @@ def _item(item: PunchItem, reader: Reader) -> list[str]:
 # ---- the checks that are still before it ----------------------------------------------------------------
 
 
-def _stages(facts: Facts, act: Act, reader: Reader) -> Iterable[dict[str, Any]]:
+def _packing(drawings: Drawings) -> dict[str, Any] | None:
+    """Station by station, a column a line; in blocks beside each other."""
+    at: dict[str, dict[str, str]] = {}
+    for line, place, packing in drawings.packing:
+        at.setdefault(place, {})[line] = packing
+    lines = list(dict.fromkeys(line for line, _place, _packing in drawings.packing))
+    rows = [[place, *(of.get(line, "–") for line in lines)] for place, of in at.items()]
+    heads, rows = in_blocks([_("At"), *lines], rows)
+    return {"heads": heads, "rows": rows} if rows else None
+
+
+def _stages(facts: Facts, ahead: Iterable[str], act: Act, reader: Reader) -> Iterable[dict[str, Any]]:
     """Stage by stage from the next one on; the hold point stands before the panels are hung."""
-    for name in _ahead(facts.opening, facts.hold_point is not None):
+    for name in ahead:
         asked = [check for check in facts.checks if check.stage == name]
         if asked:
             yield {"name": words.stage(name), "checks": [_check(facts, check, act, reader) for check in asked],
@@ -120,20 +143,19 @@ def _ahead(opening: Opening, released: bool) -> Iterable[str]:
 
 
 def _check(facts: Facts, asked: Asked, act: Act, reader: Reader) -> dict[str, Any]:
-    outcomes = judge(facts, asked, act.now)
+    steps = _finishing_steps(facts.opening) if asked.code == FINISHING else ()
     return {"title": asked.title[:LONGEST], "limits": list(_limits(facts, asked, reader)),
-            "last": _last(outcomes, reader)}
+            "steps": [step[:LONGEST] for step in steps], "last": _last(judge(facts, asked, act.now), reader)}
 
 
 def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
-    if asked.code == FINISHING:
-        yield from (step[:LONGEST] for step in _finishing_steps(facts.opening))
     if asked.judged_by not in KINDS:
         return
     units = KINDS[asked.judged_by].limits
     for name, limit in limits_at(asked.judged_by, facts.opening, facts.checks, first=asked).items():
-        if name in asked.limits:
-            yield f"{words.limit(name)}: {_value(name, limit, units[name], reader)}"
+        if name in asked.limits and name not in NO_LIMITS:
+            written = reader.needed if asked.judged_by == POCKET else reader.length
+            yield f"{words.limit(name)}: {_value(name, limit, units[name], reader, written)}"
 
 
 def _finishing_steps(opening: Opening) -> Iterable[str]:
@@ -142,11 +164,11 @@ def _finishing_steps(opening: Opening) -> Iterable[str]:
     return () if unit is None or unit.system is None else unit.system.finishing_steps
 
 
-def _value(name: str, limit: Limit, unit: str, reader: Reader) -> str:
+def _value(name: str, limit: Limit, unit: str, reader: Reader, written: Callable[[int], str]) -> str:
     if limit.value is None:
         return _("no limit set")
     if unit == "mm":
-        return reader.length(limit.value)
+        return written(limit.value)
     said = printed(limit.value, unit)
     if unit == "n":
         return reader.force(said)
@@ -154,15 +176,21 @@ def _value(name: str, limit: Limit, unit: str, reader: Reader) -> str:
     return f"{said} {PER_METRE.get(name) or UNITS.get(unit, '')}".strip()
 
 
-FINISHING = "finishing-steps"
+FINISHING, POCKET = "finishing-steps", "pocket"
+NO_LIMITS = ("grind_cost", "fill_cost")  # by which corrections are weighed; nothing is read against them
 UNITS = {"c": "°C", "c_apart": "°C", "pct": "%", "deg": "°", "kg": "kg"}
 PER_METRE = {"tape_deviation_per_m": "mm/m"}
 
 
 def _last(outcomes: Iterable[Outcome], reader: Reader) -> str:
-    """What the record says of it, place by place; nothing where nobody looked yet."""
-    said = (words.check(outcome.as_dict(), reader) for outcome in outcomes)
-    return "; ".join(dict.fromkeys(one.said for one in said if one.result != "missing"))[:LONGEST]
+    """What the record says of it, on what; of several places how many stand, and which do not. Nothing where nobody
+    looked yet."""
+    said = [words.check(outcome.as_dict(), reader) for outcome in outcomes]
+    known = [one for one in said if one.result != "missing"]
+    if len(said) == 1:
+        return ", ".join(filter(None, (part for one in known for part in (one.said, one.seen))))[:LONGEST]
+    stand = _("%(good)d of %(all)d stand") % {"good": sum(one.passes for one in said), "all": len(said)}
+    return "; ".join([stand, *(f"{one.place}: {one.said}" for one in known if not one.passes)])[:LONGEST]
 
 
 def _cautions(asked: Asked) -> Iterable[str]:
@@ -170,9 +198,3 @@ def _cautions(asked: Asked) -> Iterable[str]:
         yield str(phrases.CHECK_CAUTIONS[asked.code])
     yield from (str(said) for said in phrases.SHEET_CAUTIONS.get(asked.judged_by, ()))
 
-
-# ---- materials ------------------------------------------------------------------------------------------
-
-
-def _materials(unit: Unit, reader: Reader) -> list[str]:
-    return list(taken_lines(taken_off(unit).counts, reader))

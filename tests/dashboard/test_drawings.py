@@ -137,6 +137,34 @@ def test_punch_items_are_balloons_where_they_are():
     assert len({(b.x, b.y) for b in drawn.balloons}) == 3
 
 
+@pytest.mark.parametrize(("side", "where", "x", "y"), [
+    ("left", "lock jamb", "right", "middle"), ("right", "Lock-jamb", "x", "middle"),
+    ("left", "interlock", "x", "middle"),
+    ("both", "right interlock", "right", "middle"), ("left", "Head, outside", "middle", "y"),
+    ("left", "sill inside", "middle", "bottom")])
+def test_an_item_at_a_jamb_the_head_or_the_sill_is_ringed_there(side, where, x, y):
+    drawn = at(Stage.PUNCH_LIST, pocket_side=side, items=((1, where), (2, where)))
+    first, second = drawn.balloons
+    expected = {"x": {"x": drawn.opening.x, "right": drawn.opening.right, "middle": drawn.opening.middle}[x],
+                "y": {"y": drawn.opening.y, "bottom": drawn.opening.bottom, "middle": drawn.opening.centre}[y]}
+    assert (first.x, first.y) == pytest.approx((expected["x"], expected["y"]), abs=0.2)
+    fixed = "y" if x == "middle" else "x"
+    assert getattr(first, fixed) == getattr(second, fixed) and (first.x, first.y) != (second.x, second.y)
+
+
+@pytest.mark.parametrize(("side", "where", "nth"), [("left", "pocket", 0), ("both", "left pocket", 0),
+                                                   ("both", "right pocket", 1)])
+def test_an_item_in_a_pocket_is_ringed_in_it(side, where, nth):
+    (balloon,) = (drawn := at(Stage.PUNCH_LIST, pocket_side=side, items=((1, where),))).balloons
+    assert balloon.x == drawn.pockets[nth].middle
+
+
+def test_of_a_place_that_is_not_drawn_an_item_stands_along_the_opening():
+    for side, where in (("both", "lock jamb"), ("none", "pocket"), ("left", "behind the curtain")):
+        (balloon,) = (drawn := at(Stage.PUNCH_LIST, pocket_side=side, items=((1, where),))).balloons
+        assert drawn.opening.x < balloon.x < drawn.opening.right and balloon.y < drawn.opening.centre
+
+
 def test_an_opening_of_which_nothing_is_known_is_drawn_all_the_same():
     assert small(Built(stage="to be measured", pocket_side="none"), 0).width > 0
 

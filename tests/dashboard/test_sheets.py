@@ -19,13 +19,14 @@ from inspections.services.parts import note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
 from jobs.acts import Act
-from jobs.models import OfficeSettings
+from jobs.calc.lengths import INCH
+from jobs.models import Job, OfficeSettings, Opening
 from jobs.stages import Stage
 from tests.dashboard.test_pages_drawings import measured_site
 from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
 from tests.site import Site, floor, reveal
 from tests.visits import queries, site_today
-from units.models import Panel, Part
+from units.models import DoorSystem, Panel, Part, Unit
 
 pytestmark = pytest.mark.django_db
 READER = Reader("in")
@@ -123,8 +124,87 @@ def test_the_finishing_steps_of_the_door_system_stand_at_their_check():
     site.unit.system.finishing_steps = ["Head block back and screwed", "Holes filled"]
     site.unit.system.save()
     checks = [check for stage in sheet_of(site)["stages"] for check in stage["checks"]]
-    assert next(c for c in checks if c["title"].startswith("Finishing"))["limits"] == [
+    assert next(c for c in checks if c["title"].startswith("Finishing"))["steps"] == [
         "Head block back and screwed", "Holes filled"]
+
+
+def test_a_check_of_several_places_says_how_many_stand_and_one_of_a_single_place_on_what():
+    site = Site().bring_to(Stage.ADJUSTED)
+    checks = {c["title"]: c["last"] for stage in sheet_of(site)["stages"] for c in stage["checks"]}
+    of_joints = next(said for title, said in checks.items() if title.startswith("Every joint"))
+    assert of_joints == "1 of 5 stand", "the one that must stay open; nobody sealed the others yet"
+    first = next(c for c in sheet_of(read_floor())["stages"][0]["checks"] if c["title"] == "Floor, total range")
+    assert re.fullmatch(r"stands, \w{3} \d+ \w{3}, \d\d:\d\d, .+", first["last"])
+
+
+def read_floor():
+    site = Site()
+    site.read("floor-profile", floor([0] * 27))
+    return site
+
+
+def test_what_the_pocket_needs_is_one_number_at_its_check_on_the_plan_and_under_the_sill():
+    site = measured_site()
+    DoorSystem.objects.update(track_pitch=65 * MM + 100_000)
+    lay_out_panels(site.act(site.office), site.unit.pk, version=Unit.objects.get().version)
+    site.opening = Opening.objects.get(pk=site.opening.pk)
+    shown = sheet_of(site)
+    plan, sill = ([e.text for e in drawn(ET.fromstring(shown[name]), "dimtext")] for name in ("plan", "sill"))
+    limits = next(c for c in shown["stages"][0]["checks"] if c["title"].startswith("Pocket depth"))["limits"]
+    thick = limits[1].removeprefix("Clear thickness, least: ")
+    assert thick in plan and thick in sill
+    assert f"needs {limits[0].removeprefix('Depth, least: ')}" in plan
+
+
+def test_there_is_room_to_write_down_every_reading_that_is_still_before_it():
+    site = measured_site("ABCD", "two-way", "both")
+    blanks = {blank["title"]: blank["beside"] for blank in sheet_of(site)["blanks"]}
+    assert list(blanks) == [
+        "Rough opening", "Floor", "Pocket", "Benchmark and finish floors", "Frame, as set", "Longest fastener",
+        "Head under its load", "Gap for the last panel", "Rollers at preset", "Reveal: lock jamb",
+        "Reveal: pocket interlock", "Force", "Sill again: panels stacked", "Sill again: panels spread",
+        "Sealing conditions"]
+    stations = blanks["Floor"][1][0]
+    places = [text for row in stations["rows"] for text in row[::3] if text]
+    assert stations["heads"] == ["At", "Outer line", "Inner line"] * 3
+    assert len(places) == len({*places}) > 12, "each foot of the sill"
+    assert [row[0] for row in blanks["Rollers at preset"][0][0]["rows"]] == [f"Panel {x}" for x in "ABCD"]
+    assert [row[0] for row in blanks["Pocket"][0][0]["rows"]] == ["left pocket", "right pocket"]
+    assert [len(beside) for beside in blanks["Force"]] == [3, 2], "four panels and the train, three side by side"
+    assert all(row[1:] == [""] * 2 for beside in blanks["Force"] for one in beside for row in one["rows"])
+
+
+def test_what_is_behind_it_is_not_asked_for_again():
+    titles = [blank["title"] for blank in sheet_of(Site().bring_to(Stage.ADJUSTED))["blanks"]]
+    assert titles == ["Sealing conditions"]
+
+
+def test_the_packing_stands_on_it_until_the_frame_is_set():
+    site = measured_site()
+    packing = sheet_of(site)["packing"]
+    assert packing["heads"][:2] == ["At", "outer line"]
+    assert sheet_of(Site().bring_to(Stage.FRAME_SET))["packing"] is None
+
+
+def test_where_it_is_is_for_those_only_who_may_know():
+    site = Site()
+    Job.objects.update(address="4 Tern Row")
+    site.opening = Opening.objects.get(pk=site.opening.pk)
+    for role, said in (("office", "4 Tern Row"), ("guest", "–")):
+        shown = opening.shown(site.opening, act_for(make_user(role)), READER, "", "https://sillbook.example/")
+        assert {"label": "Where", "text": said} in shown["title"]
+
+
+def test_what_is_written_on_a_drawing_is_as_large_on_every_sheet_and_the_widest_fits_the_paper():
+    """A4 leaves 516 pt between its margins."""
+    sizes = set()
+    for feet in (6, 60):
+        site = measured_site("AB", "one-way", "left", rough_width=feet * 12 * INCH)
+        root = ET.fromstring(sheet_of(site)["drawing"])
+        wide, high = (float(root.get(name).removesuffix("pt")) for name in ("width", "height"))
+        assert wide <= 516 and high <= 240
+        sizes.add(round(wide / float(root.get("viewBox").split()[2]), 3))
+    assert sizes == {ink.UNIT}
 
 
 def test_a_limit_that_is_no_length_is_said_as_people_of_this_reader_say_it():
@@ -174,7 +254,7 @@ def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others(
     assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 22), ("wall-sheet", 8), ("site-report", 7)])
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 23), ("wall-sheet", 8), ("site-report", 7)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
