@@ -110,6 +110,10 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
+# A door system's form has a field for every value of every row, a delivery's for every part: the tables at their
+# longest. Both are read in less time than one picture.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 12_000
+DATA_UPLOAD_MAX_NUMBER_FILES = 250  # a photo for each part of a delivery
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"

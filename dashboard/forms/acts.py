@@ -602,7 +602,12 @@ class PartCameForm(ActForm):
     whole = number_of(gettext_lazy("Came whole"))
     short = number_of(gettext_lazy("Short"))
     damaged = number_of(gettext_lazy("Damaged"))
+    more_came = forms.BooleanField(label=gettext_lazy("More came than is lacking"), required=False)
     note = line(gettext_lazy("Note"), required=False)
+
+    def offer(self) -> None:
+        if not self.is_bound:  # asked where it is needed
+            del self.fields["more_came"]
 
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data
@@ -610,7 +615,8 @@ class PartCameForm(ActForm):
             raise Invalid(_("There is no such part in this opening."))
         arrival = parts.note_part_came(
             act, values["part"], whole=values["whole"] or 0, short=values["short"] or 0,
-            damaged=values["damaged"] or 0, note=values["note"], entry_id=self.entry_id)
+            damaged=values["damaged"] or 0, note=values["note"], more_came=values["more_came"],
+            entry_id=self.entry_id)
         return _("%s: recorded.") % arrival.part.name
 
 

@@ -35,7 +35,8 @@ class CustodyRow:
 def part_state(part: Part) -> str:
     """Here, or what is lacking of it."""
     if not part.missing:
-        return _("here, whole")
+        more = part.surplus
+        return _("here, whole, %(more)d more than wanted") % {"more": more} if more else _("here, whole")
     panel = part.panel
     broken = int(panel.damaged) if panel is not None else min(part.broken, part.missing)
     if broken:

@@ -18,7 +18,8 @@ from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
 from dashboard.opening.said import objection_words
 from dashboard.views.deliveries import delivery_lines
-from dashboard.views.pages import PAGE, page
+from dashboard.views.pages import PAGE, may_read_contacts, page
+from inspections.services.parts import MAY as MAY_PLAN
 from inspections.services.progress import Sum3, ledgers, minutes
 from jobs.acts import Act
 from jobs.models import Assignment, Job, Opening, Party, Wait
@@ -118,7 +119,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         raise Http404("There is no such job among yours.")
     reader = request.reader.at(job.time_zone)
     openings = list(_visible(act).filter(job=job).select_related("job", "unit").order_by("tag"))
-    contacts = _may_read_contacts(act, job)
+    contacts = may_read_contacts(act, job)
     money = reach(act.role, "read money") is Reach.ALL
     context: dict[str, Any] = {
         "job": job, "here": "jobs", "promised": reader.whole_day(job.promised_date), "days_left": _days_left(job, act),
@@ -126,7 +127,8 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "tape": _tape(openings, act, job), "parties": _parties(job) if contacts else [], "contacts": contacts,
         "amount": _amount(job) if money else "",
         "given": _given_lines(openings, act, reader, contacts), "caution": phrases.LIFTING_CAUTION,
-        "deliveries": delivery_lines(act, _visible(act).filter(job=job), job.pk, reader),
+        "deliveries": delivery_lines(act, _visible(act).filter(job=job), job, reader),
+        "may_plan": reach(act.role, MAY_PLAN) is not None,
     }
     return render(request, "dashboard/job.html", context)
 
@@ -146,13 +148,6 @@ def _given_line(one: Assignment, now: list[dict[str, Any]], reader: Reader, name
         f"{one.opening.tag}, {words.stage(one.work_step.stage).lower()}",
         f"{one.crew.name}, {reader.whole_day(one.start_day)} – {reader.whole_day(one.end_day)}",
         tuple((objection_words(found, reader, named), found in new) for found in now))
-
-
-def _may_read_contacts(act: Act, job: Job) -> bool:
-    how_far = reach(act.role, "read contacts")
-    if how_far is Reach.ALL or how_far is None:
-        return how_far is Reach.ALL
-    return Opening.objects.filter(job=job).open_to("read contacts", act.user, act.role, act.today()).exists()
 
 
 def _counted(openings: list[Opening]) -> dict[str, int]:

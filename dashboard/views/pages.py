@@ -21,8 +21,8 @@ from dashboard.measures import Reader
 from dashboard.views.sign_in import ask_again
 from jobs.acts import Act
 from jobs.errors import NotThere, Refusal
-from jobs.models import OfficeSettings, Opening
-from jobs.roles import LABELS, Role
+from jobs.models import Job, OfficeSettings, Opening
+from jobs.roles import LABELS, Reach, Role, reach
 
 log = logging.getLogger(__name__)
 
@@ -95,3 +95,10 @@ def opening_of(act: Act, opening_id: int) -> Opening:
     if found is None:
         raise Http404("There is no such opening among yours.")
     return found
+
+
+def may_read_contacts(act: Act, job: Job) -> bool:
+    how_far = reach(act.role, "read contacts")
+    if how_far is Reach.ALL or how_far is None:
+        return how_far is Reach.ALL
+    return Opening.objects.filter(job=job).open_to("read contacts", act.user, act.role, act.today()).exists()

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from inspections.services.parts import MAY, RECEIVE, note_part_came
 from inspections.services.readiness import refresh_at_end
@@ -29,29 +29,30 @@ def change_delivery(act: Act, found: Delivery, values: Mapping[str, Any], *, ver
     return delivery
 
 
-def plan_delivery(act: Act, found: Delivery | None, values: Mapping[str, Any], *, brings: Iterable[int] | None = None,
-                  kinds: Iterable[str] = (), version: int = 1) -> Delivery:
-    """Made or changed, together with what it brings. `brings`: its parts, by id; the others on it come off again.
-    `kinds`: of the openings it names, all parts of these kinds that no delivery brings yet."""
+def plan_delivery(act: Act, found: Delivery | None, values: Mapping[str, Any], *, on: Iterable[int] = (),
+                  off: Iterable[int] = (), kinds: Iterable[str] = (), version: int = 1) -> Delivery:
+    """Made or changed, together with what it brings: parts put `on` it and taken `off` it, by id; and of the openings
+    it names, all parts of these `kinds` that no delivery brings yet."""
     with carry_out(act) as done:
         require(act, MAY)
         delivery = office.create(act, Delivery, values, record="deliveries", may=MAY) if found is None else (
             change_delivery(act, found, values, version=version))
-        on_it = set(Part.objects.filter(delivery=delivery).values_list("pk", flat=True))
+        brings = Part.objects.filter(delivery=delivery)
+        _move(act, done, brings.filter(pk__in=list(off)), None)
         free = Part.objects.filter(delivery=None, kind__in=list(kinds), unit__opening__in=delivery.openings.all())
-        wanted = (on_it if brings is None else set(brings)) | set(free.values_list("pk", flat=True))
-        _move(act, done, on_it - wanted, None)
-        _move(act, done, wanted - on_it, delivery)
+        wanted = {*on, *free.values_list("pk", flat=True)}
+        _move(act, done, Part.objects.filter(pk__in=wanted).exclude(delivery=delivery), delivery)
         delivery.refresh_from_db()
     return delivery
 
 
-def _move(act: Act, done: Done, keys: set[int], to: Delivery | None) -> None:
-    """Who has the form of the delivery that brought them before open is told when they send it."""
-    parts = list(Part.objects.filter(pk__in=keys).select_related("unit__opening").order_by("pk"))
+def _move(act: Act, done: Done, those: QuerySet[Part], to: Delivery | None) -> None:
+    """Whoever has the form of the delivery that brought them before open is told when they send it."""
+    parts = list(those.select_related("unit__opening").order_by("pk"))
     if to is not None and any(part.unit.opening.job_id != to.job_id for part in parts):
         raise Invalid("A delivery goes to one job.", fields={"brings": "parts of this job"})
-    Delivery.objects.filter(parts__in=parts).update(version=F("version") + 1)
+    keys = [part.pk for part in parts]
+    Delivery.objects.filter(pk__in={part.delivery_id for part in parts}).update(version=F("version") + 1)
     Part.objects.filter(pk__in=keys).update(delivery=to, version=F("version") + 1)
     for part in parts:
         done.note(act, "part changed", "parts", part.pk, opening=part.unit.opening, fields=["delivery"])

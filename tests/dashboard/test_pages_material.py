@@ -1,13 +1,11 @@
-"""Parts, custody and deliveries on the pages: what is here, what is out, what that stops, who has the opening."""
+"""Parts and custody on an opening's page: what is here, what is out, what that stops, who has the opening."""
 
 import pytest
-from django.urls import reverse
 
 from inspections.services.custody import hand_over
 from inspections.services.parts import make_parts, note_part_came
 from jobs.models import Custody, Delivery
-from tests.factories import make_user
-from tests.visits import as_role, at, post, queries, site_today, text
+from tests.visits import at, post, queries, site_today, text
 from units.models import PartArrival, Unit
 
 pytestmark = pytest.mark.django_db
@@ -38,16 +36,6 @@ def row(page, name):
     return page.split(f'<th scope="row">{name}</th>')[1].split("</tr>")[0]
 
 
-def job_page(client, site, person=None):
-    client.force_login(person or site.office)
-    return text(client.get(reverse("job", args=[site.opening.job_id])))
-
-
-def receive(client, site, person, **data):
-    crate = Delivery.objects.get()
-    return post(client, person, reverse("receive-delivery", args=[crate.pk]), version=crate.version, **data)
-
-
 # ---- parts -----------------------------------------------------------------------------------------------
 
 
@@ -67,7 +55,6 @@ def test_what_a_short_delivery_stops_is_said_and_lies_open(client, site):
     page = opening_page(client, site)
     assert "Frame set cannot begin. Material missing: Sill" in page
     assert client.get(at(site)).context["o"].unfolded["material"]
-    assert "L2: frame set cannot begin" in job_page(client, site)
 
 
 def test_a_part_that_came_is_recorded_from_the_page_as_the_one_record_it_is(client, site):
@@ -166,55 +153,3 @@ def test_figures_read_since_the_page_was_shown_are_shown_before_anybody_signs(cl
     answer = post(client, site.lead, at(site, "opening-wall"), who="Pat Lund", trade="drywall",
                   seen=form["seen"].value())
     assert answer.status_code == 409 and "The figures of this wall are others now." in text(answer)
-
-
-# ---- deliveries on a job's page --------------------------------------------------------------------------
-
-
-def test_a_job_shows_what_each_delivery_brings_and_lacks(client, site):
-    came(site, "Head", whole=1)
-    page, count = job_page(client, site), site.unit.parts.count()
-    assert f"Brings L2: parts {count}" in page
-    assert f"{count - 1} parts lacking" in page and "L2, Sill: not here yet" in page and "L2, Head" not in page
-
-
-def test_a_delivery_is_received_with_all_it_brings(client, site):
-    answer = receive(client, site, site.lead, condition="Dry, the bands whole.", all_whole="on")
-    assert answer.url.endswith("#deliveries")
-    assert Delivery.objects.get().condition == "Dry, the bands whole."
-    assert not site.unit.parts.lacking().exists()
-    assert "lacking" not in job_page(client, site)
-
-
-def test_received_without_a_word_of_its_parts_they_stay_out(client, site):
-    receive(client, site, site.lead)
-    assert Delivery.objects.get().received_at is not None
-    assert site.unit.parts.lacking().count() == site.unit.parts.count()
-
-
-def test_received_by_somebody_who_read_it_before_it_was_changed_it_is_read_again(client, site):
-    crate = Delivery.objects.get()
-    Delivery.objects.update(version=7)
-    url = reverse("receive-delivery", args=[crate.pk])
-    assert post(client, site.office, url, version=crate.version).status_code == 412
-
-
-@pytest.mark.parametrize(("role", "may"), [("office", True), ("lead", True), ("installer", True),
-                                           ("customer-service", False), ("guest", False)])
-def test_who_may_receive_is_offered_it_and_nobody_else(client, site, role, may):
-    person = as_role(site, role)
-    assert ("/receive/" in job_page(client, site, person)) is may
-    assert receive(client, site, person).status_code == (302 if may else 403)
-
-
-def test_to_another_crew_the_delivery_is_not_there(client, site):
-    assert receive(client, site, make_user("lead")).status_code == 404
-
-
-def test_a_job_takes_as_many_queries_for_ten_deliveries_as_for_one(client, site):
-    url = reverse("job", args=[site.opening.job_id])
-    client.force_login(site.office)
-    one = queries(client, url)
-    for n in range(9):
-        Delivery.objects.create(job=site.opening.job, what=f"Crate {n}").openings.add(site.opening)
-    assert queries(client, url) == one
