@@ -1,6 +1,8 @@
 """Crew progress: every crew and how far each has got."""
 
 import datetime as dt
+import re
+import xml.etree.ElementTree as ET
 
 import pytest
 import time_machine
@@ -11,13 +13,14 @@ from inspections.services.gates import pass_over
 from inspections.services.panels import handle_panel
 from inspections.services.waits import raise_wait
 from inspections.services.work import note_event
-from jobs.models import OfficeSettings
+from jobs.models import Assignment, Change, EarnedMinutes, OfficeSettings, WorkStep
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
 from tests.visits import as_role, queries, site_today, text
 
 pytestmark = pytest.mark.django_db
 URL = "/"
+DAY, TODAY = dt.timedelta(days=1), timezone.now().date()
 
 
 def test_without_crews_it_says_that_there_are_none(client):
@@ -32,7 +35,7 @@ def test_each_crew_shows_its_openings_as_far_as_they_are_built(client):
     assert site.crew.name in shown
     assert f"{site.opening.job.number} · A2" in shown
     assert "Frame set; 0 of 2 panels hung; pocket left, open" in shown
-    assert "Next: Close the pocket, hang the panels" in shown
+    assert '<span class="label">Next:</span> Close the pocket, hang the panels' in shown
 
 
 def test_the_next_panel_is_named_once_the_pocket_is_closed(client):
@@ -41,7 +44,7 @@ def test_the_next_panel_is_named_once_the_pocket_is_closed(client):
     handle_panel(site.act(), site.panel("A").pk, "receive")
     handle_panel(site.act(), site.panel("A").pk, "hang")
     client.force_login(site.office)
-    assert "Next: Hang B, then C" in text(client.get(URL))
+    assert "Hang B, then C" in text(client.get(URL))
 
 
 def test_a_gate_passed_over_stands_beside_its_stage_and_is_counted_by_crew(client):
@@ -148,7 +151,7 @@ def crews(count):
         for m in range(2):
             opening = make_opening(make_job(), tag=f"A{m}")
             make_unit(opening, "AB")
-            give_work(opening, crew)
+            give_work(opening, crew, start_day=timezone.now().date(), end_day=timezone.now().date())
     return lead
 
 
@@ -158,7 +161,45 @@ def test_it_takes_as_many_queries_for_ten_crews_as_for_twenty(client):
     crews(10)
     ten = queries(client, URL)
     crews(10)
-    assert queries(client, URL) == ten == 23
+    assert queries(client, URL) == ten == 37
+
+
+def test_what_stands_against_work_given_is_said_as_it_is_today_and_what_is_new(client):
+    site = site_today(tag="A2")
+    give_work(site.opening, site.crew, "frame set", start_day=TODAY + 4 * DAY, end_day=TODAY + 5 * DAY,
+              against=[{"code": "too_few_hands", "values": {}}])
+    WorkStep.objects.update(hands=3, ready=True, not_ready=[])
+    client.force_login(site.office)
+    shown = text(client.get(URL))
+    assert "Opening verified, " in shown and "Frame set, " in shown
+    assert shown.count("3 are needed, 1 are there.") == 2
+    assert "New since it was given." in shown
+    WorkStep.objects.update(hands=1)
+    Change.objects.create(position=10**9, at=timezone.now(), what="hands changed", record="work-steps")
+    assert "are needed" not in text(client.get(URL))
+
+
+def test_work_that_is_done_already_has_nothing_against_it(client):
+    site = site_today(Stage.OPENING_VERIFIED)
+    WorkStep.objects.update(hands=9)
+    client.force_login(site.office)
+    assert "are needed" not in text(client.get(URL))
+
+
+def test_the_eight_weeks_before_stand_beside_each_other_drawn_and_in_numbers(client):
+    site = site_today()
+    step = site.opening.work_steps.first()
+    monday = TODAY - TODAY.weekday() * DAY
+    for ago, minutes in ((7, 90), (14, 120), (56, 60), (63, 6000), (0, 600)):
+        EarnedMinutes.objects.create(work_step=step, crew=site.crew, day=monday - ago * DAY, minutes=minutes)
+    Assignment.objects.update(start_day=monday - 3 * DAY, end_day=monday + 3 * DAY, planned_minutes=500)
+    client.force_login(site.office)
+    shown = text(client.get(URL))
+    # 90 + 120 + 60; of the five worked days one lies in the week before
+    assert "In the eight weeks before: 4.5 hours earned, 1.7 planned, 0 used" in shown
+    drawn = ET.fromstring(re.search(r'<svg class="tape weeks".*?</svg>', shown)[0])
+    assert len(drawn.findall("rect[@class='rule']")) == 8
+    assert [rect.get("height") for rect in drawn.findall("rect[@class='earned']")] == ["25.0", "50.0", "37.5"]
 
 
 @pytest.mark.parametrize("role", ["office", "lead", "installer", "customer-service", "guest"])
