@@ -30,6 +30,7 @@ class WorkStep(OfficeRecord):
             models.UniqueConstraint(fields=["opening", "stage"], name="workstep_once_a_stage"),
             models.CheckConstraint(condition=Q(stage__in=[s.value for s in WORKED]), name="workstep_stage_exists"),
         ]
+        indexes = [models.Index(fields=["opening"], name="workstep_ready", condition=Q(ready=True))]
 
     def __str__(self) -> str:
         return f"{self.opening}: {Stage(self.stage)}"
@@ -116,6 +117,7 @@ class Delivery(OfficeRecord):
             models.CheckConstraint(condition=Q(received_at=None, received_by=None) | Q(received_at__isnull=False,
                                    received_by__isnull=False), name="delivery_received_by_somebody"),
         ]
+        indexes = [models.Index(fields=["expected_day"], name="delivery_awaited", condition=Q(received_at=None))]
 
     def __str__(self) -> str:
         return self.what
