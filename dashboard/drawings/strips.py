@@ -17,7 +17,7 @@ TICK = 56.0  # units that a day of the axis takes, and some room
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """Between which edges it is drawn; on slim paper a strip has its name over it."""
+    """Between which edges it is drawn, with room for half a day beyond; on slim paper a strip has its name over it."""
 
     left: float
     right: float
@@ -27,7 +27,7 @@ class Paper:
 
 
 WIDE = Paper(150, 690, 760, 9)
-SLIM = Paper(8, 310, 318, 4, slim=True)
+SLIM = Paper(8, 288, 318, 4, slim=True)
 STRIP, GAP, TOP = 34.0, 12.0, 8.0
 
 
@@ -95,7 +95,7 @@ def _ticks(days: Sequence[str], edges: Sequence[float], paper: Paper) -> tuple[T
     if not days:
         return ()
     apart = max(-(-len(days) // paper.most_ticks), int(TICK / max(edges[1] - edges[0], 0.1)) + 1)
-    found = (Tick(min(edges[n + 1], paper.width - TICK / 2), days[n]) for n in range(len(days) - 1, -1, -apart))
+    found = (Tick(edges[n + 1], days[n]) for n in range(len(days) - 1, -1, -apart))
     return tuple(tick for tick in found if tick.x >= TICK / 2)[::-1]
 
 
