@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dashboard.demo.diary import Clock
+from dashboard.demo.doors import Door
 from dashboard.demo.story import Story
 from dashboard.demo.visits import Visit
 from inspections.services.custody import hand_over
 from inspections.services.parts import change_part, make_parts, note_part_came
+from inspections.services.walls import countersign_wall
 from jobs.acts import Act
 from jobs.models import Delivery
 from units.models import Part, Unit
@@ -17,6 +20,7 @@ COMES_WITH = {"panel": PANELS, "interlock": PANELS}
 
 def told(story: Story) -> None:
     _custody(story)
+    _walls(story)
     _listed(story, "D2", -29)
     story.visit(-29, "13:10", "D2", looked_through)
     _listed(story, "C2", -4)
@@ -26,11 +30,38 @@ def told(story: Story) -> None:
 
 
 def _custody(story: Story) -> None:
-    """Handed over by the builder to the crew, and at the end to the owner."""
-    for tag, day in (("B3", -38), ("D2", -31), ("F2", -14), ("C2", -6)):
-        story.visit(day, "07:00", tag, lambda v: _over(v, "crew", "",
-                                                       "Swept, header clear, floor dry; nothing stands in it."))
+    """From the builder to the crew, once back to him for a weekend, and at the end to the owner."""
+    for tag, theirs, ours in (("B3", -41, -38), ("D2", -41, -31), ("F2", -30, -14), ("C2", -15, -6)):
+        story.diary.on(theirs, "09:20", lambda at, tag=tag: _as_it_is_his(story, at, tag))
+        story.visit(ours, "07:00", tag, lambda v: _over(v, "crew", "", (
+            "Handed over by the builder: swept, header clear, floor dry; nothing stands in it.")))
+    story.visit(-8, "17:10", "F2", lambda v: _over(v, "builder", _superintendent(v.door), (
+        "Panels hung and locked, film on the glass; he keeps the key.")))
+    story.visit(-2, "07:10", "F2", lambda v: _over(v, "crew", "", "As we left it; two boards lean on panel B, moved."))
     story.visit(-28, "17:30", "B3", lambda v: _over(v, "owner", "the housekeeper", "Washed; it rolls and locks."))
+
+
+def _as_it_is_his(story: Story, at: Clock, tag: str) -> None:
+    """As the builder tells the office."""
+    door = story.doors[tag]
+    hand_over(at.act(story.company.office), door.opening.pk, holder="builder", who=_superintendent(door),
+              condition="Framed and sheathed; the opening is boarded up until we come.", entry_id=at.entry_id())
+
+
+def _superintendent(door: Door) -> str:
+    builder = door.opening.job.builder
+    return f"{builder.contact}, {builder.name}"
+
+
+def _walls(story: Story) -> None:
+    """Seen by the builder's side once the pocket could close: two by the superintendent, one by who hangs the board."""
+    story.visit(-36, "07:55", "B3", lambda v: _saw_the_wall(v, _superintendent(v.door), "the builder"))
+    story.visit(-13, "16:10", "F1", lambda v: _saw_the_wall(v, "Ottoline Scree", "drywall"))
+    story.visit(-9, "08:10", "F2", lambda v: _saw_the_wall(v, _superintendent(v.door), "the builder"))
+
+
+def _saw_the_wall(v: Visit, who: str, trade: str) -> None:
+    countersign_wall(v.lead(), v.id, name=who, trade=trade, entry_id=v.clock.entry_id())
 
 
 def _over(v: Visit, holder: str, who: str, condition: str) -> None:

@@ -36,12 +36,14 @@ from inspections.models import (
     Reading,
     SetAsidePart,
     Settlement,
+    WallAgreement,
 )
 from inspections.services.laying_out import explained
 from inspections.services.looking import look_at, look_at_hold_point
 from inspections.services.photos import picture_file
 from inspections.services.progress import ledgers, minutes
 from inspections.services.taking_off import taken_off
+from inspections.services.walls import marks_now
 from jobs.calc import reading
 from jobs.calc.verdict import Limit
 from jobs.models import (
@@ -376,10 +378,19 @@ def test_of_one_unit_all_parts_came_of_one_a_panel_is_out_and_of_one_a_cover_cam
     assert [r["parts"] for r in held.not_ready if r["reason"] == "material-missing"] == [["Panel C"]]
 
 
-def test_openings_were_handed_over_to_the_crew_and_one_to_its_owner():
-    held = Custody.objects.values_list("opening__tag", "holder")
-    assert [holder for tag, holder in held.order_by("taken_at") if tag == "B3"] == ["crew", "owner"]
-    assert {tag for tag, _holder in held} == {"B3", "C2", "D2", "F2"}
+def test_openings_came_from_the_builder_to_the_crew_one_went_back_and_one_on_to_its_owner():
+    held = Custody.objects.values_list("opening__tag", "holder").order_by("taken_at")
+    by_tag = {tag: [holder for one, holder in held if one == tag] for tag, _holder in held}
+    assert by_tag == {"B3": ["builder", "crew", "owner"], "F2": ["builder", "crew", "builder", "crew"],
+                      "C2": ["builder", "crew"], "D2": ["builder", "crew"]}
+
+
+def test_walls_were_countersigned_by_the_builders_side_on_figures_that_still_stand():
+    seen = {wall.opening.tag: wall for wall in WallAgreement.objects.select_related("opening")}
+    assert {tag: wall.trade for tag, wall in seen.items()} == {
+        "B3": "the builder", "F1": "drywall", "F2": "the builder"}
+    now = marks_now(wall.opening_id for wall in seen.values())
+    assert all(wall.figures_sha256 == now[wall.opening_id] for wall in seen.values())
 
 
 def test_parts_are_away_where_the_work_is_not_done():
