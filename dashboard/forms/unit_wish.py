@@ -118,7 +118,7 @@ class Trial:
         offered = {str(pk): _("%(name)s, edition %(edition)s") % {"name": name, "edition": edition}
                    for pk, name, edition in rows}
         own = self.unit.system
-        return offered if own is None else {str(own.pk): _("%s, as it stands") % own, **{
+        return offered if own is None else {str(own.pk): system_words(own), **{
             pk: said for pk, said in offered.items() if pk != str(own.pk)}}
 
     @property
@@ -128,14 +128,15 @@ class Trial:
     @cached_property
     def system(self) -> DoorSystem | None:
         """The one that is tried; where that is none of ours, the one it has."""
+        return self._chosen or (self.unit.system if self.value("system").strip() else None)
+
+    @cached_property
+    def _chosen(self) -> DoorSystem | None:
         text = self.value("system").strip()
         if text == self.stands["system"]:
             return self.unit.system
-        return None if not text else self._known(text) or self.unit.system
-
-    def _known(self, text: str) -> DoorSystem | None:
         pk = int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
-        return DoorSystem.objects.filter(pk=pk).first()
+        return DoorSystem.objects.filter(pk=pk).first() if pk else None
 
     @property
     def _glasses(self) -> list[str]:
@@ -211,7 +212,7 @@ class Trial:
             return None
 
     def _read_system(self, text: str) -> DoorSystem | None:
-        found = self._known(text)
+        found = self._chosen
         if text and found is None:
             raise BadInput("system", text, "one of those offered")
         try:
@@ -238,6 +239,11 @@ class Trial:
         return {"system": wish.system, "frame_width": size(wish.frame_width), "frame_height": size(wish.frame_height),
                 "panel_count": wish.panels, "ways": wish.ways, "more_on": wish.more_on, "glass": wish.glass,
                 **(self.kept_besides or {})}
+
+
+def system_words(system: DoorSystem) -> str:
+    said = _("%(name)s, edition %(edition)s") % {"name": system.name, "edition": system.edition}
+    return said if system.withdrawn_on is None else _("%s, made no more") % said
 
 
 def _size(text: str, asked: str, reader: Reader) -> int | None:

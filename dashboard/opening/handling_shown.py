@@ -16,7 +16,7 @@ from dashboard import words
 from dashboard.measures import Reader
 from jobs.calc.verdict import FAIL, PASS, Finding, Verdict
 from jobs.models import Equipment
-from jobs.services.equipment import unknown_of
+from jobs.services.equipment import rated, unknown_of
 from units.models import DoorSystem, Panel
 from units.services.handling import Handling, Help, Lifter, ToCarry, cart_to_try, handling_as, lifters_for
 
@@ -30,6 +30,8 @@ LIFTED = {
     "load_for_one_person": gettext_lazy("too heavy for one person to lift so"),
     "ceiling_clearance": gettext_lazy("too little room under the ceiling for it"),
 }
+NO_LIMIT = {"mass_for_the_team": gettext_lazy("a lifter; or what a team may lift here, as local law says")}
+ONLY_ROLLS = gettext_lazy("it can be rolled; a lifter is not planned")
 TOO_WINDY_HERE = gettext_lazy("more wind than the site allows")
 LACKING = {
     "capacity": gettext_lazy("the rating of %(name)s"),
@@ -192,7 +194,7 @@ class HandlingShown:
         if stop is None:
             return _("not known yet")
         said = f"{float(stop) / MPH:.0f} mph ({float(stop):g} m/s)" if self.reader.in_inches else f"{float(stop):g} m/s"
-        return said if one.newtons is None else _("%(wind)s: %(force)s on it") % {
+        return said if one.newtons is None else _("%(wind)s; it pushes with %(force)s") % {
             "wind": said, "force": self.reader.force(one.newtons)}
 
     def _out_of_date(self, one: Equipment) -> str:
@@ -276,6 +278,11 @@ class HandlingShown:
             names.append(ngettext("%d person", "%d people", self.planned.hands) % self.planned.hands)
         return "; ".join(names)
 
+    @cached_property
+    def _only_rolls(self) -> bool:
+        """A cart is planned and nothing that lifts."""
+        return bool(self.planned.equipment) and not any(rated(one).lifts for one in self.planned.equipment)
+
     @property
     def refused(self) -> str:
         """Why not all of it was judged, with what would be right."""
@@ -295,7 +302,8 @@ class HandlingShown:
         for letter, verdict in self.handling.lifting.items():
             way = ways.get(letter, {})
             yield Handled(letter, self.reader.weight_up(verdict.computed["mass"]["judged_kg"]),
-                          lifted(verdict), self._brought_in(letter, way))
+                          str(ONLY_ROLLS) if verdict.result == PASS and self._only_rolls else lifted(verdict),
+                          self._brought_in(letter, way))
 
     def _brought_in(self, letter: str, way: Mapping[str, Any]) -> str:
         if way.get("stops_at"):
@@ -321,7 +329,8 @@ def lifted(verdict: Verdict) -> str:
         return "; ".join(dict.fromkeys(_failed(f.quantity, f.where or {}) for f in failed))
     if verdict.result == PASS:
         return _("nothing known speaks against it")
-    return _("still needed: %s") % lacks(verdict.missing)
+    no_limit = [NO_LIMIT[f.quantity] for f in verdict.findings if f.limit is None and f.quantity in NO_LIMIT]
+    return _("still needed: %s") % (lacks(verdict.missing) if verdict.missing or not no_limit else no_limit[0])
 
 
 def lacks(missing: tuple[Mapping[str, Any], ...], letter: str | None = None) -> str:

@@ -9,13 +9,14 @@ from django.contrib import messages
 from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from dashboard import phrases, words
-from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, Trial
+from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, Trial, system_words
 from dashboard.measures import Reader
 from dashboard.opening.handling_shown import HandlingShown
 from dashboard.opening.taken import TakenShown
@@ -178,9 +179,9 @@ def _page(request: HttpRequest, opening: Opening, trial: Trial | None, told: Tol
           status: int = 200) -> HttpResponse:
     """Whole; or, asked for by a script on the page itself, only what follows."""
     may_keep = reach(request.act.role, planned.MAY) is not None
-    context: dict[str, Any] = {"opening": opening, "told": told, "here": "jobs", "trial": trial, "may_keep": may_keep,
-                               "url": request.path}
+    context: dict[str, Any] = {"opening": opening, "told": told, "here": "jobs", "trial": trial, "may_keep": may_keep}
     if trial is not None:
+        context["url"] = reverse("unit-new" if trial.is_new else "unit", args=[opening.pk])
         context |= _shown(request, trial)
     context["swapped"] = bool(request.htmx) and not request.htmx.history_restore_request and trial is not None
     template = "dashboard/_unit_explained.html" if context["swapped"] else "dashboard/unit.html"
@@ -191,7 +192,8 @@ def _shown(request: HttpRequest, trial: Trial) -> dict[str, Any]:
     unit, reader, opening = trial.unit, trial.reader, trial.opening
     sizes = ((opening.rough_width, opening.rough_height), (unit.frame_width, unit.frame_height))
     rough, frame = (f"{reader.size(width)} × {reader.size(height)}" for width, height in sizes)
-    context: dict[str, Any] = {"unit": unit, "system": _system_words(unit), "frame": frame, "rough": rough,
+    system = _("none entered yet") if unit.system is None else system_words(unit.system)
+    context: dict[str, Any] = {"unit": unit, "system": system, "frame": frame, "rough": rough,
                                "in_inches": reader.in_inches, "u": None}
     if trial.wish is not None:
         context |= _follows(request, trial, trial.wish)
@@ -225,11 +227,3 @@ def _handled(request: HttpRequest, trial: Trial, wish: Wish, tried: Sequence[ToC
         return HandlingShown.of(panels, system, way_in, planned_for, gear, today, trial.reader) if panels else None
 
     return {"handled": of(tried, wish.system), "kept_handled": of(kept, trial.unit.system)}
-
-
-def _system_words(unit: Unit) -> str:
-    system = unit.system
-    if system is None:
-        return _("none entered yet")
-    said = _("%(name)s, edition %(edition)s") % {"name": system.name, "edition": system.edition}
-    return said if system.withdrawn_on is None else _("%s, made no more") % said
