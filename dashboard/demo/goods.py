@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dashboard.demo.diary import Clock
 from dashboard.demo.doors import Door
+from dashboard.demo.pictures import drawn
 from dashboard.demo.story import Story
 from dashboard.demo.visits import Visit
 from inspections.services.custody import hand_over
 from inspections.services.parts import change_part, make_parts, note_part_came
+from inspections.services.photos import store_photo
 from inspections.services.walls import countersign_wall
 from jobs.acts import Act
 from jobs.models import Delivery
@@ -27,6 +29,7 @@ def told(story: Story) -> None:
     story.visit(-4, "13:10", "C2", lambda v: looked_through(v, without=("Panel C",)), _panel_short)
     _listed(story, "F2", -7)
     story.visit(-7, "13:10", "F2", lambda v: looked_through(v, without=LAST), _cover_bent)
+    _listed(story, "F3", -2)  # on its way
 
 
 def _custody(story: Story) -> None:
@@ -94,8 +97,10 @@ def _panel_short(v: Visit) -> None:
 
 def _cover_bent(v: Visit) -> None:
     cover = next(part for part in _parts(v) if part.kind in LAST)
-    note_part_came(v.lead(), cover.pk, damaged=1, note="Bent at its end, under the band.",
-                   entry_id=v.clock.entry_id())
+    came = note_part_came(v.lead(), cover.pk, damaged=1, note="Bent at its end, under the band.",
+                          entry_id=v.clock.entry_id())
+    store_photo(v.lead(), v.id, drawn(v.chance, "track cover, bent at its end"), about="part-arrival", about_id=came.pk,
+                caption="Track cover: bent at its end, under the band.", entry_id=v.clock.entry_id())
 
 
 def _parts(v: Visit) -> list[Part]:
