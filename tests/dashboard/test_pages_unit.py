@@ -1,5 +1,6 @@
 """The page of a unit: what follows from it as it stands or as it is tried, and how the office keeps it."""
 
+import datetime as dt
 import re
 
 import pytest
@@ -7,7 +8,18 @@ import pytest
 from inspections.services.inspecting import record_inspection
 from inspections.services.laying_out import lay_out_panels
 from inspections.services.panels import handle_panel
-from tests.factories import MADE, MM, act_for, give_work, make_crew, make_opening, make_system, make_unit, make_user
+from tests.factories import (
+    MADE,
+    MM,
+    NOW,
+    act_for,
+    give_work,
+    make_crew,
+    make_opening,
+    make_system,
+    make_unit,
+    make_user,
+)
 from tests.visits import queries, text
 from units.models import DoorSystem, Unit
 
@@ -291,6 +303,62 @@ def test_a_script_gets_only_what_follows_and_what_is_wrong_at_each_field(client,
     assert "HX-Request" in answer["Vary"]
     again = client.get(url(unit), headers={"HX-Request": "true", "HX-History-Restore-Request": "true"})
     assert "<html" in text(again)
+
+
+def test_a_number_too_heavy_is_not_named_as_one_that_can_be_built(client, office, unit):
+    """By hand: 1.448 by 2.81 m at 40 kg, 17.34 of stiles, 11.264 of rails and 3 are 194.4 kg at four; five of 1232 mm
+    158.7; six of 1035 mm 135.0."""
+    limits = {**MADE["limits"], "weights": {"panel_mass_most": {"value": 140, "source": "an invented system"}}}
+    DoorSystem.objects.update(limits=limits)
+    page, html = shown(client, office, unit, panels="4")
+    page = " ".join(page.split())
+    assert "Weight of a panel: 194.4 kg panel A, as computed; at most 140 kg. 54.4 kg over." in page
+    assert "The nearest that can be built: 6 panels, 1035.0 mm wide; tracks: 6." in page
+    assert "Numbers of panels that can be built here, as far as is known:" in page
+    assert next(re.finditer(r'panels=(\d+)">\d+</a>', html))[1] == "6"
+
+
+def test_another_system_is_tried_with_its_own_glass_and_the_unit_keeps_its_own(client, office, unit):
+    other = make_system(name="Quay", edition="1", **{**MADE, "meeting_lap": 80 * MM, "glasses": [
+        {"name": "6 and 6", "layers": [{"kind": "pane", "nominal": 6}] * 2}]})
+    page = said(client, office, unit, system=str(other.pk))
+    assert "C pocket 3 2040.0 mm 2890.0 mm 3 right 6 and 6" in page
+    Unit.objects.update(glass="8 and 8")
+    assert "a glass of this door system: 6 and 6" in said(client, office, unit, system=str(other.pk))
+    post(client, office, unit, system=str(other.pk), glass="6 and 6")
+    unit = Unit.objects.get()
+    assert (unit.system, unit.glass, unit.panels.count()) == (other, "6 and 6", 3)
+
+
+def test_a_unit_keeps_an_edition_that_is_made_no_more_and_no_other_takes_it(client, office, unit):
+    gone = NOW.date() - dt.timedelta(days=900)
+    DoorSystem.objects.update(withdrawn_on=gone)
+    _page, html = shown(client, office, unit)
+    assert f'<option value="{unit.system_id}" selected>Harbour, edition 2, made no more</option>' in html
+    assert post(client, office, unit, panels="4").status_code == 302
+    old = make_system(name="Old", withdrawn_on=gone)
+    _page, html = shown(client, office, unit, system=str(old.pk))
+    assert re.search(rf'id="f-system-error">Old, edition 1 was withdrawn on {gone}; take another door system<', html)
+
+
+def test_what_is_kept_beside_it_needs_no_new_panels(client, office, unit):
+    unit = laid_out(unit, office)
+    handle_panel(act_for(office), unit.panels.get(letter="B").pk, "receive")
+    assert post(client, office, unit, keep="1", order_number="J-9", sill_length="8100").status_code == 302
+    unit.refresh_from_db()
+    assert (unit.order_number, int(unit.sill_length)) == ("J-9", 8100 * MM)
+    assert unit.panels.get(letter="B").state == "received"
+    refused = post(client, office, unit, keep="1", panels="4")
+    assert (refused.status_code, "Panels have come already (B)" in text(refused)) == (409, True)
+
+
+def test_without_a_script_what_follows_is_asked_for_by_its_button_and_nothing_is_kept(client, office, unit):
+    answer = post(client, office, unit, see="1", panels="4", order_number="J-9")
+    assert (answer.status_code, "D pocket 4 1528.0 mm" in " ".join(re.sub(r"<[^>]+>", " ", text(answer)).split())) == (
+        200, True)
+    unit.refresh_from_db()
+    assert (unit.version, unit.order_number) == (1, "")
+    assert 'name="order_number" value="J-9"' in text(answer)
 
 
 # ---- kept ------------------------------------------------------------------------------------------------

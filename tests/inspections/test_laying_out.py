@@ -3,12 +3,20 @@
 import pytest
 
 from inspections.services.inspecting import record_inspection
-from inspections.services.laying_out import explained, keep_and_lay_out, lay_out_panels
+from inspections.services.laying_out import (
+    explained,
+    keep_and_lay_out,
+    keep_as_tried,
+    lay_out_panels,
+    put_in,
+    put_in_and_lay_out,
+)
 from inspections.services.panels import handle_panel
+from jobs.calc.lengths import Length
 from jobs.errors import Invalid, NotAllowed, Refusal, SomeoneWasFaster
 from jobs.roles import Role
 from tests.factories import MADE, MM, act_for, make_opening, make_system, make_unit, make_user
-from units.models import DoorSystem
+from units.models import DoorSystem, Unit
 
 
 @pytest.fixture
@@ -172,3 +180,57 @@ def test_nothing_tried_is_kept_once_a_panel_has_come(office, unit):
 def test_a_lead_keeps_no_trial(unit):
     with pytest.raises(NotAllowed):
         keep(act_for(make_user(Role.LEAD)), unit, {"panel_count": 4})
+
+
+def test_once_a_panel_has_come_what_makes_panels_stays_and_the_rest_may_change(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    handle_panel(office, unit.panels.get(letter="B").pk, "receive")
+    kept = keep_as_tried(office, unit.pk, {"panel_count": 3, "order_number": "J-9"}, version=unit.version)
+    assert kept.order_number == "J-9"
+    for other, side in (({"panel_count": 4}, ""), ({}, "left")):
+        with pytest.raises(Refusal, match=r"come already \(B\)"):
+            keep_as_tried(office, unit.pk, other, version=kept.version, pocket_side=side,
+                          opening_version=unit.opening.version)
+
+
+def test_kept_as_it_is_the_panels_stay_as_they_are(office, unit):
+    unit = lay_out_panels(office, unit.pk, version=unit.version)
+    kept = keep_as_tried(office, unit.pk, {"panel_count": 4}, version=unit.version)
+    assert (kept.panel_count, kept.panels.count()) == (4, 3)
+    with pytest.raises(SomeoneWasFaster):
+        keep_as_tried(office, unit.pk, {"panel_count": 4}, version=kept.version - 1)
+
+
+# ---- put in ----------------------------------------------------------------------------------------------
+
+
+WISHED = {"panel_count": 3, "frame_width": Length(6000 * MM), "frame_height": Length(3000 * MM)}
+
+
+def test_a_unit_is_put_in_with_its_panels_and_the_pocket_moved_in_one_act(office):
+    opening = make_opening(pocket_side="right")
+    unit = put_in_and_lay_out(office, opening.pk, {**WISHED, "system": make_system(**MADE)}, pocket_side="left",
+                              opening_version=opening.version)
+    opening.refresh_from_db()
+    assert (unit.opening, opening.pocket_side, set(unit.panels.values_list("side", flat=True))) == (
+        opening, "left", {"left"})
+
+
+def test_what_cannot_be_laid_out_is_not_put_in_either(office):
+    opening = make_opening(pocket_side="right")
+    with pytest.raises(Refusal, match="cannot be built"):
+        put_in_and_lay_out(office, opening.pk, {**WISHED, "panel_count": 2, "system": make_system(**MADE)},
+                           pocket_side="left", opening_version=opening.version)
+    opening.refresh_from_db()
+    assert (opening.pocket_side, Unit.objects.count()) == ("right", 0)
+
+
+def test_an_opening_that_has_one_gets_no_second(office, unit):
+    with pytest.raises(Invalid) as refused:
+        put_in(office, unit.opening_id, {})
+    assert f"has unit {unit.pk} already: change that" in refused.value.fields["opening"]
+
+
+def test_only_the_office_puts_one_in(unit):
+    with pytest.raises(NotAllowed):
+        put_in(act_for(make_user(Role.LEAD)), make_opening().pk, {})
