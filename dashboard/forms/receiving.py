@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 
 from dashboard.forms.sheets import Field
 from dashboard.measures import Reader
-from dashboard.opening.material import came_words, part_state
+from dashboard.opening.material import came_words, part_size
 from inspections.services.parts import MOST
 from jobs.models.base import new_id
 from units.models import Part, PartArrival
@@ -31,7 +31,7 @@ SEEN = re.compile(r"([0-9]{1,7}):([0-9]{1,7})", re.ASCII)
 @dataclass(frozen=True, slots=True)
 class CameRow:
     part: Part
-    state: str
+    size: str
     said: tuple[str, ...]  # what was said of it before
     fields: tuple[Field, ...]  # how it came, or how many
     more: tuple[Field, ...]  # in the fold: note, and how many where more came than one
@@ -84,7 +84,7 @@ class ReceivingSheet:
         note = self.field(f"note.{key}", _("Note"), _("what is broken, what the slip says"))
         photo = self.field(f"photo.{key}", _("Photo"))
         more = self.too_many.get(key)
-        return CameRow(part, part_state(part), said, self._asked(part), (*self._also(part), note), photo,
+        return CameRow(part, part_size(part, self.reader), said, self._asked(part), (*self._also(part), note), photo,
                        f"{part.version}:{part.missing}", "" if more is None else self._asks_back(part, more),
                        self.text(f"more.{key}") == "1")
 

@@ -46,6 +46,12 @@ def part_state(part: Part) -> str:
     return _("not here yet")
 
 
+def part_size(part: Part, reader: Reader) -> str:
+    """`2 × 183 5/32"`; of several without a length, how many are wanted."""
+    length = [reader.length(part.length)] if part.length else []
+    return " × ".join([*([str(part.wanted)] if part.wanted > 1 else []), *length])
+
+
 def came_words(arrival: PartArrival, reader: Reader) -> str:
     counts = ", ".join(said % count for said, count in (
         (_("%d whole"), arrival.whole), (_("%d short"), arrival.short), (_("%d damaged"), arrival.damaged)) if count)

@@ -19,7 +19,7 @@ from dashboard import words
 from dashboard.forms.acts import after
 from dashboard.forms.receiving import MOST_PARTS, ReceivingSheet
 from dashboard.measures import Reader
-from dashboard.opening.material import came_words, part_state
+from dashboard.opening.material import came_words, part_size, part_state
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, may_read_contacts, page
 from inspections.models import Photo
@@ -116,6 +116,12 @@ def _when(one: Delivery, reader: Reader) -> str:
     return _("expected %s") % reader.whole_day(one.expected_day) if one.expected_day else _("no day named")
 
 
+def _day(one: Delivery, reader: Reader) -> str:
+    if one.received_at is not None:
+        return reader.moment(one.received_at)
+    return reader.whole_day(one.expected_day) or _("no day named")
+
+
 def _late(one: Delivery, today: dt.date) -> str:
     if one.received_at is not None or one.expected_day is None or one.expected_day >= today:
         return ""
@@ -124,9 +130,10 @@ def _late(one: Delivery, today: dt.date) -> str:
 
 
 def stopped_lines(stops: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Of each opening the first work that cannot begin; what comes after it waits with it."""
     return tuple(_("%(tag)s: %(stage)s cannot begin") % {
-        "tag": row["opening_tag"], "stage": words.stage(step["stage"]).lower()}
-        for row in stops for step in row["work_steps"])
+        "tag": row["opening_tag"], "stage": words.stage(row["work_steps"][0]["stage"]).lower()}
+        for row in stops if row["work_steps"])
 
 
 def _later_days(one: Delivery, reader: Reader, act: Act, today: dt.date, working: str) -> tuple[tuple[str, str], ...]:
@@ -287,10 +294,12 @@ def _shown(request: HttpRequest, delivery: Delivery, sheet: ReceivingSheet | Non
     today = act.today(delivery.job.time_zone)
     return render(request, "dashboard/delivery.html", {
         "delivery": delivery, "here": "jobs", "told": told, "sheet": sheet if may else None,
-        "when": _when(delivery, reader), "late": _late(delivery, today), "came": delivery.received_at is not None,
+        "when": _day(delivery, reader), "late": _late(delivery, today), "came": delivery.received_at is not None,
         "supplier": delivery.supplier if may_read_contacts(act, delivery.job) else None,
         "stops": stopped_lines(stopped_by([delivery.pk], openings).get(delivery.pk, [])),
-        "parts": _part_lines(parts, reader), "lacking": sum(bool(part.missing) for part in parts),
+        "parts": len(parts), "lines": _part_lines(parts, reader) if sheet is None or told or any(
+            part.looked_through or not part.missing for part in parts) else [],
+        "lacking": sum(bool(part.missing) for part in parts),
         "shown_first": MOST_PARTS if sheet is not None and len(sheet.parts) == MOST_PARTS else 0,
         "may_plan": reach(act.role, MAY) is not None,
         "later": _later_days(delivery, reader, act, today, request.office.working_days)}, status=status)
@@ -302,14 +311,9 @@ def _part_lines(parts: Sequence[Part], reader: Reader) -> list[PartLine]:
     photos: dict[int, list[Photo]] = {}
     for photo in Photo.objects.filter(about="part-arrival", about_id__in=list(about)).order_by("taken_at", "pk"):
         photos.setdefault(about[photo.about_id], []).append(photo)
-    return [PartLine(part.unit.opening.tag, part.name, _size(part, reader), part_state(part), bool(part.missing),
-                     tuple(came_words(one, reader) for one in arrivals.get(part.pk, ())),
+    return [PartLine(part.unit.opening.tag, part.name, part_size(part, reader) or "1", part_state(part),
+                     bool(part.missing), tuple(came_words(one, reader) for one in arrivals.get(part.pk, ())),
                      tuple(photos.get(part.pk, ()))) for part in parts]
-
-
-def _size(part: Part, reader: Reader) -> str:
-    sizes = [str(part.wanted)] if part.wanted > 1 or not part.length else []
-    return " × ".join([*sizes, *([reader.length(part.length)] if part.length else [])])
 
 
 # ---- it comes later --------------------------------------------------------------------------------------
