@@ -4,6 +4,18 @@ from django.urls import URLPattern, path
 
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
+from dashboard.views.crew_records import (
+    change_crew_page,
+    crew_page,
+    crews_page,
+    day_off_page,
+    member_page,
+    new_crew_page,
+    new_day_off_page,
+    new_member_page,
+    remove_day_off_page,
+    remove_member_page,
+)
 from dashboard.views.crews import crew_progress_page
 from dashboard.views.deliveries import delivery_page, put_off_page, receive_delivery_page
 from dashboard.views.deliveries_planned import change_delivery_page, new_delivery_page
@@ -29,6 +41,14 @@ from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
 from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
+from dashboard.views.people import (
+    access_page,
+    change_person_page,
+    new_person_page,
+    password_page,
+    people_page,
+    person_page,
+)
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
 from dashboard.views.reminders import reminders_page
@@ -80,6 +100,22 @@ urlpatterns: list[URLPattern] = [
     path("reports/", reports_page, name="reports"),
     path("reports/<slug:key>/", report_page, name="report"),
     path("reports/<slug:key>.<slug:kind>", report_file, name="report-file"),
+    path("crews/", crews_page, name="crews"),
+    path("crews/new/", new_crew_page, name="crew-new"),
+    path("crews/<int:crew_id>/", crew_page, name="crew"),
+    path("crews/<int:crew_id>/edit/", change_crew_page, name="crew-edit"),
+    path("crews/<int:crew_id>/people/new/", new_member_page, name="crew-member-new"),
+    path("crew-members/<int:member_id>/", member_page, name="crew-member"),
+    path("crew-members/<int:member_id>/remove/", remove_member_page, name="crew-member-remove"),
+    path("days-off/new/", new_day_off_page, name="day-off-new"),
+    path("days-off/<int:day_off_id>/", day_off_page, name="day-off"),
+    path("days-off/<int:day_off_id>/remove/", remove_day_off_page, name="day-off-remove"),
+    path("people/", people_page, name="people"),
+    path("people/new/", new_person_page, name="person-new"),
+    path("people/<int:person_id>/", person_page, name="person"),
+    path("people/<int:person_id>/edit/", change_person_page, name="person-edit"),
+    path("people/<int:person_id>/password/", password_page, name="person-password"),
+    path("people/<int:person_id>/access/", access_page, name="person-access"),
     path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),

@@ -588,8 +588,8 @@ RATING_LACKS = {
     "capacity": _("what it is rated for"), "circuits": _("how many vacuum circuits it has"),
     "people_to_steer": _("how many steer it"),
 }
-RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide what "
-                   "it lifts, who works it and when it is inspected.")
+RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide "
+                   "what it lifts, who works it and when it is inspected.")
 FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
 # Why nobody of a crew works on a day they would work.
 CLOSED = {"holiday": _("public holiday"), "crew_off": _("day off")}

@@ -65,6 +65,10 @@ class Ask(Field):
         return " ".join(f"{self.id}-{what}" for what, there in (("error", self.error), ("hint", self.hint)) if there)
 
     @property
+    def wide(self) -> bool:
+        return self.input in ("lines", "days", "tick")
+
+    @property
     def ticked(self) -> bool:
         return self.value == "yes"
 

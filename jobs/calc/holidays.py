@@ -7,7 +7,7 @@ a weekend and is observed on a Friday or Monday, both days count.
 from __future__ import annotations
 
 from collections.abc import Container
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 
 import holidays
@@ -23,3 +23,10 @@ def public_holidays(region: str) -> Container[date]:
         return holidays.country_holidays(country, subdiv=subdivision or None, observed=True)
     except NotImplementedError:
         raise ValueError(f"no holidays are known for {region!r}: write a country, or one and its part, US-CA") from None
+
+
+def named_holidays(region: str, first: date, last: date) -> list[tuple[date, str]]:
+    """What each day off of a region is called, from first to last; ValueError for a region nobody knows."""
+    calendar = public_holidays(region)
+    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+    return [(day, str(calendar.get(day))) for day in days if day in calendar]

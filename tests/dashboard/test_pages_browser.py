@@ -109,6 +109,9 @@ def pages(site, measured, passed):
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
+            "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
+            reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
+            reverse("person", args=[site.lead.pk]),
             "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
             reverse("equipment-out", args=[Equipment.objects.first().pk]),
             "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (

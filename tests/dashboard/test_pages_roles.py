@@ -8,7 +8,7 @@ from dashboard.forms.builders_link import LINK_FORMS
 from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
-from jobs.models import Delivery, Equipment, OutOfUse
+from jobs.models import DayOff, Delivery, Equipment, OutOfUse
 from tests.dashboard.test_pages_acts import ACTS
 from tests.factories import make_user
 from tests.pictures import jpeg
@@ -25,6 +25,10 @@ PAGES = {
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
     "door-systems": "22222s", "door-system": "22222s", "door-system-new": "23333s", "door-system-edit": "23333s",
     "door-system-new-edition": "23333s", "door-system-withdraw": "555555",
+    "crews": "23333s", "crew": "23333s", "crew-new": "23333s", "crew-edit": "23333s", "crew-member-new": "23333s",
+    "crew-member": "23333s", "crew-member-remove": "555555", "day-off-new": "23333s", "day-off": "23333s",
+    "day-off-remove": "555555", "people": "23333s", "person": "23333s", "person-new": "23333s", "person-edit": "23333s",
+    "person-password": "23333s", "person-access": "555555",
     "equipment": "22222s", "equipment-one": "22222s", "equipment-new": "23333s", "equipment-edit": "23333s",
     "equipment-out": "23333s", "out-of-use": "23333s", "out-of-use-remove": "555555",
     "photo": "22222s", "photo-thumbnail": "22222s",
@@ -72,9 +76,14 @@ def world(settings, tmp_path, monkeypatch):
                             due_day=site.act().today())
     delivery = Delivery.objects.create(job=site.opening.job, what="The panels")
     lifter = Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
+    off = DayOff.objects.create(crew=site.crew, from_day=site.act().today(), to_day=site.act().today())
     out = OutOfUse.objects.create(equipment=lifter, from_day=site.act().today(), to_day=site.act().today())
     keys = {**{name: [lifter.pk] for name in ("equipment-one", "equipment-edit", "equipment-out")},
             **{name: [out.pk] for name in ("out-of-use", "out-of-use-remove")},
+            **{name: [site.crew.pk] for name in ("crew", "crew-edit", "crew-member-new")},
+            **{name: [site.crew.members.first().pk] for name in ("crew-member", "crew-member-remove")},
+            **{name: [off.pk] for name in ("day-off", "day-off-remove")},
+            **{name: [site.lead.pk] for name in ("person", "person-edit", "person-password", "person-access")},
             "job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
             "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],

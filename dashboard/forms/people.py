@@ -1,0 +1,79 @@
+"""People as the office types them. A first password stands in the form to be read out, and is kept nowhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from dashboard.forms.crews import ZONE
+from dashboard.forms.records import Ask, Choices, Column, Group, Part, RecordForm
+from dashboard.office.people import first_password
+from jobs.models import User
+from jobs.models.people import ROLE_CHOICES
+from jobs.roles import Role
+from jobs.serializers import PersonSerializer
+
+MAY_DO = {
+    Role.OFFICE: gettext_lazy("Office: keeps everything, and who may sign in"),
+    Role.LEAD: gettext_lazy("Lead installer: openings of the own crew, passes gates, accepts"),
+    Role.INSTALLER: gettext_lazy("Installer: openings of the own crew"),
+    Role.CUSTOMER_SERVICE: gettext_lazy("Customer service: reads all, callbacks and return trips"),
+    Role.GUEST: gettext_lazy("Guest: reads, without contacts, money and access codes"),
+}
+PASSWORD_AT = "password"
+
+
+class PersonForm(RecordForm):
+    serializer = PersonSerializer
+    base: User
+    parts = (
+        Part(gettext_lazy("Who"), (
+            Column("name", gettext_lazy("Name"), needed=True),
+            Column("phone", gettext_lazy("Telephone")),
+            Column("email", gettext_lazy("Mail"), hint=gettext_lazy("reminders go there")),
+            Column("time_zone", gettext_lazy("Clock"), hint=ZONE, needed=True))),
+        Part(gettext_lazy("Signing in"), (
+            Column("role", gettext_lazy("Role"), needed=True),
+            Column("username", gettext_lazy("Signs in as"), needed=True,
+                   hint=gettext_lazy("letters, digits and @ . + - _")))),
+    )
+
+    def choices(self, name: str) -> Choices:
+        return [(value, MAY_DO[Role(value)]) for value, _said in ROLE_CHOICES] if name == "role" else ()
+
+
+class WithPassword(RecordForm):
+    """Asks a first password, made up here, besides what is asked."""
+
+    @property
+    def password(self) -> Ask:
+        return Ask(PASSWORD_AT, _("First password"), self.text(PASSWORD_AT) if self.typed else first_password(),
+                   _("Read it out, or write it down for them: once they are in, they give themselves another one."),
+                   self.errors.get(PASSWORD_AT, ""))
+
+    def own_fields(self) -> list[str]:
+        return [PASSWORD_AT]
+
+    @property
+    def fields(self) -> Iterator[tuple[str, str]]:
+        """What is compared with what another kept: a password is nobody's to read."""
+        return ((label, said) for label, said in super().fields if label != self.password.label)
+
+    @property
+    def groups(self) -> list[Group]:
+        *others, last = super().groups or [Group("", ())]
+        return [*others, Group(last.title, (*last.fields, self.password), last.note)]
+
+
+class NewPersonForm(WithPassword, PersonForm):
+    """The first password goes with it; it is judged by the act."""
+
+
+class PasswordForm(WithPassword):
+    serializer = PersonSerializer
+
+    def values(self) -> dict[str, Any]:
+        return {PASSWORD_AT: self.text(PASSWORD_AT)}
