@@ -177,7 +177,8 @@ class Site:
         if stage == Stage.FRAME_SET:
             return [("frame", frame(), {"occasion": "frame-set"})]
         if stage == Check.HOLD_POINT:
-            return [("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"}, {})]
+            return [("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"}, {"place": place})
+                    for place in pockets_of(self.opening) or ("",)]
         if stage == Stage.PANELS_HUNG:
             preset = [("roller-preset", {"panels": [p.letter], "rollers": [
                 {"panel": p.letter, "roller": n, "reading": "3/8"} for n in ("1", "2")]}, {"place": p.letter})

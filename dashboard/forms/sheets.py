@@ -508,7 +508,7 @@ SHEETS: dict[str, Sheet] = {sheet.key: sheet for sheet in (
     Sheet("benchmark", "benchmark", gettext_lazy("Benchmark and finish floors"), _benchmark),
     Sheet("frame", "frame", gettext_lazy("Frame, as set"), _frame, "frame-set",
           tables={"sill": FRAME_LINES}, finish=_judged_frame),
-    Sheet("fastener", "fastener", gettext_lazy("Longest fastener"), _fastener),
+    Sheet("fastener", "fastener", gettext_lazy("Longest fastener"), _fastener, each_pocket=True),
     Sheet("head-under-load", "frame", gettext_lazy("Head under its load"), _watch, "under-load",
           tables={"gaps": WATCH_LINES}, finish=_judged_watch),
     Sheet("last-panel-gap", "last-panel-gap", gettext_lazy("Gap for the last panel"), _last_gap),

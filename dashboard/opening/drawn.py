@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -21,10 +21,13 @@ from dashboard.opening.sheet import OpeningSheet
 from inspections.calc import floor
 from inspections.models import Inspection
 from inspections.services.datums import unit_of
+from inspections.services.facts import pockets_of
 from inspections.services.judging import limits_at
 from inspections.services.laying_out import measured_pocket
+from inspections.services.walls import wall_reads
 from jobs.calc import reading
 from jobs.calc.lengths import from_mm
+from jobs.calc.verdict import Limit
 from units.calc.fastener import Wall
 from units.calc.layout import Layout
 from units.calc.pocket import pocket_depth_needed, wall_needed
@@ -60,6 +63,56 @@ def _plan_words(layout: Layout) -> str:
     return _("%(panels)s on %(tracks)s, %(pocket)s") % {
         "panels": panels, "tracks": ngettext("%d track", "%d tracks", tracks) % tracks,
         "pocket": phrases.POCKETS[layout.door.pocket_side if len(layout.door.sides) == 1 else "both"]}
+
+
+@dataclass(frozen=True)
+class DrawnWall:
+    """The wall of one pocket, cut across."""
+
+    place: str
+    read: Wall
+    reader: Reader
+
+    @property
+    def name(self) -> str:
+        return words.place(self.place).capitalize() if self.place else ""
+
+    @cached_property
+    def drawn(self) -> Twice:
+        wide, slim = (walls.section(self.read, self.reader, s) for s in (walls.WIDE, walls.SLIM))
+        return Twice(wide, slim, f"{self.name}. {self.said}" if self.name else self.said, walls.small(slim))
+
+    @property
+    def source(self) -> str:
+        return words.source(self.read.clearance_source)
+
+    @property
+    def said(self) -> str:
+        if self.read.longest_allowed is None:
+            return _("No clearance is set: how long a fastener may be is not known")
+        most = walls.at_most_words(self.read.longest_allowed, self.reader)
+        return (_("The longest fastener used is too long: %s is the most") if walls.too_long(self.read)
+                else _("No fastener longer than %s")) % most
+
+    @property
+    def rows(self) -> list[tuple[str, str]]:
+        read, length, most = self.read, self.reader.length, self.read.longest_allowed
+        return [
+            (_("Board it goes through"), length(read.board)), (_("Flat stud behind it"), length(read.stud)),
+            (_("Must stay clear"), "–" if read.clearance is None else length(read.clearance)),
+            (_("Longest allowed"), "–" if most is None else walls.at_most_words(most, self.reader)),
+            (_("Longest used"), "–" if read.longest is None else length(read.longest))]
+
+
+def _wall_of(read: Inspection, limit: Limit | None) -> Wall | None:
+    unit = reading.unit_of(read.given)
+    sent = {name: int(reading.length(read.given[name], name, unit=unit)) for name in PARTS
+            if read.given.get(name) is not None}
+    if not {"board", "stud"} <= sent.keys():
+        return None
+    clearance, source = (None, "") if limit is None else (limit.value, limit.source)
+    return Wall(sent["board"], sent["stud"], None if clearance is None else int(clearance), source,
+                longest=sent.get("longest"))
 
 
 @dataclass
@@ -227,54 +280,19 @@ class Drawings:
     # ---- the pocket wall --------------------------------------------------------------------------------
 
     @cached_property
-    def wall_read(self) -> Wall | None:
-        """As it was read last, with the clearance that stands now."""
-        read = self._last(FASTENER)
-        if read is None:
-            return None
-        unit = reading.unit_of(read.given)
-        sent = {name: int(reading.length(read.given[name], name, unit=unit)) for name in PARTS
-                if read.given.get(name) is not None}
-        if not {"board", "stud"} <= sent.keys():
-            return None
+    def walls(self) -> list[DrawnWall]:
+        """As each was read last, with the clearance that stands now; of two pockets those that were read."""
         limit = limits_at(FASTENER, self.sheet.opening, self.sheet.facts.checks).get("clearance")
-        clearance, source = (None, "") if limit is None else (limit.value, limit.source)
-        return Wall(sent["board"], sent["stud"], None if clearance is None else int(clearance), source,
-                    longest=sent.get("longest"))
+        return [DrawnWall(read.place, wall, self.sheet.reader)
+                for read in wall_reads(self.sheet.opening, self.sheet.facts.inspections)
+                if (wall := _wall_of(read, limit)) is not None]
 
     @cached_property
-    def wall(self) -> Twice | None:
-        read = self.wall_read
-        if read is None:
-            return None
-        wide, slim = (walls.section(read, self.sheet.reader, s) for s in (walls.WIDE, walls.SLIM))
-        return Twice(wide, slim, self.wall_said, walls.small(slim))
-
-    @property
-    def wall_source(self) -> str:
-        return words.source(self.wall_read.clearance_source)
-
-    @property
-    def wall_said(self) -> str:
-        read, reader = self.wall_read, self.sheet.reader
-        if read.longest_allowed is None:
-            return _("No clearance is set: how long a fastener may be is not known")
-        most = walls.at_most_words(read.longest_allowed, reader)
-        return (_("The longest fastener used is too long: %s is the most") if walls.too_long(read)
-                else _("No fastener longer than %s")) % most
-
-    @cached_property
-    def wall_rows(self) -> list[tuple[str, str]]:
-        return list(self._wall_rows()) if self.wall_read else []
-
-    def _wall_rows(self) -> Iterator[tuple[str, str]]:
-        read, reader = self.wall_read, self.sheet.reader
-        yield _("Board it goes through"), reader.length(read.board)
-        yield _("Flat stud behind it"), reader.length(read.stud)
-        yield _("Must stay clear"), "–" if read.clearance is None else reader.length(read.clearance)
-        most = read.longest_allowed
-        yield _("Longest allowed"), "–" if most is None else walls.at_most_words(most, reader)
-        yield _("Longest used"), "–" if read.longest is None else reader.length(read.longest)
+    def unread_walls(self) -> list[str]:
+        """The pockets whose wall nobody has read yet; the only one has no name."""
+        read = {wall.place for wall in self.walls}
+        places = pockets_of(self.sheet.opening) or (("",) if not read else ())
+        return [words.place(place).capitalize() if place else "" for place in places if place not in read]
 
     # ---- cautions ---------------------------------------------------------------------------------------
 

@@ -8,10 +8,11 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from dashboard import words
 from dashboard.drawings.wall import at_most_words
 from dashboard.measures import Reader
 from inspections.models import WallAgreement
-from inspections.services.walls import mark_of, still_counts
+from inspections.services.walls import mark_of, still_counts, walls_of
 from jobs.calc.lengths import from_mm
 
 
@@ -43,11 +44,16 @@ class WallShown:
 
 
 def figures_words(figures: dict[str, Any] | None, reader: Reader) -> str:
-    if not figures:
-        return ""
-    return _("No fastener longer than %(longest)s: board %(board)s, flat stud %(stud)s") % {
-        "longest": at_most_words(from_mm(figures["longest_mm"]), reader),
-        "board": reader.length(from_mm(figures["board_mm"])), "stud": reader.length(from_mm(figures["stud_mm"]))}
+    """Of two pockets, what goes for each."""
+    return "; ".join(_figures_words(wall, reader) for wall in walls_of(figures)) if figures else ""
+
+
+def _figures_words(wall: dict[str, Any], reader: Reader) -> str:
+    said = _("No fastener longer than %(longest)s: board %(board)s, flat stud %(stud)s") % {
+        "longest": at_most_words(from_mm(wall["longest_mm"]), reader),
+        "board": reader.length(from_mm(wall["board_mm"])), "stud": reader.length(from_mm(wall["stud_mm"]))}
+    return _("%(pocket)s: %(said)s") % {
+        "pocket": words.place(wall["place"]).capitalize(), "said": said} if wall["place"] else said
 
 
 def signed_words(one: WallAgreement, reader: Reader) -> str:

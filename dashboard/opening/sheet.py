@@ -93,7 +93,7 @@ from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.looking import Gate, joint_spots, look_at, look_at_hold_point, splice_spot
 from inspections.services.progress import Sum3, ledgers, minutes
 from inspections.services.waits import who_owes, who_owes_what_was_seen
-from inspections.services.walls import wall_figures, wall_read
+from inspections.services.walls import wall_figures
 from jobs.acts import Act
 from jobs.models import Assignment, Change, Custody, Event, Opening, StageChange, User, Wait, WorkStep
 from jobs.roles import Reach, Role, reach
@@ -718,9 +718,7 @@ class OpeningSheet:
         if self.opening.pocket_side == "none":
             return None
         found = WallAgreement.objects.filter(opening=self.opening).select_related("by", "photo")
-        read = wall_read(self.facts.inspections)
-        figures = None if read is None else wall_figures(self.opening, read)
-        return WallShown.of(figures, found, self.reader)
+        return WallShown.of(wall_figures(self.opening, self.facts.inspections), found, self.reader)
 
     @cached_property
     def countersign_wall(self) -> ActForm | None:

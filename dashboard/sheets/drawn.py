@@ -11,7 +11,7 @@ from django.utils.html import strip_tags
 from django.utils.translation import gettext as _
 
 from dashboard.measures import Reader
-from dashboard.opening.drawn import Drawings
+from dashboard.opening.drawn import Drawings, DrawnWall
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.sheets import ink
 from jobs.acts import Act
@@ -53,9 +53,10 @@ def joints(of: Drawings) -> Iterable[list[str]]:
     return ([text[:LONGEST] for text in row] for row in of.joint_rows)
 
 
-def wall(of: Drawings) -> str | None:
-    return None if of.wall is None else _printed("wall", {
-        "d": of.wall.wide, "title": _("The wall that hides the panels"), "desc": of.wall.desc})
+def wall(of: DrawnWall, *, slim: bool) -> str:
+    """The slim one where two stand beside each other."""
+    return _printed("wall", {"d": of.drawn.slim if slim else of.drawn.wide,
+                             "title": _("The wall that hides the panels"), "desc": of.drawn.desc})
 
 
 def floor(plot: Any) -> dict[str, str] | None:

@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape
 
 import pytest
 
+from inspections.services.facts import pockets_of
 from jobs.models import Opening
 from jobs.stages import Stage
 from tests.factories import MADE, MM, make_opening
@@ -29,8 +30,9 @@ def measured_site(panels="ABC", ways="one-way", side="right", **over):
     Unit.objects.filter(pk=site.unit.pk).update(panel_count=len(panels), ways=ways, frame_width=6000 * MM,
                                                 frame_height=2700 * MM)
     site.read("floor-profile", floor(HEIGHTS))
-    site.read("pocket", {"depth": "84", "thickness": "10"})
-    site.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
+    for place in pockets_of(site.opening) or ("",):
+        site.read("pocket", {"depth": "84", "thickness": "10"}, place=place)
+        site.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"}, place=place)
     return site
 
 
@@ -195,6 +197,19 @@ def test_the_wall_says_how_long_a_fastener_may_be_and_when_one_is_longer(client,
     assert "No fastener longer than 1 7/8&quot;" in shown(client, site)
     site.read("fastener", {"longest": "2", "board": "5/8", "stud": "1 1/2"})
     assert "The longest fastener used is too long: 1 7/8&quot; is the most" in shown(client, site)
+
+
+def test_of_two_pockets_the_wall_of_each_is_drawn_and_one_not_read_is_named(client):
+    site = measured_site("ABCD", "two-way", "both")
+    site.read("fastener", {"longest": "2", "board": "5/8", "stud": "1 1/2"}, place="right pocket")
+    page = shown(client, site)
+    assert {"pocket-wall", "slim-wall", "small-wall", "pocket-wall-2", "slim-wall-2", "small-wall-2"} <= set(
+        drawings(page))
+    assert drawings(page)["pocket-wall"][1].text == 'Left pocket. No fastener longer than 1 7/8"'
+    assert drawings(page)["pocket-wall-2"][1].text.startswith("Right pocket. The longest fastener used is too long")
+    assert page.index("<h3>Left pocket</h3>") < page.index("<h3>Right pocket</h3>")
+    site.opening.inspections.filter(kind="fastener", place="right pocket").delete()
+    assert "Right pocket: Board and stud are not read yet." in shown(client, site)
 
 
 def test_of_an_opening_without_a_unit_it_says_what_is_to_be_entered(client, site):

@@ -101,7 +101,7 @@ def test_the_drawings_of_a_sheet_keep_their_points_in_a_language_with_commas():
         shown = opening.shown(site.opening, site.act(), Reader("mm"), "", "https://sillbook.example/")
         of_wall = wall.shown(site.opening, site.act(), Reader("mm"), "")
         report = site_report.shown(site.opening, site.act(), Reader("mm"), OfficeSettings())
-    drawings = [shown["drawing"], shown["plan"], shown["sill"], of_wall["drawing"],
+    drawings = [shown["drawing"], shown["plan"], shown["sill"], of_wall["walls"][0]["drawing"],
                 report["floors"][0]["floor"]["drawing"]]
     for root in map(ET.fromstring, drawings):
         for element in root.iter():
@@ -237,11 +237,23 @@ def test_where_nothing_is_laid_out_an_opening_sheet_says_what_lacks():
 
 def test_a_wall_sheet_has_the_wall_with_the_longest_fastener_and_the_same_in_figures():
     site = measured_site()
-    shown = wall.shown(site.opening, site.act(), READER, "")
+    (shown,) = wall.shown(site.opening, site.act(), READER, "")["walls"]
     root = ET.fromstring(shown["drawing"])
     assert len(drawn(root, "fastener")) == len(drawn(root, "limit")) == len(drawn(root, "keep-out")) == 1
     assert ["Longest allowed", '1 7/8"'] in shown["sizes"]
     assert 'at most 1 7/8"' in [e.text for e in drawn(root, "dimtext")]
+
+
+def test_of_two_pockets_a_wall_sheet_says_of_each_how_deep():
+    site = measured_site("ABCD", "two-way", "both")
+    site.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "2 1/2"}, place="right pocket")
+    shown = wall.shown(site.opening, site.act(), READER, "")
+    assert [(one["name"], one["longest"]) for one in shown["walls"]] == [
+        ("Left pocket", '1 7/8"'), ("Right pocket", '2 7/8"')]
+    assert typeset("wall", shown, "letter").startswith(b"%PDF")
+    site.opening.inspections.filter(kind="fastener", place="right pocket").delete()
+    right = wall.shown(site.opening, site.act(), READER, "")["walls"][1]
+    assert (right["headline"], right["longest"], right["drawing"]) == ("Nothing is fixed into this wall yet", "–", None)
 
 
 def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others():
@@ -254,7 +266,7 @@ def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others(
     assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 23), ("wall-sheet", 8), ("site-report", 7)])
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 23), ("wall-sheet", 7), ("site-report", 7)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
@@ -328,11 +340,11 @@ def test_the_builder_is_told_what_fails_where_by_how_much_how_to_mend_it_and_who
 def test_how_deep_anything_may_go_into_the_wall_is_what_board_and_stud_leave():
     """5/8 + 1 1/2 in less 6 mm: 15.875 + 38.1 - 6 = 47.975 mm."""
     site = Site()
-    assert "yet" in wall.shown(site.opening, site.act(), Reader("mm"), "")["headline"]
+    assert "yet" in wall.shown(site.opening, site.act(), Reader("mm"), "")["walls"][0]["headline"]
     site.read("fastener", {"longest": "3", "board": "5/8", "stud": "1 1/2"})
     shown = wall.shown(site.opening, site.act(), Reader("mm"), "")
-    assert shown["longest"] == "47.9 mm"  # never up: 48.0 would be too long
-    assert wall.shown(site.opening, site.act(), READER, "")["longest"] == '1 7/8"'
+    assert shown["walls"][0]["longest"] == "47.9 mm"  # never up: 48.0 would be too long
+    assert wall.shown(site.opening, site.act(), READER, "")["walls"][0]["longest"] == '1 7/8"'
     assert "Towel bars" in " ".join(shown["fixed"])
 
 

@@ -189,7 +189,7 @@ def test_a_step_back_is_taken_with_its_reason_and_refused_without(site: Site) ->
 
 
 def test_a_wall_signed_before_others_were_read_is_kept_on_the_figures_that_were_seen(site: Site) -> None:
-    seen = mark_of(wall_figures(site.opening, site.read("fastener", WALL)))
+    seen = mark_of(wall_figures(site.opening, [site.read("fastener", WALL)]))
     signed_at = site.now.isoformat()
     site.read("fastener", {**WALL, "stud": "2 1/2"})
     by_mark = entry("wall-agreement", site.opening.pk, name="Pat Lund", trade="drywall", seen=seen)

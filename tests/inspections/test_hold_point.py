@@ -41,6 +41,19 @@ def test_asked_beforehand_it_says_no_and_keeps_nothing(site):
     assert not HoldPoint.objects.exists()
 
 
+def test_of_two_pockets_the_longest_fastener_is_read_at_each():
+    site = Site("ABCD", pocket_side="both").bring_to(Stage.FRAME_SET)
+    site.evidence("the pocket closes", without=("fastener",))
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"}, place="left pocket")
+    site.read("fastener", {"longest": "2", "board": "5/8", "stud": "1 1/2"}, place="right pocket")
+    with pytest.raises(GateSaysNo) as why:
+        release_hold_point(site.act(), site.opening.pk)
+    assert [(r["code"], r["place"], r["result"]) for r in why.value.reasons] == [
+        ("longest-fastener", "right pocket", "failed")]
+    site.read("fastener", {"longest": "1 3/4", "board": "5/8", "stud": "1 1/2"}, place="right pocket")
+    assert release_hold_point(site.act(), site.opening.pk).advanced
+
+
 def test_a_pocket_closed_before_it_was_seen_is_kept_with_the_reasons_and_releases_nothing(site):
     kept = closed_on_site(site)
     assert (kept.advanced, {r["code"] for r in kept.reasons}) == (

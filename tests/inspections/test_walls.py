@@ -4,7 +4,7 @@ import pytest
 
 from inspections.models import WallAgreement
 from inspections.services.photos import store_photo
-from inspections.services.walls import countersign_wall, mark_of, still_counts, wall_figures, wall_read
+from inspections.services.walls import countersign_wall, mark_of, marks_now, still_counts, wall_figures
 from jobs.errors import AlreadyHasOther, Invalid, NotAllowed, Refusal
 from jobs.models import Change
 from jobs.models.base import new_id
@@ -30,8 +30,7 @@ def signed(site, person=None, **values):
 
 def counts(site, agreement):
     site.opening.refresh_from_db()
-    read = wall_read(site.opening.inspections.order_by("-taken_at", "-id"))
-    return still_counts(agreement, wall_figures(site.opening, read))
+    return still_counts(agreement, wall_figures(site.opening, site.opening.inspections.order_by("-taken_at", "-id")))
 
 
 def test_it_keeps_who_saw_it_and_the_figures_as_they_stood(site):
@@ -53,6 +52,33 @@ def test_it_counts_until_the_figures_are_others_and_again_when_they_are_the_same
     assert counts(site, agreement), "the same in other units"
     site.read("fastener", {"board": "5/8"})
     assert not counts(site, agreement), "nothing is known now"
+
+
+def test_of_two_pockets_the_wall_of_each_is_agreed_to():
+    site = Site("ABCD", pocket_side="both")
+    site.read("fastener", WALL, place="left pocket")
+    with pytest.raises(Refusal, match="of two pockets at each"):
+        signed(site)
+    site.read("fastener", {**WALL, "stud": "2 1/2"}, place="right pocket")
+    agreement = signed(site)
+    assert agreement.figures["pocket_side"] == "both"
+    # 15.875 + 38.1 - 6, and with an inch more of stud
+    assert [(wall["place"], wall["longest_mm"]) for wall in agreement.figures["walls"]] == [
+        ("left pocket", "47.975000"), ("right pocket", "73.375000")]
+    assert counts(site, agreement)
+    assert marks_now([site.opening.pk]) == {site.opening.pk: agreement.figures_sha256}
+    site.read("fastener", {**WALL, "stud": "2"}, place="left pocket")
+    assert not counts(site, agreement)
+
+
+def test_of_two_pockets_what_was_signed_out_of_reach_counts_on_both_as_they_stood():
+    site = Site("ABCD", pocket_side="both")
+    for place in ("left pocket", "right pocket"):
+        site.read("fastener", WALL, place=place)
+    seen = mark_of(wall_figures(site.opening, site.opening.inspections.order_by("-taken_at", "-id")))
+    site.read("fastener", {**WALL, "stud": "2"}, place="right pocket")
+    agreement = signed(site, seen=seen, done_on_site=True)
+    assert agreement.figures_sha256 == seen and not counts(site, agreement)
 
 
 def test_another_wall_is_another_agreement(site):
