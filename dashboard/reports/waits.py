@@ -22,9 +22,11 @@ def made(ground: Ground) -> Made:
     found = waits(ground.scope, ground.asked.first, ground.asked.last)
     table = _one_by_one(found, ground) if ground.asked.by == "wait" else _added_up(found, ground)
     table = table.stands_by(ground.asked.sort, "-days")
-    return Made(table, list(_plots(table, ground)) if table.rows else [], _(
-        "Calendar days at the job among the days asked for, the day of clearing not counted; two waits on one opening "
-        "count each. Standby stands on the day its wait was cleared."))
+    legend = _("Calendar days at the job among the days asked for, the day of clearing not counted; two waits on one "
+               "opening count each.")
+    if ground.may("read hours"):
+        legend = f"{legend} {_('Standby stands on the day its wait was cleared.')}"
+    return Made(table, list(_plots(table, ground)) if table.rows else [], legend)
 
 
 def _added_up(found: Iterable[WaitLine], ground: Ground) -> Table:
