@@ -4,6 +4,8 @@ from django.urls import URLPattern, path
 
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
+from dashboard.forms.calls import CALL_FORMS
+from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
 from dashboard.views.crew_records import (
     change_crew_page,
     crew_page,
@@ -37,6 +39,7 @@ from dashboard.views.equipment import (
     out_of_use_page,
     remove_out_of_use_page,
 )
+from dashboard.views.find import find_page
 from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
 from dashboard.views.opening import opening_page
@@ -116,6 +119,12 @@ urlpatterns: list[URLPattern] = [
     path("people/<int:person_id>/edit/", change_person_page, name="person-edit"),
     path("people/<int:person_id>/password/", password_page, name="person-password"),
     path("people/<int:person_id>/access/", access_page, name="person-access"),
+    path("find/", find_page, name="find"),
+    path("openings/<int:opening_id>/call/", call_page, name="call"),
+    path("callbacks/", callbacks_page, name="callbacks"),
+    path("callbacks/<int:callback_id>/", callback_page, name="callback"),
+    *(path(f"callbacks/<int:callback_id>/{name}/", callback_act_page(form), name=f"callback-{name}")
+      for name, form in CALL_FORMS.items()),
     path("reminders/", reminders_page, name="reminders"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),

@@ -226,9 +226,13 @@ def _forces(sent: Mapping[str, Any], within: str) -> Forces:
                 raise BadInput(f"{within}{way}.{act}", both[act], "one of: " + ", ".join(ACTS))
         for act in ACTS:
             if both.get(act) is not None:
-                read[way, act] = _amount(both[act], f"{within}{way}.{act}", FORCE_UNITS, MOST_FORCE,
-                                         "newtons, or text such as 20 lbf")
+                read[way, act] = newtons(both[act], f"{within}{way}.{act}")
     return read
+
+
+def newtons(value: Any, field: str) -> Fraction:
+    """A force by itself, as one reads it off a gauge."""
+    return _amount(value, field, FORCE_UNITS, MOST_FORCE, "newtons, or text such as 20 lbf")
 
 
 def _amount(value: Any, field: str, units: Mapping[str, Fraction], most: int, right: str) -> Fraction:

@@ -63,13 +63,17 @@ def _next_number() -> str:
 
 
 def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int | None = None, arrival: str = "",
-                     bring: str = "") -> ReturnTrip:
+                     bring: str = "", alone: bool = False) -> ReturnTrip:
+    """`alone`: only if no other trip is still to be made, which whoever books has not seen then."""
     with carry_out(act) as done:
         callback = _callback(callback_id)
         require(act, "log a callback", callback.opening)
         if callback.closed_at is not None:
             raise Refusal("This callback is closed; log a new one.", code="callback-closed")
         _check_crew(crew_id)
+        booked = callback.return_trips.filter(done_at=None).first() if alone else None
+        if booked is not None:
+            raise Refusal(f"A trip on {booked.day} is booked already; change that one.", code="trip-booked")
         trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
                                          created_at=act.now)
         done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)

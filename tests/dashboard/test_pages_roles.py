@@ -5,6 +5,8 @@ from django.urls import get_resolver, reverse
 
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
+from dashboard.forms.calls import CALL_FORMS
+from inspections.models import Callback
 from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
@@ -37,13 +39,15 @@ PAGES = {
     "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
     "reports": "22222s", "report": "22222s", "report-file": "22222s",
+    "find": "22222s", "call": "23323s", "callbacks": "22222s", "callback": "22222s",
+    **{f"callback-{name}": "rrrrrs" for name in CALL_FORMS},
     "health": "hhhhhh",
     "builder-link": "22333s", "for-the-builder": "222222",
     **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"job", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+OF_AN_OPENING = {"job", "callback", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
                  "photo-thumbnail"}
 
 
@@ -78,7 +82,11 @@ def world(settings, tmp_path, monkeypatch):
     lifter = Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
     off = DayOff.objects.create(crew=site.crew, from_day=site.act().today(), to_day=site.act().today())
     out = OutOfUse.objects.create(equipment=lifter, from_day=site.act().today(), to_day=site.act().today())
-    keys = {**{name: [lifter.pk] for name in ("equipment-one", "equipment-edit", "equipment-out")},
+    call = Callback.objects.create(number="C-0001", opening=site.opening, called_at=site.now, taken_by=site.office,
+                                   severity="drags", symptom="It drags.")
+    keys = {"call": [site.opening.pk], "callback": [call.pk],
+            **{f"callback-{name}": [call.pk] for name in CALL_FORMS},
+            **{name: [lifter.pk] for name in ("equipment-one", "equipment-edit", "equipment-out")},
             **{name: [out.pk] for name in ("out-of-use", "out-of-use-remove")},
             **{name: [site.crew.pk] for name in ("crew", "crew-edit", "crew-member-new")},
             **{name: [site.crew.members.first().pk] for name in ("crew-member", "crew-member-remove")},

@@ -1,0 +1,141 @@
+"""One callback: what was said, what was done about it, and the forms of what may be done next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.http import HttpRequest
+
+from dashboard import phrases
+from dashboard.calls.left import AdjustmentRow, adjustment_row
+from dashboard.calls.rows import CallLine, TripLine, call_line
+from dashboard.calls.sheet import Urgency, urgency
+from dashboard.calls.week import WeekOfCrew, crews_days
+from dashboard.forms.acts import ActForm
+from dashboard.forms.calls import (
+    AdjustForm,
+    BookTripForm,
+    CallGround,
+    CallPhotoForm,
+    ChangeTripForm,
+    CloseCallForm,
+    OnCall,
+    TripMadeForm,
+)
+from dashboard.measures import Reader
+from dashboard.rights import Rights, today_at
+from inspections.models import Adjustment, Callback, Photo
+from inspections.services.datums import unit_of
+from jobs.acts import Act
+from jobs.models import Crew, OfficeSettings
+from units.models import Panel
+
+
+@dataclass
+class CallbackSheet:
+    act: Act
+    call: Callback
+    reader: Reader
+    office: OfficeSettings
+    bound: OnCall | None = None
+
+    @classmethod
+    def of(cls, request: HttpRequest, call: Callback, bound: OnCall | None = None) -> CallbackSheet:
+        return cls(request.act, call, request.reader.at(call.opening.job.time_zone), request.office, bound)
+
+    @cached_property
+    def rights(self) -> Rights:
+        return Rights(self.act, self.call.opening)
+
+    @cached_property
+    def named(self) -> bool:
+        """Whether who called, and when they may be reached, is theirs to read."""
+        return self.rights["read contacts"]
+
+    @cached_property
+    def line(self) -> CallLine:
+        return call_line(self.call, self.reader, self.act)
+
+    @cached_property
+    def urgency(self) -> Urgency:
+        return urgency(self.call.severity)
+
+    @cached_property
+    def people(self) -> list[tuple[str, Any]]:
+        job = self.call.opening.job
+        return [(str(phrases.PARTIES[kind]), party) for kind, party in (("owner", job.owner), ("builder", job.builder))
+                if party is not None]
+
+    @cached_property
+    def adjustments(self) -> list[AdjustmentRow]:
+        found = Adjustment.objects.filter(callback=self.call).select_related("panel", "by").order_by("taken_at", "pk")
+        return [adjustment_row(one, self.reader) for one in found]
+
+    @cached_property
+    def photos(self) -> list[tuple[Photo, str]]:
+        found = Photo.objects.filter(opening=self.call.opening, about="callback", about_id=str(self.call.pk))
+        return [(one, f"{self.reader.moment(one.taken_at)}, {one.by}") for one in found.select_related("by")[:40]]
+
+    # ---- forms ------------------------------------------------------------------------------------------
+
+    @cached_property
+    def ground(self) -> CallGround:
+        unit = unit_of(self.call.opening)
+        panels: Sequence[Panel] = [] if unit is None else unit.panels.order_by("hanging_order", "letter")
+        return CallGround(
+            opening=self.call.opening, panels=panels, today=today_at(self.call.opening, self.act), call=self.call,
+            crews=list(Crew.objects.filter(active=True)) if self.rights[OnCall.may] else [],
+            trips=list(self.call.return_trips.all()), reader=self.reader)
+
+    def form(self, kind: type[OnCall], **initial: Any) -> ActForm | None:
+        if not self.rights[kind.may]:
+            return None
+        fresh = kind.fresh(self.ground, **initial)
+        return self.bound if self.bound is not None and self.bound.key == fresh.key else fresh
+
+    @property
+    def may_take_calls(self) -> bool:
+        return self.rights[OnCall.may]
+
+    @property
+    def is_open(self) -> bool:
+        return self.call.closed_at is None
+
+    @cached_property
+    def trips(self) -> list[tuple[TripLine, ActForm | None, ActForm | None]]:
+        return [(line, *self._trip_forms(line)) for line in self.line.trips]
+
+    def _trip_forms(self, line: TripLine) -> tuple[ActForm | None, ActForm | None]:
+        trip = line.trip
+        if line.is_made:
+            return None, None
+        change = self.form(ChangeTripForm, trip=trip.pk, version=trip.version, crew=trip.crew_id, day=trip.day,
+                           arrival=trip.arrival, bring=trip.bring)
+        made = self.form(TripMadeForm, trip=trip.pk, version=trip.version)
+        return change, made if trip.day <= self.ground.today else None
+
+    @cached_property
+    def book(self) -> ActForm | None:
+        waiting = self.line.next_trip is not None
+        came_back = isinstance(self.bound, BookTripForm)
+        return self.form(BookTripForm) if self.is_open and (not waiting or came_back) else None
+
+    @cached_property
+    def weeks(self) -> list[WeekOfCrew]:
+        return crews_days(self.ground.today, self.office.holiday_region, self.reader) if self.book else []
+
+    @cached_property
+    def adjust(self) -> ActForm | None:
+        last = self.ground.trips[-1].pk if self.ground.trips else None
+        return self.form(AdjustForm, trip=last, panel=self.call.panel_id)
+
+    @cached_property
+    def add_photo(self) -> ActForm | None:
+        return self.form(CallPhotoForm)
+
+    @cached_property
+    def close(self) -> ActForm | None:
+        return self.form(CloseCallForm, version=self.call.version) if self.is_open else None

@@ -1,0 +1,73 @@
+"""What each crew has on the coming days, as somebody who books a trip on the telephone must see it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from dashboard.measures import Reader
+from inspections.models import ReturnTrip
+from jobs.calc.days import span
+from jobs.models import Assignment, Crew, DayOff
+from jobs.services.objections import holidays_of
+
+AHEAD = 7  # days
+
+
+@dataclass(frozen=True, slots=True)
+class DayOfCrew:
+    slot: str  # crew and day, as a form sends them
+    day: str
+    has: tuple[str, ...]
+    off: str
+
+    @property
+    def is_free(self) -> bool:
+        return not self.has and not self.off
+
+
+@dataclass(frozen=True, slots=True)
+class WeekOfCrew:
+    name: str
+    days: tuple[DayOfCrew, ...]
+
+
+def crews_days(today: dt.date, region: str, reader: Reader) -> list[WeekOfCrew]:
+    """Each crew that goes out, today and the days after; read in four statements however many there are."""
+    days = list(span(today, today + dt.timedelta(days=AHEAD - 1)))
+    has, off = _given(days), _days_off(days)
+    found = []
+    for crew in Crew.objects.filter(active=True).order_by("name"):
+        holidays = holidays_of(crew.holiday_region or region, days[0], days[-1])
+        found.append(WeekOfCrew(crew.name, tuple(DayOfCrew(
+            f"{crew.pk}:{day.isoformat()}", reader.day(day), tuple(has.get((crew.pk, day), ())),
+            _off(crew, day, off, holidays)) for day in days)))
+    return found
+
+
+def _given(days: list[dt.date]) -> dict[tuple[int | None, dt.date], list[str]]:
+    has: dict[tuple[int | None, dt.date], list[str]] = {}
+    work = Assignment.objects.filter(start_day__lte=days[-1], end_day__gte=days[0]).select_related("opening__job")
+    for one in work.order_by("start_day", "pk"):
+        for day in days:
+            if one.start_day <= day <= one.end_day and str(one.opening) not in has.setdefault((one.crew_id, day), []):
+                has[one.crew_id, day].append(str(one.opening))
+    for trip in ReturnTrip.objects.filter(day__in=days, done_at=None).select_related("callback"):
+        has.setdefault((trip.crew_id, trip.day), []).append(_("trip, %s") % trip.callback.number)
+    return has
+
+
+def _days_off(days: list[dt.date]) -> list[DayOff]:
+    return list(DayOff.objects.filter(~Q(crew=None), from_day__lte=days[-1], to_day__gte=days[0]))
+
+
+def _off(crew: Crew, day: dt.date, off: list[DayOff], holidays: Any) -> str:
+    if any(one.crew_id == crew.pk and one.from_day <= day <= one.to_day for one in off):
+        return _("day off")
+    if day in holidays:
+        return _("holiday")
+    return "" if crew.working_days[day.weekday():day.weekday() + 1] == "1" else _("not a working day")
