@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dashboard.demo.doors import UP_THE_LOFT, Drawn
+from dashboard.demo.doors import UP_THE_LOFT, Drawn, wait_for_choice
 from dashboard.demo.story import Story
+from jobs.models import Job
 
 
 def taken_on(story: Story) -> None:
@@ -53,3 +54,5 @@ def _under_way(story: Story) -> None:
         Drawn("G1", "New room, garden side", "Alder", 180, 96, 3),
     ], supplier="hollowbark", promised=40, builder="sprat", owner="fennel", street="3 Samphire Close",
         off_yard=(-0.05, -0.02), dollars=48_800)
+    story.office(-2, "10:30", lambda act: wait_for_choice(
+        act, Job.objects.get(number="J-2107"), "G2", "New room, street side", 144, 96))

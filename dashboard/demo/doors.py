@@ -12,7 +12,7 @@ from math import ceil
 from typing import Any
 
 from dashboard.demo.company import HOLIDAYS, SEA, ZONE, Company
-from inspections.services.laying_out import lay_out_panels
+from inspections.services.laying_out import put_in_and_lay_out
 from jobs.acts import Act
 from jobs.models import AccessCode, Crew, Delivery, Job, Opening, User, WorkStep
 from jobs.services import office
@@ -112,10 +112,9 @@ def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, s
         "rough_height": (drawn.height + 1) * INCH, "substrate": drawn.substrate, "pocket_side": drawn.pocket,
         "recess": 2 * INCH, "benchmark": "Red line on the lock-jamb stud, 1000 mm above finish floor",
         "deflection_allowed": drawn.width * INCH // 720})
-    unit = _laid_out(act, office.create(act, Unit, {
-        "opening": opening, "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,
-        "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH,
-    }, record="units"))
+    unit = _with_its_sill(act, put_in_and_lay_out(act, opening.pk, {
+        "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,
+        "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH}))
     door = Door(opening, unit, drawn, company.crews[drawn.crew], company.team(drawn.crew), company.office,
                 random.Random(f"{seed} {drawn.tag}"))  # noqa: S311  (dice, not secrets)
     _plan(act, door)
@@ -127,9 +126,14 @@ def sixteenths(nm: int) -> Fraction:
     return Fraction(ceil(Fraction(int(nm), INCH) * 16), 16)
 
 
-def _laid_out(act: Act, unit: Unit) -> Unit:
-    """Its panels as its door system makes them; then the sill, which runs on through the pocket, and its rollers."""
-    unit = lay_out_panels(act, unit.pk, version=unit.version)
+def wait_for_choice(act: Act, job: Job, tag: str, where: str, width: int, height: int) -> Opening:
+    """An opening whose owner has not chosen a door for it yet."""
+    return make_opening(act, {"job": job, "tag": tag, "location": where, "rough_width": (width + 1) * INCH,
+                              "rough_height": (height + 1) * INCH, "substrate": "wood", "pocket_side": "right"})
+
+
+def _with_its_sill(act: Act, unit: Unit) -> Unit:
+    """As laid out by its door system; then the sill, which runs on through the pocket, and its rollers."""
     narrowest = min(int(panel.width) for panel in unit.panels.all())
     return office.change(act, unit, {
         "sill_length": int(sixteenths(unit.frame_width + unit.pocket_depth_needed) * INCH),
