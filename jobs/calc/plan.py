@@ -48,14 +48,15 @@ DRIVE_STEP_KM = 5  # closer than that an estimate tells nothing apart
 FARTHEST = 10**4  # steps; a drive that is not known stands after any that is
 LONGEST = 180  # days until work that was begun has to be over
 
-LATE, OWN_LATER, MEETS_INKED, PUSHES, FAR = "late", "own_later", "meets_inked", "pushes", "far"
+LATE, OWN_LATER, FAR = "late", "own_later", "far"
+MEETS_INKED, PUSHES, SHARES = "meets_inked", "pushes", "shares"
 WEEK, DRIVE, ENDS = "week", "drive", "ends"
 KEEPS_PROMISE, SKILLS_THERE, HANDS_THERE, LIFTER_FREE = "keeps_promise", "skills_there", "hands_there", "lifter_free"
 NOTHING_ELSE, SAME_JOB = "nothing_else", "same_job"
 
 # What is compared first stands first.
 ORDER = (MISSING_SKILL, LATE, TOO_FEW_HANDS, LIFTING_SHORT, CART_SHORT, EQUIPMENT_UNKNOWN, MEETS_INKED, OWN_LATER,
-         EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, FAR, WEEK, DRIVE, ENDS)
+         EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, SHARES, FAR, WEEK, DRIVE, ENDS)
 AGAINST, FOR, FACT = "against", "for", "fact"
 
 
@@ -74,12 +75,13 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Work that lies on a crew's days already. `km` by road from there to where the new work is."""
+    """Work that lies on a crew's days already; `minutes` of one person. `km`: by road from there to the new work."""
 
     key: Hashable
     days: Days
     opening: str
     inked: bool = False
+    minutes: int = 0
     km: float | None = None
     same_job: bool = False
 
@@ -201,9 +203,9 @@ def _placing(wanted: Wanted, crew: CrewAhead, gear: Sequence[Gear], start: date,
     laid = tuple(replace(one, gear=_lifter_for(one, gear)) for one in all_laid[:count])
     finish = all_laid[-1].last if len(all_laid) == count + len(wanted.then) else until
     objections = [objection for one in laid for objection in _against(one, crew, gear)]
-    reasons = (*_objections(objections, crew), *_promise(wanted, finish), *_own_later(wanted, laid[-1]),
-               *_good(laid, crew, gear, {objection.code for objection in objections}), *_drive(crew, monday),
-               *_facts(laid[-1].last, monday, from_monday))
+    room, codes = _has_room(laid, crew, capacity), {objection.code for objection in objections}
+    reasons = (*_objections(objections, crew, room), *_promise(wanted, finish), *_own_later(wanted, laid[-1]),
+               *_good(laid, crew, gear, codes), *_drive(crew, monday), *_facts(laid[-1].last, monday, from_monday))
     return Placing(crew, monday, laid, reasons)
 
 
@@ -271,12 +273,23 @@ def _unfit(one: EquipmentAtHand, grams: int, laid: Laid) -> tuple[int, ...]:
 # ---- reasons against -------------------------------------------------------------------------------------------
 
 
-def _objections(objections: Iterable[Objection], crew: CrewAhead) -> Iterable[Reason]:
+def _has_room(laid: Sequence[Laid], crew: CrewAhead, capacity: Callable[[date], int]) -> bool:
+    """Whether the days of the work, and of all that it meets, have hours for everything that lies on them."""
+    first, last = laid[0].first, laid[-1].last
+    met = [one for one in crew.standing if one.days.meets(first, last)]
+    first = min([first, *(one.days.first for one in met)])
+    last = max([last, *(one.days.last or last for one in met)])
+    taken = sum(one.piece.minutes for one in laid)
+    taken += sum(one.minutes for one in crew.standing if one.days.meets(first, last))
+    return taken <= sum(capacity(first + timedelta(days=n)) for n in range((last - first).days + 1))
+
+
+def _objections(objections: Iterable[Objection], crew: CrewAhead, room: bool) -> Iterable[Reason]:
     """Each cause once, however many of the pieces meet it; the worst of it where it has a measure."""
     inked = {one.key for one in crew.standing if one.inked}
     found: dict[Hashable, Reason] = {}
     for objection in objections:
-        reason = _reason(objection, inked)
+        reason = _reason(objection, inked, room)
         cause = _cause(reason)
         if cause not in found or found[cause].weight < reason.weight:
             found[cause] = reason
@@ -293,10 +306,13 @@ def _against(laid: Laid, crew: CrewAhead, gear: Sequence[Gear]) -> tuple[Objecti
                    [one.at_hand for one in gear if one.key in laid.gear])
 
 
-def _reason(objection: Objection, inked: set[Hashable]) -> Reason:
+def _reason(objection: Objection, inked: set[Hashable], room: bool) -> Reason:
     code, values = objection.code, objection.values
     if code == OVERLAP:
-        return Reason(MEETS_INKED if values["assignment"] in inked else PUSHES, values)
+        stands = values["assignment"] in inked
+        if room:
+            return Reason(SHARES, values, weight=2 if stands else 1)
+        return Reason(MEETS_INKED if stands else PUSHES, values)
     if code == TOO_FEW_HANDS:
         return Reason(code, values, weight=values["needed"] - values["there"])
     if code == DAY_OFF:

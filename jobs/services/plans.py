@@ -41,13 +41,13 @@ class Plan:
     found: tuple[Placing, ...]
     ahead: Ahead
     equipment: tuple[Equipment, ...]
+    gear: tuple[Gear, ...]
 
 
 def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = None, *, weeks: int = WEEKS) -> Plan:
     """`steps`: which of those that are left; None: those of the next visit that nobody has."""
-    left = _left(opening)
-    given = list(Assignment.objects.filter(work_step__in=left).select_related("crew", "work_step", "opening__job")
-                 .prefetch_related("equipment").order_by("start_day", "pk"))
+    left = steps_left(opening)
+    given = given_of(left)
     has = {one.work_step_id for one in given if one.end_day >= today}
     chosen = next_visit(left, has) if steps is None else [step for step in left if step.pk in steps]
     not_before = list(_not_before(opening, left, chosen, given))
@@ -56,11 +56,18 @@ def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = N
     ahead = Ahead.of(Crew.objects.filter(active=True), mondays[0], last)
     equipment = tuple(Equipment.objects.all())
     wanted = _wanted(opening, left, chosen, given, not_before, today)
-    found = placings(wanted, _crews(ahead, opening), _gear(equipment, opening, today, last), mondays)
-    return Plan(opening, tuple(left), tuple(chosen), tuple(given), tuple(not_before), mondays, found, ahead, equipment)
+    gear = tuple(_gear(equipment, opening, today, last))
+    found = placings(wanted, _crews(ahead, opening), gear, mondays)
+    return Plan(opening, tuple(left), tuple(chosen), tuple(given), tuple(not_before), mondays, found, ahead, equipment,
+                gear)
 
 
-def _left(opening: Opening) -> list[WorkStep]:
+def given_of(steps: Collection[WorkStep]) -> list[Assignment]:
+    return list(Assignment.objects.filter(work_step__in=steps).select_related("crew", "work_step", "opening__job")
+                .prefetch_related("equipment").order_by("start_day", "pk"))
+
+
+def steps_left(opening: Opening) -> list[WorkStep]:
     steps = [step for step in WorkStep.objects.filter(opening=opening)
              if NUMBER[Stage(step.stage)] > NUMBER[Stage(opening.stage)]]
     for step in steps:
@@ -147,9 +154,10 @@ def _standing(one: Assignment, to: Job | None) -> Standing:
     """`to`: the job from which the drive is asked; of the opening's own work, what it is instead of where."""
     days, inked = Days(one.start_day, one.end_day), one.firmness == "inked"
     if to is None:
-        return Standing(one.pk, days, one.work_step.stage, inked)
+        return Standing(one.pk, days, one.work_step.stage, inked, one.planned_minutes)
     job = one.opening.job
-    return Standing(one.pk, days, str(one.opening), inked, by_road_km(_place(job), _place(to)), job.pk == to.pk)
+    return Standing(one.pk, days, str(one.opening), inked, one.planned_minutes, by_road_km(_place(job), _place(to)),
+                    job.pk == to.pk)
 
 
 def _place(where: Job | Crew) -> Any:

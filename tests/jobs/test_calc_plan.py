@@ -27,8 +27,13 @@ def crew(name="Alder", count=2, skills=(), standing=(), **over):
     return CrewAhead(name, name, at_hand, standing=tuple(standing), base_km=over.pop("base_km", 10.0), **over)
 
 
+FULL = 10**6  # minutes: more than any crew has
+
+
 def stands(first, last, inked=False, **over):
-    return Standing(over.pop("key", (first, last)), Days(day(first), day(last)), "J-1 · A1", inked, **over)
+    """Work that fills its days, if nothing else is said."""
+    days = Days(day(first), day(last))
+    return Standing(over.pop("key", (first, last)), days, "J-1 · A1", inked, over.pop("minutes", FULL), **over)
 
 
 def wanted(*pieces, **over):
@@ -99,7 +104,18 @@ def test_what_is_pencilled_is_pushed_before_what_is_inked():
     assert (found.first, codes(found)) == (day(3), [plan.PUSHES])
 
 
+@pytest.mark.parametrize(("minutes", "inked", "stands_against"), [
+    (960 * 4, False, plan.SHARES), (960 * 4, True, plan.SHARES), (960 * 4 + 1, False, plan.PUSHES),
+    (960 * 4 + 1, True, plan.MEETS_INKED)])
+def test_where_there_are_hours_for_both_the_days_are_shared(minutes, inked, stands_against):
+    """Five days of two people, of which this takes one."""
+    found = best(wanted(), crew(standing=[stands(0, 4, inked, minutes=minutes)]), weeks=WEEKS[:1])
+    assert codes(found) == [stands_against]
+
+
 @pytest.mark.parametrize(("better", "worse", "because"), [
+    ({"standing": [stands(0, 27, minutes=0)]}, {"standing": [stands(0, 27, True, minutes=0)]}, plan.SHARES),
+    ({"standing": [stands(0, 27, True, minutes=0)]}, {"standing": [stands(0, 27)]}, plan.PUSHES),
     ({}, {"skills": ()}, against.MISSING_SKILL),
     ({}, {"count": 1}, against.TOO_FEW_HANDS),
     ({}, {"standing": [stands(0, 27, True)]}, plan.MEETS_INKED),
@@ -184,7 +200,8 @@ crews_ahead = st.builds(
         f"Crew {name}", at_hand=CrewAtHand(tuple(
             Person(f"P{n}", frozenset({"frame"}) if skilled and n == 0 else frozenset(),
                    off=(Days(day(away), day(away + 2)),) if n == 0 else ()) for n in range(count))),
-        standing=[stands(first, first + long, inked, key=n) for n, (first, long, inked) in enumerate(busy)],
+        standing=[stands(first, first + long, inked, key=n, minutes=first * 300)
+                  for n, (first, long, inked) in enumerate(busy)],
         base_km=km),
     st.integers(0, 99), st.integers(0, 4), st.booleans(), numbers,
     st.lists(st.tuples(numbers, st.integers(0, 5), st.booleans()), max_size=4),

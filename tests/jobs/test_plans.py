@@ -124,7 +124,7 @@ def test_the_crews_own_days_and_work_are_read_and_only_those_that_go_out():
     opening = make_opening(make_job(promised_date=day(20)))
     busy, free, gone = (make_crew(make_user("lead"), make_user("installer")) for _ in range(3))
     type(gone).objects.filter(pk=gone.pk).update(active=False)
-    give_work(make_opening(), busy, start_day=day(0), end_day=day(60), firmness="inked")
+    give_work(make_opening(), busy, start_day=day(0), end_day=day(60), firmness="inked", planned_minutes=10**6)
     DayOff.objects.create(crew=free, from_day=day(0), to_day=day(6))
     found = plan_for(opening, MONDAY)
     assert {placing.crew.key for placing in found.found} == {busy.pk, free.pk}
@@ -148,7 +148,7 @@ def test_what_is_said_against_it_is_what_stands_beside_it_once_it_is_given():
                                                 for one in best.laid], crew_id=best.crew.key, stood="")
     said = {reason.code for reason in best.of(plan.AGAINST)}
     stands = {found["code"] for one in made for found in one.against}
-    assert {"overlap" if code in (plan.PUSHES, plan.MEETS_INKED) else code for code in said} == stands
+    assert {"overlap" if code in (plan.PUSHES, plan.MEETS_INKED, plan.SHARES) else code for code in said} == stands
     assert stands == {"missing_skill", "too_few_hands", "overlap", "equipment_booked"}
 
 
