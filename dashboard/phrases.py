@@ -598,6 +598,7 @@ PLACED = {
     "late": _("All of it would be done on %(ends)s: %(in_days)s after the promised date."),
     "meets_inked": _("Meets what is inked: %(opening)s, %(when)s."),
     "pushes": _("Pushes what is pencilled: %(opening)s, %(when)s."),
+    "shares": _("Shares its days with %(opening)s, %(when)s; there are hours for both."),
     "own_later": _("%(what)s is given already, from %(start_day)s on: before this would be done."),
     "far": _("A long drive: about %(minutes)s minutes one way, estimated."),
     "keeps_promise": _("Keeps the promised date: all of it done on %(ends)s, %(in_days)s in hand."),
@@ -615,7 +616,7 @@ AFTER = {
     "meets_inked": _("it meets more that is inked"), "own_later": _("later work of this opening is given before"),
     "equipment_booked": _("its lifter is given elsewhere"), "equipment_off": _("its lifter is out of use"),
     "inspection_over": _("its lifter's inspection is over"), "day_off": _("a day off lies in it"),
-    "pushes": _("it pushes more that is pencilled"), "far": _("the drive is long"),
+    "pushes": _("it pushes more that is pencilled"), "shares": _("it shares its days with more"), "far": _("the drive is long"),
     "week": _("it begins in a later week"), "drive": _("the drive is longer, or not known"), "ends": _("it is done later"),
 }
 # Why work cannot begin before a day.
@@ -779,6 +780,15 @@ NEEDS = {
     "unassigned": _("Ready, with nobody given to it"), "promise": _("Promised days in danger"),
     "item": _("Punch items overdue"), "aside": _("Set-aside parts not back"),
     "callback": _("Callbacks with nobody going"), "corrected": _("Reported put right"),
+    "delivery": _("Deliveries past their day"),
+}
+NEEDS_ONE = {
+    "failed": _("Check fails"), "wait": _("Wait past its day"), "kept": _("Recorded, not advanced"),
+    "countersignature": _("Countersignature owed"), "unfit": _("Given, and no longer fits"),
+    "unassigned": _("Ready, nobody given to it"), "promise": _("Promised day in danger"),
+    "item": _("Punch item overdue"), "aside": _("Set-aside part not back"),
+    "callback": _("Callback, nobody going"), "corrected": _("Reported put right"),
+    "delivery": _("Delivery past its day"),
 }
 NEED_LEVELS = {
     1: _("Somebody stands before it, today or tomorrow"),
@@ -797,10 +807,10 @@ NEEDS_WHY = {
     "callback": _("Nobody is booked to go: %(days)s."),
 }
 NEEDS_ACT = {
-    "wait": _("Clear it, or ask again"), "kept": _("Settle it"), "countersignature": _("Countersign or refuse"),
+    "wait": _("Clear it, or ask again"), "kept": _("Settle it"), "countersignature": _("Sign, or refuse"),
     "unfit": _("Give it otherwise"), "unassigned": _("Give it to a crew"), "promise": _("Look at the job"),
     "item": _("Close it"), "aside": _("Put it back"), "callback": _("Book a return trip"),
-    "corrected": _("Take note, read again"),
+    "corrected": _("Take note, read again"), "delivery": _("Receive, or put off"),
 }
 PROMISES = {
     "late": _("%(tag)s is not done; not before %(ends)s, as things stand."),
