@@ -42,6 +42,7 @@ from dashboard.views.equipment import (
 from dashboard.views.find import find_page
 from dashboard.views.for_builder import builder_link_page, for_the_builder_page
 from dashboard.views.jobs import job_page, jobs_page
+from dashboard.views.needs import needs_somebody_page
 from dashboard.views.opening import opening_page
 from dashboard.views.opening_acts import act_page
 from dashboard.views.people import (
@@ -119,13 +120,8 @@ urlpatterns: list[URLPattern] = [
     path("people/<int:person_id>/edit/", change_person_page, name="person-edit"),
     path("people/<int:person_id>/password/", password_page, name="person-password"),
     path("people/<int:person_id>/access/", access_page, name="person-access"),
-    path("find/", find_page, name="find"),
-    path("openings/<int:opening_id>/call/", call_page, name="call"),
-    path("callbacks/", callbacks_page, name="callbacks"),
-    path("callbacks/<int:callback_id>/", callback_page, name="callback"),
-    *(path(f"callbacks/<int:callback_id>/{name}/", callback_act_page(form), name=f"callback-{name}")
-      for name, form in CALL_FORMS.items()),
     path("reminders/", reminders_page, name="reminders"),
+    path("needs-somebody/", needs_somebody_page, name="needs-somebody"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),
 ]

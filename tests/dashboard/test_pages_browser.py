@@ -109,6 +109,7 @@ def pages(site, measured, passed):
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
+            "/needs-somebody/",
             "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
             reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
             reverse("person", args=[site.lead.pk]),
@@ -249,7 +250,7 @@ def test_crew_progress_takes_up_by_itself_what_has_happened(browser, live_server
     with opened(browser, cookie(site.office)) as page:
         page.goto(live_server.url)
         raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder")
-        page.evaluate("htmx.ajax('GET', '/', {target: '#crews', select: '#crews', swap: 'outerHTML'})")
+        page.evaluate("document.querySelector('#crews').dispatchEvent(new Event('renew'))")
         page.wait_for_selector("text=The builder owes: the floor")
         assert page.complaints == []
 

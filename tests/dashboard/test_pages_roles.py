@@ -23,6 +23,7 @@ ROLES = ("office", "lead", "installer", "customer-service", "guest", "nobody")
 # r led on.
 PAGES = {
     "crew-progress": "22222s", "jobs": "22222s", "job": "22222s", "opening": "22222s", "unit": "22222s",
+    "needs-somebody": "22223s",
     "unit-new": "r3333s", "inspection": "22222s",
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
     "door-systems": "22222s", "door-system": "22222s", "door-system-new": "23333s", "door-system-edit": "23333s",
