@@ -104,6 +104,12 @@ urlpatterns: list[URLPattern] = [
     path("reports/", reports_page, name="reports"),
     path("reports/<slug:key>/", report_page, name="report"),
     path("reports/<slug:key>.<slug:kind>", report_file, name="report-file"),
+    path("find/", find_page, name="find"),
+    path("openings/<int:opening_id>/call/", call_page, name="call"),
+    path("callbacks/", callbacks_page, name="callbacks"),
+    path("callbacks/<int:callback_id>/", callback_page, name="callback"),
+    *(path(f"callbacks/<int:callback_id>/{name}/", callback_act_page(form), name=f"callback-{name}")
+      for name, form in CALL_FORMS.items()),
     path("crews/", crews_page, name="crews"),
     path("crews/new/", new_crew_page, name="crew-new"),
     path("crews/<int:crew_id>/", crew_page, name="crew"),
