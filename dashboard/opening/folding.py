@@ -16,8 +16,8 @@ from jobs.stages import Stage
 if TYPE_CHECKING:
     from dashboard.opening.sheet import OpeningSheet
 
-PARTS = ("panels", "material", "readings", "items", "joints", "parts", "custody", "wall", "events", "hours", "photos",
-         "history")
+PARTS = ("panels", "material", "readings", "items", "joints", "parts", "finishing", "custody", "wall", "events",
+         "hours", "photos", "history")
 
 
 def unfolded(sheet: OpeningSheet) -> dict[str, bool]:
@@ -28,6 +28,7 @@ def unfolded(sheet: OpeningSheet) -> dict[str, bool]:
         "items": bool(sheet.open_items),
         "joints": at is Stage.ADJUSTED,
         "parts": at in (Stage.SEALED, Stage.PUNCH_LIST) and _out(sheet) > 0,
+        "finishing": at is Stage.SEALED and sheet.finishing is not None and not sheet.finishing.done,
         "history": sheet.before is not None,
     }
     return {name: sheet.all or name in came_back or now.get(name, False) for name in PARTS}
@@ -39,6 +40,7 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
         "panels": _panels(sheet), "readings": _readings(sheet), "parts": _parts(sheet),
         "material": in_all(sheet.facts.parts), "custody": sheet.custody[0].who if sheet.custody else _("nobody named"),
         "wall": sheet.wall.in_short if sheet.wall else "",
+        "finishing": "" if sheet.finishing is None else sheet.finishing.said,
         "items": _("%d open") % len(sheet.open_items) if sheet.items else _("none"),
         "joints": _("%d done") % sum(bool(done) for _name, _state, done in sheet.joints),
         "events": str(len(sheet.events) or _("none")),

@@ -37,6 +37,7 @@ class CheckRow:
     wait: ActForm | None = None
     joint: ActForm | None = None
     caution: str = ""
+    steps: tuple[str, ...] = ()  # of a check that asks for several things in their order
     read_with: int = 0  # the number of the row above that is judged from the same readings
 
     @property

@@ -60,6 +60,7 @@ from dashboard.opening.builder import (
     reports_of,
     taken_by,
 )
+from dashboard.opening.finishing import FINISHING, Finishing, finishing_of, steps_of
 from dashboard.opening.folding import in_short, unfolded
 from dashboard.opening.material import (
     CustodyRow,
@@ -426,6 +427,7 @@ class OpeningSheet:
             wait = self.form(WaitForm, about=spot, what_for=wait_for(said),
                              owed_by_kind=who_owes_what_was_seen(said.code))
         return CheckRow(said, number, sheet_for(asked.judged_by, asked.occasion), said.raw_place, confirm, photo, wait,
+                        steps=steps_of(self.opening) if said.code == FINISHING else (),
                         joint=self._joint_form(said.raw_place) if spliced or asked.judged_by == "joints" else None)
 
     def _joint_form(self, place: str) -> ActForm | None:
@@ -630,6 +632,10 @@ class OpeningSheet:
         found = SetAsidePart.objects.filter(opening=self.opening).select_related("by", "back_by")
         return [(p, "" if p.back_at is None else f"{self.reader.moment(p.back_at)}, {p.back_by}",
                  self.form(PutBackForm, part=p.pk) if p.back_at is None else None) for p in found]
+
+    @cached_property
+    def finishing(self) -> Finishing | None:
+        return finishing_of(self.facts, self.act.now, self.reader)
 
     @cached_property
     def set_aside(self) -> ActForm | None:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from dashboard import phrases, words
 from dashboard.measures import Reader
 from dashboard.opening.drawn import Drawings
+from dashboard.opening.finishing import FINISHING, steps_of
 from dashboard.opening.taken import taken_lines
 from dashboard.sheets import drawn
 from dashboard.sheets.blanks import blanks, in_blocks
@@ -18,7 +19,6 @@ from dashboard.sheets.drawn import LONGEST
 from inspections.calc.gate import Asked, Outcome
 from inspections.calc.kinds import KINDS
 from inspections.models import PunchItem
-from inspections.services.datums import unit_of
 from inspections.services.facts import HOLD_POINT, Facts
 from inspections.services.judging import limits_at
 from inspections.services.looking import judge
@@ -143,7 +143,7 @@ def _ahead(opening: Opening, released: bool) -> Iterable[str]:
 
 
 def _check(facts: Facts, asked: Asked, act: Act, reader: Reader) -> dict[str, Any]:
-    steps = _finishing_steps(facts.opening) if asked.code == FINISHING else ()
+    steps = steps_of(facts.opening) if asked.code == FINISHING else ()
     return {"title": asked.title[:LONGEST], "limits": list(_limits(facts, asked, reader)),
             "steps": [step[:LONGEST] for step in steps], "last": _last(judge(facts, asked, act.now), reader)}
 
@@ -158,12 +158,6 @@ def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
             yield f"{words.limit(name)}: {_value(name, limit, units[name], reader, written)}"
 
 
-def _finishing_steps(opening: Opening) -> Iterable[str]:
-    """What the door system asks for at the end: each has its own."""
-    unit = unit_of(opening)
-    return () if unit is None or unit.system is None else unit.system.finishing_steps
-
-
 def _value(name: str, limit: Limit, unit: str, reader: Reader, written: Callable[[int], str]) -> str:
     if limit.value is None:
         return _("no limit set")
@@ -176,7 +170,7 @@ def _value(name: str, limit: Limit, unit: str, reader: Reader, written: Callable
     return f"{said} {PER_METRE.get(name) or UNITS.get(unit, '')}".strip()
 
 
-FINISHING, POCKET = "finishing-steps", "pocket"
+POCKET = "pocket"
 NO_LIMITS = ("grind_cost", "fill_cost")  # by which corrections are weighed; nothing is read against them
 UNITS = {"c": "°C", "c_apart": "°C", "pct": "%", "deg": "°", "kg": "kg"}
 PER_METRE = {"tape_deviation_per_m": "mm/m"}

@@ -317,7 +317,7 @@ def lies_open(client, site, url=""):
 def test_what_is_worked_at_next_lies_open_and_the_rest_is_a_line_each(client, stage, parts):
     site = site_today(stage)
     assert lies_open(client, site) == parts
-    assert len(lies_open(client, site, at(site) + "?all=1")) == 12
+    assert len(lies_open(client, site, at(site) + "?all=1")) == 13
 
 
 def test_what_is_left_to_do_lies_open(client):
@@ -403,6 +403,22 @@ def test_where_somebody_can_be_hurt_the_gate_says_once_who_decides(client, stage
     sheet = client.get(at(site)).context["o"]
     rows = [row for gate in (sheet.hold_point, sheet.next_gate) if gate for row in gate.not_passing if row.caution]
     assert [row.said.code for row in rows] == codes
+
+
+def test_the_finishing_steps_of_the_door_system_stand_in_their_order_done_or_not(client):
+    site = site_today(Stage.SEALED)
+    assert "Finishing steps</h2>" not in shown(client, site)
+    site.unit.system.finishing_steps = ["Head block back <and> screwed", "Holes filled"]
+    site.unit.system.save()
+    page = shown(client, site)
+    assert page.count("<ol><li>Head block back &lt;and&gt; screwed</li><li>Holes filled</li></ol>") == 2, "at its check"
+    assert "Not said to be done yet." in page
+    assert "finishing" in lies_open(client, site)
+    site.confirm("finishing-steps", "no")
+    assert '<p class="wait"><b>Fails.</b>' in shown(client, site)
+    site.confirm("finishing-steps")
+    page = shown(client, site)
+    assert page.count('<span class="small">done</span></li>') == 2 and "<b>Done.</b>" in page
 
 
 def test_an_older_page_of_the_history_stays_unfolded_all(client):
