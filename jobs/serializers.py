@@ -402,4 +402,6 @@ class PersonSerializer(RecordSerializer):
     class Meta:
         model = User
         fields = ["id", "version", "username", "name", "role", "email", "phone", "time_zone", "language", "units",
-                  "is_active"]
+                  "mail_own", "mail_others", "is_active"]
+        extra_kwargs = {"mail_own": {"help_text": "Told by mail of punch items of theirs that are due."},
+                        "mail_others": {"help_text": "The office: told of those that others let go by."}}

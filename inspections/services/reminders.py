@@ -69,9 +69,11 @@ class _People:
         able = list(User.objects.filter(is_active=True, role=Role.OFFICE.value).exclude(email="").order_by("pk"))
         self.user = {user.pk: user for user in [*(item.owner for item in self.items), *able]}
         self.reader = readers(list(self.user.values()), office, now)
-        self.office = [user for user in able if next_moment(now, self.reader[user.pk])]
+        reached = [user for user in able if next_moment(now, self.reader[user.pk])]
+        # Whoever does not want to hear of what others let go by, hears of it all the same where nobody else would.
+        self.office = [user for user in reached if user.mail_others] or reached
         self._able = {pk for pk, user in self.user.items()
-                      if can_be_told(user) and next_moment(now, self.reader[pk]) is not None}
+                      if can_be_told(user) and user.mail_own and next_moment(now, self.reader[pk]) is not None}
 
     def able(self, user_id: int) -> bool:
         return user_id in self._able

@@ -71,7 +71,8 @@ class PersonResource(OfficeResource):
     model, named, keeps, reads = User, "people", "keep people", "read people"
     serializer_class, filterset_class = PersonSerializer, PersonFilter
     orderings = {"id": ("pk",), "name": ("name",)}
-    hides = {"keep people": ("version", "username", "email", "phone", "time_zone", "language", "units", "is_active")}
+    hides = {"keep people": ("version", "username", "email", "phone", "time_zone", "language", "units", "mail_own",
+                             "mail_others", "is_active")}
     http_method_names = ["get", "head", "options", "post", "patch"]
 
     def get_serializer_class(self) -> type[serializers.Serializer]:

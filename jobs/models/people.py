@@ -23,6 +23,9 @@ class User(AbstractUser):
     time_zone = models.CharField(max_length=64, default="UTC")
     language = models.CharField(max_length=8, default="en")
     units = models.CharField(max_length=2, choices=[("in", "inches"), ("mm", "millimetres")], default="in")
+    # What they are told by mail: punch items of theirs that are due, and those that others let go by (the office).
+    mail_own = models.BooleanField(default=True)
+    mail_others = models.BooleanField(default=True)
     version = models.PositiveIntegerField(default=1, editable=False)
 
     class Meta:

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import F
 
 from jobs.acts import Act, carry_out
-from jobs.errors import Invalid, Refusal
+from jobs.errors import Invalid, Refusal, SomeoneWasFaster
 from jobs.models import User
 from jobs.roles import Role
 from jobs.services import office
@@ -43,6 +43,28 @@ def change_own_password(act: Act, password: str) -> User:
         User.objects.filter(pk=person.pk).update(password=hashed, version=F("version") + 1)
         person.refresh_from_db()
         done.note(act, "password changed", "people", person.pk)
+    return person
+
+
+OWN = ("units", "time_zone", "mail_own", "mail_others")
+
+
+def change_own_settings(act: Act, values: Mapping[str, Any], *, version: int) -> User:
+    """How somebody reads, and what they are told by mail: theirs to say. What they may is the office's."""
+    unknown = [name for name in values if name not in OWN]
+    if unknown:
+        raise Invalid("That is the office's to change.", fields=dict.fromkeys(unknown, "ask the office"))
+    with carry_out(act) as done:
+        mine = User.objects.filter(pk=act.user.pk, version=version)
+        if not mine.update(**values, version=F("version") + 1):
+            raise SomeoneWasFaster("Your settings were changed elsewhere meanwhile. Look at them again, then change "
+                                   "them.")
+        person = User.objects.get(pk=act.user.pk)
+        try:
+            person.clean_fields(exclude=[f.name for f in User._meta.fields if f.name not in values])
+        except ValidationError as why:
+            raise Invalid("That cannot be.", fields={k: " ".join(v) for k, v in why.message_dict.items()}) from why
+        done.note(act, "own settings changed", "people", person.pk, fields=sorted(values))
     return person
 
 

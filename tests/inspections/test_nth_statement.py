@@ -66,7 +66,7 @@ from jobs.services.giving import Lot, give
 from jobs.services.office import change, create, remove
 from jobs.services.once import made_once
 from jobs.services.openings import make_opening
-from jobs.services.people import change_own_password, change_person, make_person
+from jobs.services.people import change_own_password, change_own_settings, change_person, make_person
 from jobs.services.tokens import make_token, revoke_token
 from jobs.stages import Stage
 from tests.factories import MADE, MM, make_job, make_system, make_unit
@@ -516,6 +516,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "keep a unit as it was tried": _keep_and_lay_out, "keep a unit, its panels as they are": _keep_as_tried,
     "put a unit in": _put_in(put_in), "put a unit in and lay it out": _put_in(put_in_and_lay_out),
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
+    "change one's own settings": _office(lambda a, s: change_own_settings(a, {"units": "mm"}, version=1)),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
     "make what a form makes": _office(lambda a, s: made_once(a, "1", Party, lambda: create(

@@ -91,6 +91,21 @@ def test_nothing_is_said_before_the_due_day_nor_before_seven(opening):
     assert Message.objects.count() == 0
 
 
+def test_who_does_not_want_to_be_told_of_their_items_is_not_and_the_office_is_at_once(opening):
+    owner, office = make_person(mail_own=False), make_person("office")
+    make_item(opening, owner)
+    assert run(MORNING) == [(office.email, 1)]
+
+
+def test_of_the_office_those_are_told_who_want_to_be_and_all_where_nobody_would(opening):
+    one, other = make_person("office"), make_person("office", mail_others=False)
+    make_item(opening, make_person(email=""))
+    assert run(MORNING) == [(one.email, 1)]
+    type(one).objects.filter(pk=one.pk).update(mail_others=False)
+    make_item(opening, make_person(email=""))
+    assert (other.email, 2) in run(MORNING + DAY)
+
+
 def test_everything_done_twice_is_done_once(opening):
     owner = make_person()
     make_item(opening, owner)
