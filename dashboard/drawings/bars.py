@@ -6,7 +6,7 @@ either is; what is too long for the sheet is cut, and the table has it whole.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 MOST = 20  # rows on one drawing
@@ -98,13 +98,24 @@ def bars(rows: Sequence[Measured], unit: str, paper: Paper = WIDE) -> Bars:
     drawn = rows[:MOST]
     most = max([row.most for row in drawn] + [1.0]) * 1.02
     scale = paper.rule / most
-    step = next((s for s in STEPS if most / s <= (5 if paper.slim else 10)), STEPS[-1])
-    ticks = tuple(Tick(_at(n * step, scale), f"{n * step:,}".replace(",", "\u202f"))
-                  for n in range(int(most / step) + 1))
+    ticks = tuple(_ticks(most, scale, wide(f"0 {unit}"), paper))
     each = WRITING + BAR + BETWEEN + (FIGURES if paper.slim else 0)
     bottom = TOP + each * len(drawn)
     return Bars(paper, bottom + 4, tuple(_bar(row, TOP + n * each, scale, paper) for n, row in enumerate(drawn)),
                 ticks, TOP - 10, bottom, unit, len(rows) - len(drawn))
+
+
+def _ticks(most: float, scale: float, first: float, paper: Paper) -> Iterable[Tick]:
+    """So far apart that no number meets the next, nor the first one with its unit."""
+    apart = max(wide(_number(int(most))) + EM, first + EM + wide(_number(int(most))) / 2)
+    step = next((s for s in STEPS if most / s <= 10 and s * scale >= apart), STEPS[-1])
+    for n in range(int(most / step) + 1):
+        x, number = _at(n * step, scale), _number(n * step)
+        yield Tick(x, number if x + wide(number) / 2 <= paper.width else "")
+
+
+def _number(value: int) -> str:
+    return f"{value:,}".replace(",", "\u202f")
 
 
 def _bar(row: Measured, top: float, scale: float, paper: Paper) -> Bar:

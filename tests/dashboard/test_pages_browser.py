@@ -17,7 +17,7 @@ from inspections.services.panels import handle_panel
 from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
-from jobs.models import Assignment, Crew, Delivery, Equipment, OfficeSettings, OutOfUse, Wait
+from jobs.models import Assignment, Crew, Delivery, EarnedMinutes, Equipment, OfficeSettings, OutOfUse, Wait
 from jobs.stages import Stage
 from tests.browser import BUT_COLOURS, COLOURS, DESK, PHONE, STICKS_OUT, WCAG, chromium, opened, violations
 from tests.factories import MADE
@@ -115,6 +115,7 @@ def pages(site, measured, passed):
             reverse("person", args=[site.lead.pk]),
             "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
             reverse("equipment-out", args=[Equipment.objects.first().pk]),
+            "/reports/", "/reports/openings-by-stage/", "/reports/hours/?by=crew-week", "/reports/waits/?by=wait",
             "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
                 "door-system", "door-system-edit"))]
 
@@ -308,6 +309,36 @@ def test_letters_and_dimensions_on_a_drawing_stay_large_enough_to_be_read(browse
             page.goto(live_server.url + url)
             for width in (DESK, 1000, 768, PHONE):
                 page.set_viewport_size({"width": width, "height": 900})
+                assert page.evaluate(SMALLEST) >= 9.5, (url, width)
+
+
+# Pairs of words of one plot that stand on each other, and words that stand beside the paper.
+MEET = """() => [...document.querySelectorAll('svg.plot')].filter(e => e.checkVisibility()).flatMap(svg => {
+  const paper = svg.getBoundingClientRect();
+  const words = [...svg.querySelectorAll('text')].map(e => [e.textContent, e.getBoundingClientRect()]);
+  return words.flatMap(([a, r], n) => [
+    ...(r.left < paper.left - 1 || r.right > paper.right + 1 ? [`${a} beside the paper`] : []),
+    ...words.slice(n + 1).filter(([, q]) => Math.min(r.right, q.right) - Math.max(r.left, q.left) > 1
+      && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 3).map(([b]) => `${a} on ${b}`)]);
+})"""
+
+
+def test_words_on_a_plot_never_meet_and_are_large_enough_however_long_they_are(browser, live_server, cookie):
+    site = site_today()
+    now = timezone.now()
+    for n, name in enumerate(("WIDE MILLWORK & GLAZING " * 6, "Wm" * 40, "Alder")):
+        crew = Crew.objects.create(name=name[:80], active=False)
+        Wait.objects.create(opening=site.opening, what_for=name, owed_by_kind="builder", by=site.lead, cleared_at=now,
+                            taken_at=now - dt.timedelta(days=400 * n), cleared_by=site.lead,
+                            standby_minutes=999_999 * n)
+        EarnedMinutes.objects.create(work_step=site.opening.work_steps.first(), crew=crew, day=now.date(),
+                                     minutes=123_456_789 * n)
+    with opened(browser, cookie(site.office)) as page:
+        for url in ("openings-by-stage/?each=day", "hours/", "waits/?by=wait"):
+            page.goto(f"{live_server.url}/reports/{url}")
+            for width in (DESK, 1000, 768, PHONE):
+                page.set_viewport_size({"width": width, "height": 900})
+                assert page.evaluate(MEET) == [], (url, width)
                 assert page.evaluate(SMALLEST) >= 9.5, (url, width)
 
 
