@@ -329,14 +329,14 @@ SYSTEM_LIMITS = {
 }
 SYSTEM_LACKS = {"panels": _("panels"), "weights": _("weights"), "take-off": _("take-off")}
 
-_OF_SYSTEM = _("Not entered in the door system: %(thing)s. The office enters it.")
+OF_SYSTEM = _("Not entered in the door system: %(thing)s. The office enters it.")
 _OF_UNIT = _("Not entered for this unit: %(thing)s. The office enters it.")
 
 MISSING = {
     **dict.fromkeys(("frame_deductions.lock_jamb", "frame_deductions.interlock", "frame_deductions.head",
                      "frame_deductions.sill", "height_deductions", "meeting_lap", "middle_lap", "interlock_lap",
                      "jamb_engagement", "track_pitch", "covers", "pull", "stop", "pocket_clearance",
-                     "stile_kg_per_m", "rail_kg_per_m", "hardware", "interlayer_density"), _OF_SYSTEM),
+                     "stile_kg_per_m", "rail_kg_per_m", "hardware", "interlayer_density"), OF_SYSTEM),
     **dict.fromkeys(("clear_width", "clear_height", "panels", "ways", "pocket_side", "more_on", "glass"), _OF_UNIT),
     "pocket_depth": _("The pocket's depth is not measured yet."),
     "wall_clear": _("The wall's clear thickness is not measured yet."),
@@ -558,6 +558,8 @@ HAPPENED = {
     "callback logged": _("Callback logged"),
     "callback closed": _("Callback closed"),
     "return trip booked": _("Return trip booked"),
+    "return trip changed": _("Return trip changed"),
+    "return trip made": _("Return trip made"),
     "adjustment logged": _("Adjustment logged"),
     "delivery received": _("Delivery received"),
     "delivery looked through": _("Delivery looked through"),

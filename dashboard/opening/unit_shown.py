@@ -15,6 +15,7 @@ from dashboard.measures import Reader
 from dashboard.opening.drawn import Twice, plan_of
 from jobs.calc.lengths import from_mm
 from jobs.calc.verdict import FAIL, NO_LIMIT_SET, NOT_ENOUGH_DATA, PASS
+from jobs.models import Opening
 from units.models import Panel
 from units.services.explaining import Explained, Wish
 from units.services.laid_out import laid_out
@@ -99,7 +100,12 @@ class UnitShown:
 
     @property
     def missing(self) -> tuple[str, ...]:
-        return words.unique(line for said in self._said for line in said.missing)
+        """Where no door system is chosen, that, and not one by one what it would say."""
+        if self.wish.system is not None:
+            return words.unique(line for said in self._said for line in said.missing)
+        first = _("Choose its door system first: panels, pocket, weights and material follow from what its maker says.")
+        own = (lack for lack in self._lacking if phrases.MISSING.get(lack["what"]) is not phrases.OF_SYSTEM)
+        return words.unique([first, *(words.missing(lack, self.reader) for lack in own)])
 
     @property
     def second_look(self) -> tuple[str, ...]:
@@ -248,9 +254,21 @@ class UnitShown:
             yield _("Wall, %s") % side, self._against(pocket["wall_needed_mm"], pocket["wall_mm"])
         for last in self._panels["last_panels"]:
             yield _("Gap for panel %s") % last["panel"], self._gap(last)
+        yield from self._to_order()
         lean = self._panels["lean_in"]
         if lean is not None:
             yield _("Room to lean a panel in"), self.reader.printed(lean["room_mm"])
+
+    def _to_order(self) -> Iterator[tuple[str, str]]:
+        """What is ordered with it, as far as it follows: the sill through its pockets, and where the rollers sit."""
+        depths = [pocket["depth_needed_mm"] for pocket in self._panels["pockets"]]
+        if self.wish.frame_width is not None and None not in depths:
+            sill = self.wish.frame_width + sum(from_mm(depth) for depth in depths)
+            yield _("Sill with its run into the pocket, at least"), self.reader.needed(sill)
+        edge = None if self.wish.system is None else self.wish.system.roller_from_edge
+        if edge is not None and self.panels:
+            narrowest = min(from_mm(one["width_mm"]) for one in self._panels["panels"])
+            yield _("Rollers apart, of the narrowest panel"), self.reader.length(narrowest - 2 * edge)
 
     def _against(self, needed: str | None, there: str | None) -> str:
         needs = _("needs %s") % (self.reader.printed(needed) or _("what is not known"))
@@ -279,6 +297,14 @@ class UnitShown:
         if heaviest is not None and heaviest["handle_by_kg"] is not None:
             yield _("Heaviest"), _("panel %(letter)s, %(weight)s") % {
                 "letter": heaviest["panel"], "weight": self._handle(heaviest["handle_by_kg"], heaviest["handle_by"])}
+
+
+def larger_than(opening: Opening, wish: Wish, reader: Reader) -> list[str]:
+    """A frame that does not go into the rough opening there is."""
+    both = ((_("wide"), wish.frame_width, opening.rough_width), (_("high"), wish.frame_height, opening.rough_height))
+    return [_("the frame is %(frame)s %(way)s, the rough opening %(rough)s.") % {
+        "frame": reader.size(frame), "way": way, "rough": reader.size(rough)}
+        for way, frame, rough in both if None not in (frame, rough) and frame > rough]
 
 
 def _position(name: str) -> str:

@@ -20,7 +20,7 @@ from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, Trial, system_wo
 from dashboard.measures import Reader
 from dashboard.opening.handling_shown import HandlingShown
 from dashboard.opening.taken import TakenShown
-from dashboard.opening.unit_shown import UnitShown
+from dashboard.opening.unit_shown import UnitShown, larger_than
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
 from inspections.services import planned
@@ -205,7 +205,8 @@ def _follows(request: HttpRequest, trial: Trial, wish: Wish) -> dict[str, Any]:
     unit, reader = trial.unit, trial.reader
     explained, kept = explain(wish), [] if trial.is_new else list(unit.panels.all())
     shown = UnitShown(wish, explained, kept, reader)
-    context: dict[str, Any] = {"u": shown, "lifting_caution": phrases.LIFTING_CAUTION}
+    context: dict[str, Any] = {"u": shown, "larger": larger_than(trial.opening, wish, reader),
+                               "lifting_caution": phrases.LIFTING_CAUTION}
     if explained.refused is not None:
         trial.take(explained.refused)
     else:
