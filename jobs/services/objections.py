@@ -53,7 +53,8 @@ def new_since(given: Iterable[Any], now: Iterable[Any]) -> list[Any]:
 @dataclass
 class Known:
     region: str = ""  # whose holidays count where the crew names none
-    others: list[Assignment] = field(default_factory=list)
+    of_crew: dict[int, list[Assignment]] = field(default_factory=dict)
+    with_it: dict[int, list[Assignment]] = field(default_factory=dict)  # by equipment
     members: dict[int, list[CrewMember]] = field(default_factory=dict)
     off: dict[int, list[DayOff]] = field(default_factory=dict)
     out: dict[int, list[OutOfUse]] = field(default_factory=dict)  # equipment, while it is out of use
@@ -69,8 +70,11 @@ class Known:
         with_it = Assignment.equipment.through.objects.filter(equipment__in=gear).values("assignment")
         others = Assignment.objects.filter(Q(crew__in=crews) | Q(pk__in=with_it), start_day__lte=last,
                                            end_day__gte=first)
-        known = cls(OfficeSettings.current().holiday_region,
-                    list(others.select_related("opening__job").prefetch_related("equipment")))
+        known = cls(OfficeSettings.current().holiday_region)
+        for other in others.select_related("opening__job").prefetch_related("equipment"):
+            known.of_crew.setdefault(other.crew_id, []).append(other)
+            for piece in other.equipment.all():
+                known.with_it.setdefault(piece.pk, []).append(other)
         for member in members_between(crews, first, last):
             known.members.setdefault(member.crew_id, []).append(member)
         for off in DayOff.objects.filter(crew__in=crews):
@@ -96,17 +100,14 @@ class Known:
             start_day=first, end_day=last, ready=step.ready, not_ready=tuple(step.not_ready), hands=step.hands,
             skills=frozenset(step.skills), lifting_grams=step.lifting_grams,
             earliest_day=self.earliest(step, assignment.opening))
-        others = [one for one in self.others if one.pk != assignment.pk and one.start_day <= last
-                  and one.end_day >= first]
-        elsewhere = [other for other in others if other.opening_id != assignment.opening_id]
         at_hand = CrewAtHand(
             people=tuple(person_of(member) for member in self.members.get(crew.pk, ())
                          if Days(member.from_day, member.to_day).meets(first, last)),
             working_week=crew.working_days,
             off=tuple(Days(d.from_day, d.to_day) for d in self.off.get(crew.pk, ())),
             holidays=holidays_of(crew.holiday_region or self.region, first, last),
-            bookings=bookings_of(one for one in elsewhere if one.crew_id == crew.pk))
-        gear = [at_hand_of(one, bookings_of(other for other in elsewhere if one in other.equipment.all()),
+            bookings=_elsewhere(assignment, self.of_crew.get(crew.pk, ())))
+        gear = [at_hand_of(one, _elsewhere(assignment, self.with_it.get(one.pk, ())),
                            self.out.get(one.pk, ()))
                 for one in equipment]
         return [objection.as_dict() for objection in against(work, at_hand, gear)]
@@ -164,6 +165,12 @@ def holidays_of(region: str, first: dt.date, last: dt.date) -> frozenset[dt.date
     except ValueError:
         return frozenset()
     return frozenset(day for day in span(first, last) if day in calendar)
+
+
+def _elsewhere(assignment: Assignment, others: Iterable[Assignment]) -> tuple[Booking, ...]:
+    """Of these, what lies on the same days at another opening."""
+    return bookings_of(other for other in others if other.opening_id != assignment.opening_id
+                       and other.start_day <= assignment.end_day and other.end_day >= assignment.start_day)
 
 
 def bookings_of(assignments: Iterable[Assignment]) -> tuple[Booking, ...]:
