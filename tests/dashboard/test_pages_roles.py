@@ -7,6 +7,7 @@ from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.forms.calls import CALL_FORMS
 from inspections.models import Callback
+from inspections.models import Check
 from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo
@@ -28,6 +29,7 @@ PAGES = {
     "drawings": "22222s", "readings": "22233s", "punch-items": "22222s", "reminders": "22223s",
     "door-systems": "22222s", "door-system": "22222s", "door-system-new": "23333s", "door-system-edit": "23333s",
     "door-system-new-edition": "23333s", "door-system-withdraw": "555555",
+    "settings": "23333s", "limits": "23333s", "limits-edit": "23333s", "your-settings": "22222s",
     "crews": "23333s", "crew": "23333s", "crew-new": "23333s", "crew-edit": "23333s", "crew-member-new": "23333s",
     "crew-member": "23333s", "crew-member-remove": "555555", "day-off-new": "23333s", "day-off": "23333s",
     "day-off-remove": "555555", "people": "23333s", "person": "23333s", "person-new": "23333s", "person-edit": "23333s",
@@ -39,7 +41,7 @@ PAGES = {
     "delivery-new": "23333s", "delivery-edit": "23333s", "delivery-later": "555555",
     "sign-in": "rrrrr2", "sign-out": "555555", "your-password": "22222s",
     "opening-sheet": "22222s", "material-sheet": "22222s", "wall-sheet": "22222s", "site-report": "22222s",
-    "reports": "22222s", "report": "22222s", "report-file": "22222s",
+    "compare": "22222s", "reports": "22222s", "report": "22222s", "report-file": "22222s",
     "find": "22222s", "call": "23323s", "callbacks": "22222s", "callback": "22222s",
     **{f"callback-{name}": "rrrrrs" for name in CALL_FORMS},
     "health": "hhhhhh",
@@ -48,8 +50,8 @@ PAGES = {
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"job", "callback", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
-                 "photo-thumbnail"}
+OF_AN_OPENING = {"job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+                 "photo-thumbnail", "callback"}
 
 
 def page_names(patterns=None, within=""):
@@ -91,6 +93,7 @@ def world(settings, tmp_path, monkeypatch):
             **{name: [out.pk] for name in ("out-of-use", "out-of-use-remove")},
             **{name: [site.crew.pk] for name in ("crew", "crew-edit", "crew-member-new")},
             **{name: [site.crew.members.first().pk] for name in ("crew-member", "crew-member-remove")},
+            "limits-edit": [Check.objects.get(code="rack").pk],
             **{name: [off.pk] for name in ("day-off", "day-off-remove")},
             **{name: [site.lead.pk] for name in ("person", "person-edit", "person-password", "person-access")},
             "job": [site.opening.job_id], "drawings": [site.opening.pk],
@@ -100,7 +103,7 @@ def world(settings, tmp_path, monkeypatch):
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],
-            "report": ["waits"], "report-file": ["waits", "csv"],
+            "compare": [site.opening.pk], "report": ["waits"], "report-file": ["waits", "csv"],
             "builder-link": [site.opening.pk, link.pk], "for-the-builder": [token_of(link)],
             **{name: [site.unit.system_id] for name in PAGES if name.startswith("door-system-") and name[12:] != "new"},
             "door-system": [site.unit.system_id],
