@@ -261,7 +261,7 @@ def _unit_where(at: Mapping[str, Any], reader: Reader) -> Iterable[str]:
     if at.get("needed_mm") is not None:
         yield str(phrases.SIDES.get(at.get("side", ""), ""))
         yield _("needs %(needed)s, has %(there)s") % {
-            "needed": reader.printed(at["needed_mm"]), "there": reader.printed(at["there_mm"])}
+            "needed": reader.needed(from_mm(at["needed_mm"])), "there": reader.size(from_mm(at["there_mm"]))}
     if at.get("by") in phrases.HANDLED_BY:
         yield str(phrases.HANDLED_BY[at["by"]])
 

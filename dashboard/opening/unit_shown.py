@@ -271,8 +271,9 @@ class UnitShown:
             yield _("Rollers apart, of the narrowest panel"), self.reader.length(narrowest - 2 * edge)
 
     def _against(self, needed: str | None, there: str | None) -> str:
-        needs = _("needs %s") % (self.reader.printed(needed) or _("what is not known"))
-        return f"{needs}, " + (_("not measured") if there is None else _("measured %s") % self.reader.printed(there))
+        reader = self.reader
+        needs = _("needs %s") % (_("what is not known") if needed is None else reader.needed(from_mm(needed)))
+        return f"{needs}, " + (_("not measured") if there is None else _("measured %s") % reader.size(from_mm(there)))
 
     def _gap(self, last: Mapping[str, str | None]) -> str:
         if last["gap_mm"] is None:

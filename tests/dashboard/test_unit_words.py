@@ -144,7 +144,7 @@ def test_what_cannot_be_built_is_said_with_limit_source_and_the_nearest_that_can
 
 def test_a_pocket_says_which_what_it_needs_and_what_there_is(given):
     note = words.note(next(f for f in given["shallow"]["findings"] if f["within"] is False), MILLIMETRES)
-    assert (note.where, note.by) == ("right pocket, needs 2100.0 mm, has 2000.0 mm", "100.0 mm short")
+    assert (note.where, note.by) == ("right pocket, needs 2100 mm, has 2000 mm", "100.0 mm short")
     assert note.remedy.startswith("The builder makes the pocket 100.0 mm deeper.")
 
 
