@@ -79,13 +79,24 @@ def sealing_products(value: list[Any]) -> None:
 
 
 def own_limits(value: Any) -> None:
-    """Each sum's own limits, over those that are shipped: {"panels": {"panel_width_most": {"value", "source"}}}."""
+    """Each sum's own limits, over those that are shipped: {"panels": {"panel_width_most": {"value", "source"}}}. Of
+    several that cannot be, each is told."""
     plain_object(value)
-    for name, sent in value.items():
-        if name not in CALCULATIONS:
-            raise serializers.ValidationError(f"{name}: one of: " + ", ".join(CALCULATIONS))
-        with said_to_whoever_types_it():
-            reading.limits(reading.mapping(sent, name), CALCULATIONS[name].limits, {}, "mm")
+    wrong = [right for name, sent in value.items() for right in _limits_wrong(name, sent)]
+    if wrong:
+        raise serializers.ValidationError(wrong)
+
+
+def _limits_wrong(name: str, sent: Any) -> Iterator[str]:
+    if name not in CALCULATIONS:
+        yield f"{name}: one of: " + ", ".join(CALCULATIONS)
+        return
+    for limit, one in sent.items() if isinstance(sent, Mapping) else [(None, sent)]:
+        try:
+            asked = reading.mapping(sent, name) if limit is None else {limit: one}
+            reading.limits(asked, CALCULATIONS[name].limits, {}, "mm")
+        except BadInput as why:
+            yield f"{why.field}: {why.right}"
 
 
 def glass_allowed(value: list[Any]) -> None:
@@ -171,14 +182,17 @@ class DoorSystemSerializer(RecordSerializer):
         """What no panel could have is said where it is entered, not at each unit ordered of it."""
         stands = self.instance or DoorSystem()
         would_be = DoorSystem(**{name: attrs.get(name, getattr(stands, name)) for name in TOGETHER})
-        wrong = dict(_not_together(would_be)) if attrs.keys() & TOGETHER else {}
+        wrong: dict[str, list[str]] = {}
+        for name, right in _not_together(would_be) if attrs.keys() & TOGETHER else ():
+            wrong.setdefault(name, []).append(right)
         if wrong:
             raise serializers.ValidationError(wrong)
         return attrs
 
 
 LAPS = ("meeting_lap", "interlock_lap", "jamb_engagement")
-TOGETHER = {*LAPS, "lock_jamb", "panel_thickness", "track_pitch", "stile_face", "rail_face", "limits"}
+TOGETHER = {*LAPS, "lock_jamb", "panel_thickness", "track_pitch", "stile_face", "rail_face", "limits",
+            "joints", "products"}
 BOUNDS = ("panel_width_{}", "panel_height_{}")
 
 
@@ -192,6 +206,7 @@ def _not_together(system: DoorSystem) -> Iterator[tuple[str, str]]:
     heaviest = reading.limits(system.limits.get("weights", {}), CALCULATIONS["weights"].limits, {}, "mm")
     if (_limit_of(heaviest, "panel_mass_most") or 0) > MOST_MASS:
         yield "limits", f"limits.panel_mass_most: at most {MOST_MASS} kg for one panel"
+    yield from (("joints", right) for right in _sealants_not_there(system))
     for name in LAPS:
         if _reaches(getattr(system, name), widest):
             yield f"{name}_mm", f"less than a panel, which is {said(widest)} wide at most"
@@ -202,6 +217,17 @@ def _not_together(system: DoorSystem) -> Iterator[tuple[str, str]]:
         yield "panel_thickness_mm", f"thinner than from track to track, which is {said(system.track_pitch)}"
     if None not in (system.jamb_engagement, system.lock_jamb) and system.jamb_engagement > system.lock_jamb:
         yield "jamb_engagement_mm", f"less than the jamb itself, {said(system.lock_jamb)}"
+
+
+def _sealants_not_there(system: DoorSystem) -> Iterator[str]:
+    """A joint is sealed with a product whose sheet is here, or nobody could say in what weather."""
+    names = [str(product.get("name")) for product in system.products if isinstance(product, Mapping)]
+    for n, joint in enumerate(system.joints):
+        named = joint.get("product") if isinstance(joint, Mapping) else None
+        if named and named not in names:
+            there = ", ".join(names)
+            yield f"[{n}].product: " + (f"one of the sealants entered here: {there}" if names else
+                                        "a sealant entered here; there is none yet")
 
 
 def _limit_of(limits: Mapping[str, Limit], name: str) -> Any:

@@ -337,11 +337,11 @@ class SystemForm:
         read = DoorSystemSerializer(data=sent)
         if not read.is_valid():
             for name, why in read.errors.items():
-                self._take(name, why)
+                for one in why if isinstance(why, list) else [why]:
+                    self._take(name, str(one))
         return None if self.errors else dict(read.validated_data)
 
-    def _take(self, name: str, why: Any) -> None:
-        text = " ".join(str(one) for one in why) if isinstance(why, list) else str(why)
+    def _take(self, name: str, text: str) -> None:
         name = name.removesuffix("_mm")
         found = AT_ROW.match(text)
         if name in self._rows_read and found:

@@ -16,6 +16,7 @@ from jobs.models import EarnedMinutes, Opening, WorkStep
 from jobs.services import office
 from jobs.services.access import locked, require
 from jobs.stages import NUMBER, Stage
+from units.calc.layout import MOST_PANELS
 from units.models import Panel, PanelChange, Unit
 from units.services.systems import refuse_withdrawn
 
@@ -34,6 +35,7 @@ def make(act: Act, model: type[Planned], values: Mapping[str, Any], *, record: s
         _refuse_glass_of_another_system(made, values)
         if isinstance(made, Panel):
             _refuse_a_panel_too_late(opening)
+            _refuse_a_track_there_is_not(made, known=made.unit.panel_count is not None)
             _refuse_another_order(made.unit)
         _level(act, done, opening)
     return made
@@ -54,6 +56,8 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
         if isinstance(changed, Panel):
             if opening_of(changed).pk != before.pk:
                 _refuse_a_panel_too_late(locked(opening_of(changed).pk))
+            if "track" in values:
+                _refuse_a_track_there_is_not(changed)
             _refuse_another_order(changed.unit)
         for opening in {before.pk: before, opening_of(changed).pk: opening_of(changed)}.values():
             _level(act, done, opening)
@@ -69,6 +73,19 @@ def remove(act: Act, found: Planned, *, version: int, record: str) -> None:
             raise Refusal("Minutes were earned on this work step; it stays.", code="in-use")
         office.remove(act, found, version=version, record=record)
         _level(act, done, opening)
+
+
+def _refuse_a_track_there_is_not(panel: Panel, known: bool = True) -> None:
+    """A door has as many tracks as panels run one way. While panels are entered one by one by hand, how many there
+    will be is not `known`."""
+    unit = panel.unit
+    sides = [side for side in unit.panels.values_list("side", flat=True) if side]
+    count = max(unit.panel_count or 0, unit.panels.count())
+    two_way = max(-(-count // 2), *(sides.count(side) for side in ("left", "right")))
+    tracks = (two_way if unit.ways == "two-way" else count) if known else MOST_PANELS
+    if panel.track > tracks:
+        raise Invalid(f"Panel {panel.letter} cannot run on track {panel.track}.",
+                      fields={"track": f"1 to {tracks}; 1 is the outermost"})
 
 
 def _refuse_what_was_handled(found: Planned, values: Mapping[str, Any]) -> None:

@@ -165,13 +165,44 @@ def test_a_limit_that_cannot_be_is_told_at_its_field_without_its_name_in_the_rec
     assert errors(client.post(at("-edit", system.pk), sent))[f"limits.{limit}"].startswith(right)
 
 
+def test_of_several_limits_that_cannot_be_each_is_told_at_its_field(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | {
+        "limits.panels.panel_width_least": "100 in", "limits.panels.panel_height_least": "200 in",
+        "limits.weights.panel_mass_most": "15000 kg", "meeting_lap": "90 in"}
+    said = errors(client.post(at("-edit", system.pk), sent))
+    assert set(said) == {"limits.panels.panel_width_least", "limits.panels.panel_height_least",
+                         "limits.weights.panel_mass_most", "meeting_lap"}
+
+
+def test_a_joint_that_names_a_sealant_the_system_lacks_is_told_which_there_are(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | {"joints.1.product": "Limpit 40"}
+    said = errors(client.post(at("-edit", system.pk), sent))
+    assert said == {"joints.1.product": "one of the sealants entered here: Limpet 40, Limpet Primerless"}
+    sent |= {"joints.1.product": "Limpet 40"}
+    sent |= {name: "" for name in sent if re.match(r"products\.[01]\.(?!was$)", name)}
+    said = errors(client.post(at("-edit", system.pk), sent))
+    assert said["joints.0.product"] == "a sealant entered here; there is none yet"
+
+
+def test_sixty_products_and_joints_are_kept_in_one_form(client, office, system):
+    """Far more than Django's thousand fields; as many rows as a system takes are kept in the same way."""
+    products = [{"name": f"Limpet {n}", "air_least_c": 5, "source": "an invented sheet"} for n in range(60)]
+    joints = [{"place": f"joint {n}", "side": "outside", "rule": "seal", "product": f"Limpet {n}"} for n in range(60)]
+    DoorSystem.objects.filter(pk=system.pk).update(products=products, joints=joints)
+    sent = typed(client, at("-edit", system.pk)) | {"products.60.name": "Whelk"}
+    assert len(sent) > 1500
+    assert client.post(at("-edit", system.pk), sent).status_code == 302
+    system.refresh_from_db()
+    assert (len(system.products), system.joints) == (61, joints)
+
+
 def test_an_emptied_row_goes_and_a_row_at_the_end_is_added(client, office, system):
     sent = typed(client, at("-edit", system.pk))
-    sent |= {name: "" for name in sent if re.match(r"products\.0\.(?!was$)", name)}
+    sent |= {name: "" for name in sent if re.match(r"products\.1\.(?!was$)", name)}
     sent |= {"products.2.name": "Whelk"}
     client.post(at("-edit", system.pk), sent)
     system.refresh_from_db()
-    assert [product["name"] for product in system.products] == ["Limpet Primerless", "Whelk"]
+    assert [product["name"] for product in system.products] == ["Limpet 40", "Whelk"]
 
 
 def test_two_people_at_once_each_see_what_the_other_wrote(client, office, system):

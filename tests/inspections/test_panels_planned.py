@@ -46,6 +46,22 @@ def test_a_panel_that_was_handled_keeps_its_unit_and_its_letter(received, name):
     changed(received, received.panel("B"), **{name: other})
 
 
+@pytest.mark.parametrize(("ways", "count", "most"), [("one-way", None, 2), ("one-way", 4, 4), ("two-way", 4, 2)])
+def test_a_track_there_is_not_is_told_with_those_there_are(ways, count, most):
+    site = Site("AB")
+    Unit.objects.filter(pk=site.unit.pk).update(ways=ways, panel_count=count)
+    changed(site, site.panel("B"), track=most)
+    with pytest.raises(Invalid) as said:
+        changed(site, site.panel("B"), track=most + 1)
+    assert said.value.fields == {"track": f"1 to {most}; 1 is the outermost"}
+
+
+def test_panels_entered_by_hand_one_by_one_may_begin_with_the_innermost():
+    site = Site("")
+    values = {"unit": site.unit, "letter": "A", "position": "pocket", "track": 4, "hanging_order": 1}
+    assert planned.make(site.act(site.office), Panel, values, record="panels").track == 4
+
+
 def test_an_opening_with_its_panels_hung_gets_no_other_before_it_steps_back():
     site = Site("AB").bring_to(Stage.PANELS_HUNG)
     with pytest.raises(Refusal) as said:
