@@ -14,13 +14,14 @@ from django.db.models import Q
 from inspections.calc.gate import Asked
 from inspections.calc.kinds import KINDS
 from inspections.models import Check
-from jobs.acts import Act
+from jobs.acts import Act, carry_out
 from jobs.calc import reading
 from jobs.calc.verdict import BadInput, Limit
 from jobs.errors import Invalid
 from jobs.models import Opening
 from jobs.services import office
 
+LIMIT_CHANGED = "limit changed"  # in the feed
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
 # Judged by what these records say themselves: nothing can be confirmed in their place.
 BY_THEIR_RECORDS = frozenset({"panels", "punch-items", "set-aside-parts"})
@@ -118,8 +119,16 @@ def make_check(act: Act, values: Mapping[str, Any]) -> Check:
 
 
 def change_check(act: Act, found: Check, values: Mapping[str, Any], *, version: int) -> Check:
+    """What was verified by the limits of its day stays as it was; who set which limit when is kept."""
     _refuse_what_no_gate_can_judge(copy.copy(found), values)
-    return office.change(act, found, values, version=version, record="checks")
+    before = dict(found.limits)
+    with carry_out(act) as done:
+        changed = office.change(act, found, values, version=version, record="checks")
+        for name in sorted(before.keys() | changed.limits.keys()):
+            was, now = before.get(name), changed.limits.get(name)
+            if was != now:
+                done.note(act, LIMIT_CHANGED, "checks", changed.pk, check=changed.code, limit=name, was=was, now=now)
+    return changed
 
 
 def _refuse_what_no_gate_can_judge(row: Check, values: Mapping[str, Any]) -> None:

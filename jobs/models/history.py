@@ -88,7 +88,10 @@ class Change(models.Model):
 
     class Meta:
         ordering = ["position"]
-        indexes = [models.Index(fields=["opening", "position"])]
+        indexes = [models.Index(fields=["opening", "position"]),
+                   # Who set which limit when, among everything that ever happened.
+                   models.Index(fields=["record", "position"], name="change_of_a_check",
+                                condition=Q(record="checks"))]
 
     def __str__(self) -> str:
         return f"{self.position} {self.what}"
