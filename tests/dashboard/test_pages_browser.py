@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from dashboard.demo.company import EQUIPMENT
-from inspections.models import BuilderLink, Inspection
+from inspections.models import BuilderLink, Check, Inspection
+from inspections.services.afterwards import book_return_trip, log_adjustment, log_callback
 from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.custody import hand_over
@@ -17,11 +18,12 @@ from inspections.services.panels import handle_panel
 from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
-from jobs.models import Assignment, Crew, Delivery, EarnedMinutes, Equipment, OfficeSettings, OutOfUse, Wait
+from jobs.models import Assignment, Crew, Delivery, EarnedMinutes, Equipment, OfficeSettings, Opening, OutOfUse, Wait
+from jobs.services.finding import refresh
 from jobs.stages import Stage
 from tests.browser import BUT_COLOURS, COLOURS, DESK, PHONE, STICKS_OUT, WCAG, chromium, opened, violations
-from tests.factories import MADE
-from tests.site import floor, frame
+from tests.factories import MADE, make_opening, make_system
+from tests.site import floor, force, frame, reveal
 from tests.visits import at, site_today
 from units.models import DoorSystem, Unit
 
@@ -83,6 +85,7 @@ def a_site_with_everything():
     measured.read("fastener", {"longest": "1 1/2", "board": "5/8", "stud": "1 1/2"})
     DoorSystem.objects.filter(pk=measured.unit.system_id).update(**MADE)
     Unit.objects.filter(pk=measured.unit.pk).update(panel_count=3)
+    make_opening(measured.opening.job, tag="B9")
     link = make_link(measured.act(), measured.opening.pk)
     report_corrected(token_of(link), measured.now, note="Ground the high place at 7 ft.")
     passed = site_today(Stage.OPENING_VERIFIED, tag="C1", pocket_side="both", panels="ABCDEF",
@@ -99,6 +102,23 @@ def a_site_with_everything():
     return site, measured, passed
 
 
+def a_door_called_about():
+    """One call that somebody goes for, one for which a trip is still to be booked; the pages of both."""
+    site = site_today(tag="D1", location="dining room")
+    site.read("reveal", reveal(), place="lock-jamb")
+    site.read("force", force(site.panels))
+    Opening.objects.filter(pk=site.opening.pk).update(stage="accepted")
+    refresh([site.opening.pk])
+    act = site.act(site.office)
+    seen = [log_callback(act, site.opening.pk, severity=severity, symptom="It does not lock, and drags in the sun.",
+                         caller="Maud Ansel, 555-0187") for severity in ("cannot-be-secured", "drags")]
+    book_return_trip(act, seen[0].pk, day=site.now.date(), crew_id=site.crew.pk, arrival="at nine")
+    log_adjustment(site.act(), site.opening.pk, what="rollers", callback_id=seen[0].pk, before={"gaps": {"top": 10.0}},
+                   turns=[{"roller": "near", "eighths": 11}], after={"gaps": {"top": 8.0}})
+    return [f"/find/?q=D1+{site.opening.job.number}", "/find/?q=zzzz", at(site, "call"), "/callbacks/",
+            *(reverse("callback", args=[call.pk]) for call in seen)]
+
+
 def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
     link = BuilderLink.objects.get()
@@ -106,11 +126,14 @@ def pages(site, measured, passed):
     return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk),
             "/", "/jobs/", reverse("job", args=[site.opening.job_id]), *a_delivery(site), at(site), at(measured), at(passed),
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
+            reverse("unit-new", args=[Opening.objects.get(unit=None).pk]) + f"?system={measured.unit.system_id}"
+            "&width=236&height=118&panels=3&way=right&sill_length=long",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
-            at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
+            at(site, "readings", "sealing-conditions"), "/punch-items/", *a_door_called_about(), "/reminders/", "/your-password/",
             "/needs-somebody/",
-            "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
+            "/settings/", "/settings/limits/", reverse("limits-edit", args=[Check.objects.get(code="floor-bed").pk]),
+            "/your-settings/", "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
             reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
             reverse("person", args=[site.lead.pk]),
             "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
@@ -282,6 +305,7 @@ def test_trying_another_unit_swaps_what_follows_and_leaves_the_form_as_it_is(bro
         assert page.evaluate("document.body.dataset.same") == "yes", "no page was loaded anew"
         assert page.evaluate("Object.keys(localStorage)") == []
         assert "panels=4" in page.url
+        assert "csrf" not in page.url
         page.click("text=Keep it so and lay the panels out")
         page.wait_for_selector("text=Kept; 4 panels are laid out.")
         assert page.complaints == []
@@ -299,6 +323,42 @@ def test_another_unit_is_tried_without_any_script(browser, live_server, cookie):
     page.click("#follows p a:has-text('3')")
     assert page.input_value("[name=panels]") == "3"
     context.close()
+
+
+def test_what_is_typed_is_what_is_kept_without_any_script_too(browser, live_server, cookie):
+    site = a_unit_to_try()
+    context = browser.new_context(java_script_enabled=False)
+    context.add_cookies([cookie(site.office)])
+    page = context.new_page()
+    page.goto(live_server.url + at(site, "unit"))
+    page.fill("[name=panels]", "2")
+    page.keyboard.press("Enter")
+    assert "it cannot be built so" in page.inner_text("#follows h2")
+    assert Unit.objects.get().panel_count == 3
+    page.fill("[name=panels]", "4")
+    page.fill("[name=order_number]", "J-7")
+    page.click("text=Keep what is typed")
+    assert "Kept; no panels are laid out yet." in page.inner_text("main")
+    assert (Unit.objects.get().panel_count, Unit.objects.get().order_number) == (4, "J-7")
+    context.close()
+
+
+def test_a_unit_is_put_in_by_keyboard_and_the_glass_follows_the_system(browser, live_server, cookie):
+    site = site_today()
+    opening, system = make_opening(site.opening.job, pocket_side="right"), make_system(name="Quay", **MADE)
+    with opened(browser, cookie(site.office)) as page:
+        page.goto(live_server.url + reverse("unit-new", args=[opening.pk]))
+        page.focus("[name=system]")
+        page.select_option("[name=system]", str(system.pk))
+        page.wait_for_selector("#f-glass option[value='8 and 8']", state="attached")
+        assert page.evaluate("document.activeElement.name") == "system", "one types on"
+        for name, value in (("width", "236"), ("height", "118"), ("panels", "3")):
+            page.focus(f"[name={name}]")
+            page.keyboard.type(value)
+        page.keyboard.press("Enter")
+        page.click("text=Put it in and lay the panels out")
+        page.wait_for_selector("text=Kept; 3 panels are laid out.")
+        assert page.complaints == []
 
 
 def test_letters_and_dimensions_on_a_drawing_stay_large_enough_to_be_read(browser, live_server, cookie):
