@@ -25,7 +25,7 @@ from jobs.acts import Act
 from jobs.models import Assignment, Job, Opening, Party, Wait
 from jobs.roles import Reach, reach
 from jobs.services.objections import new_since, standing_now
-from jobs.stages import ORDER
+from jobs.stages import ORDER, Stage
 
 LONGEST_SEARCH = 80
 
@@ -49,6 +49,7 @@ class JobOpening:
     next: str
     passed_over: str
     waits: tuple[str, ...]
+    accepted: bool
 
     @property
     def key(self) -> str:
@@ -184,5 +185,5 @@ def _opening_lines(openings: list[Opening], reader: Reader, named: bool) -> list
         waits.setdefault(wait.opening_id, []).append(words.wait(wait, reader, named))
     return [JobOpening(o.pk, o.tag, o.location, words.stage(o.stage), small(drawn[o.pk], widest),
                        drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), o.passed_over,
-                       tuple(waits.get(o.pk, ())))
+                       tuple(waits.get(o.pk, ())), o.stage == Stage.ACCEPTED.value)
             for o in openings]

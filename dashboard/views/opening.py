@@ -13,6 +13,10 @@ from dashboard.forms.acts import ActForm
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.pages import Told, opening_of, page
 from jobs.models import Opening
+from jobs.roles import reach
+from jobs.stages import Stage
+
+ASSIGN = "keep office records"  # what giving work to a crew asks for
 
 
 @require_safe
@@ -30,4 +34,5 @@ def show_opening(request: HttpRequest, opening: Opening, *, told: Told | None = 
                             all="all" in request.GET, at=request.GET.get("at", ""))
     return render(request, "dashboard/opening.html", {
         "o": sheet, "opening": opening, "told": told, "keep": keep, "here": "jobs",
+        "may_assign": reach(request.act.role, ASSIGN) is not None and opening.stage != Stage.ACCEPTED.value,
         "caution": phrases.LIFTING_CAUTION}, status=status)

@@ -186,11 +186,16 @@ def _weight(reasons: Iterable[Reason], code: str) -> int:
 def _by_week(wanted: Wanted, crew: CrewAhead, gear: Sequence[Gear], mondays: Sequence[date]) -> Iterable[Placing]:
     capacity = cache(crew.capacity)
     for monday in mondays:
-        days = (monday + timedelta(days=n) for n in range(7))
-        tried = [_placing(wanted, crew, gear, day, monday, mondays[0], capacity) for day in days
-                 if day >= wanted.first_day and capacity(day)]
-        if found := [one for one in tried if one is not None]:
-            yield min(found, key=lambda one: (one.rank, one.first))
+        tried: list[Placing] = []
+        for day in (monday + timedelta(days=n) for n in range(7)):
+            if day < wanted.first_day or not capacity(day):
+                continue
+            one = _placing(wanted, crew, gear, day, monday, mondays[0], capacity)
+            tried += [] if one is None else [one]
+            if one is not None and not one.of(AGAINST):
+                break  # a later day of the week could only end later
+        if tried:
+            yield min(tried, key=lambda one: (one.rank, one.first))
 
 
 def _placing(wanted: Wanted, crew: CrewAhead, gear: Sequence[Gear], start: date, monday: date, from_monday: date,

@@ -1,0 +1,203 @@
+"""The weeks of the crews in words and drawn: what stands on them, who is away, how many of their hours are given."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from django.db.models import Max
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from dashboard import phrases, words
+from dashboard.drawings.week import LANE, LONG_MARK, Columns, DayNamed, OnRule, WeekRule, week_rule
+from dashboard.measures import Reader, hours
+from jobs.calc.against import NOT_A_WORKING_DAY
+from jobs.models import Assignment, Change, Crew
+from jobs.services.ahead import Ahead, DayAhead
+
+WEEK = dt.timedelta(days=6)
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+@dataclass(frozen=True, slots=True)
+class StandsLine:
+    """One piece of work on the week, keyed to the rule by its letter."""
+
+    letter: str
+    opening: int
+    name: str
+    work: str
+    firmness: str
+    inked: bool
+    days: str
+    hours: str
+    equipment: str
+    shared: tuple[str, ...]  # where else its equipment is on those days
+    told: str
+    told_late: bool  # it was changed since
+
+
+@dataclass(frozen=True, slots=True)
+class WeekShown:
+    key: str
+    crew: int
+    name: str
+    week: str
+    title: str
+    hours: str
+    rule: WeekRule
+    lines: tuple[StandsLine, ...]
+    away: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayMarks:
+    """The marks of a day of so many hours, drawn once on a page for each height it has there."""
+
+    hours: int
+    lanes: int
+    marks: tuple[tuple[str, bool], ...]  # where, and whether it is a long one
+
+    @property
+    def body(self) -> int:
+        return LANE * self.lanes
+
+    @property
+    def long(self) -> int:
+        return self.body - 9
+
+    @property
+    def short(self) -> int:
+        return self.body - 5
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """Who reads it, and what of it they may."""
+
+    reader: Reader
+    today: dt.date
+    columns: Columns
+    days_off: bool = True  # who is away; else only that fewer are there
+    elsewhere: bool = True  # what other crews are on
+
+
+def week_shown(ahead: Ahead, crew: Crew, monday: dt.date, eyes: Eyes, *, changed: Mapping[int, dt.datetime],
+               twice: Mapping[int, Sequence[tuple[str, Assignment]]] | None = None,
+               proposed: Sequence[tuple[dt.date, dt.date]] = (), key: str = "") -> WeekShown:
+    days = ahead.days(crew, monday, monday + WEEK)
+    work = ahead.standing(crew, monday, monday + WEEK)
+    on_rule = [_on_rule(ahead, crew, one, days, n) for n, one in enumerate(work)]
+    given = sum(part * day.minutes for one, on in zip(work, on_rule, strict=True)
+                for part, day in zip(on.parts, days[max(0, (one.start_day - monday).days):], strict=False))
+    said = _("%(given)s of %(all)s hours given") % {
+        "given": hours(round(given)), "all": hours(sum(day.minutes for day in days))}
+    named = [DayNamed(formats.date_format(day.day, "D"), day.closed, whole_hours(crew)) for day in days]
+    rule = week_rule(monday, eyes.columns, named, on_rule, proposed, eyes.today)
+    week = week_words(monday, eyes.reader)
+    lines = tuple(_line(one, n, eyes, changed, twice or {}) for n, one in enumerate(work))
+    return WeekShown(key or f"w-{crew.pk}-{monday:%m%d}", crew.pk, crew.name, week, _title(crew, week, said, lines),
+                     said, rule, lines, tuple(_away(days, eyes)))
+
+
+def week_words(monday: dt.date, reader: Reader) -> str:
+    return _("Week %(number)d, %(first)s – %(last)s") % {
+        "number": monday.isocalendar().week, "first": reader.day(monday), "last": reader.day(monday + WEEK)}
+
+
+def day_span(first: dt.date, last: dt.date, reader: Reader) -> str:
+    return reader.day(first) if first == last else f"{reader.day(first)} – {reader.day(last)}"
+
+
+def day_marks(shown: Iterable[WeekShown]) -> list[DayMarks]:
+    drawn = {(day.hours, week.rule.lanes) for week in shown for day in week.rule.days if day.hours}
+    return [DayMarks(count, lanes, tuple((f"{n / count * 100:.4g}%", n % LONG_MARK == 0) for n in range(1, count)))
+            for count, lanes in sorted(drawn)]
+
+
+def changes_of(found: Collection[Assignment]) -> dict[int, dt.datetime]:
+    """When each was last moved, inked or handed on, where it was: what somebody was told before that is old."""
+    told = {str(one.pk): one.pk for one in found if one.told_at is not None}
+    if not told:
+        return {}
+    rows = Change.objects.filter(opening__in={one.opening_id for one in found}, record="assignments",
+                                 what="assignment changed", record_id__in=told).values("record_id").order_by()
+    return {told[row["record_id"]]: row["at"] for row in rows.annotate(at=Max("at"))}
+
+
+def told_words(one: Assignment, reader: Reader, changed: Mapping[int, dt.datetime]) -> tuple[str, bool]:
+    """Who has been told and when, and whether that holds no longer."""
+    if one.told_at is None:
+        return _("nobody told yet"), False
+    said = _("told %(who)s, %(when)s") % {"who": one.told_whom, "when": reader.moment(one.told_at)}
+    late = changed.get(one.pk) is not None and changed[one.pk] > one.told_at
+    return (_("%s, and changed since: tell them again") % said if late else said), late
+
+
+def _title(crew: Crew, week: str, said: str, lines: Sequence[StandsLine]) -> str:
+    count = len(lines)
+    what = ngettext("%d piece of work stands on it", "%d pieces of work stand on it", count) % count
+    return f"{crew.name}, {week}: {said}; {what}" if count else f"{crew.name}, {week}: {said}"
+
+
+def whole_hours(crew: Crew) -> int:
+    return max(1, round(crew.minutes_a_day / 60))
+
+
+def _on_rule(ahead: Ahead, crew: Crew, one: Assignment, days: Sequence[DayAhead], number: int) -> OnRule:
+    """Its hours are worked off from its first day on, as much as the crew has on each."""
+    left, parts = one.planned_minutes, []
+    for day in ahead.days(crew, one.start_day, min(one.end_day, days[-1].day)):
+        taken = min(left, day.minutes)
+        left -= taken
+        if day.day >= days[0].day:
+            parts.append(taken / day.minutes if day.minutes else 0)
+    return OnRule(one.start_day, one.end_day, tuple(parts), one.firmness == "inked", letter(number))
+
+
+def letter(number: int) -> str:
+    return LETTERS[number] if number < len(LETTERS) else str(number + 1)
+
+
+def _line(one: Assignment, number: int, eyes: Eyes, changed: Mapping[int, dt.datetime],
+          twice: Mapping[int, Sequence[tuple[str, Assignment]]]) -> StandsLine:
+    told, late = told_words(one, eyes.reader, changed)
+    return StandsLine(
+        letter(number), one.opening_id, str(one.opening), words.stage(one.work_step.stage).lower(),
+        str(phrases.FIRMNESS[one.firmness]), one.firmness == "inked",
+        day_span(one.start_day, one.end_day, eyes.reader), _("%s h") % hours(one.planned_minutes),
+        ", ".join(piece.name for piece in one.equipment.all()),
+        tuple(_shared(name, other, eyes) for name, other in twice.get(one.pk, ())), told, late)
+
+
+def _shared(name: str, other: Assignment, eyes: Eyes) -> str:
+    if not eyes.elsewhere:
+        return _("%s is given elsewhere as well on these days") % name
+    return _("%(equipment)s is given to %(opening)s as well, %(days)s") % {
+        "equipment": name, "opening": other.opening,
+        "days": day_span(other.start_day, other.end_day, eyes.reader)}
+
+
+def _away(days: Sequence[DayAhead], eyes: Eyes) -> Iterable[str]:
+    """Days on which nobody works though it is a working day, and days on which somebody is away."""
+    for first, last in _runs([day for day in days if day.closed and day.closed != NOT_A_WORKING_DAY]):
+        yield f"{day_span(first.day, last.day, eyes.reader)}: {phrases.CLOSED[first.closed]}"
+    for first, last in _runs([day for day in days if day.away and not day.closed]):
+        who = ", ".join(first.away) if eyes.days_off else ""
+        said = _("%(who)s off, %(there)d there") if who else _("%(there)d there")
+        yield f"{day_span(first.day, last.day, eyes.reader)}: " + said % {"who": who, "there": first.there}
+
+
+def _runs(days: Sequence[DayAhead]) -> list[tuple[DayAhead, DayAhead]]:
+    """Days that follow each other and are alike, as one."""
+    runs: list[tuple[DayAhead, DayAhead]] = []
+    for day in days:
+        if runs and (day.day - runs[-1][1].day).days == 1 and (day.closed, day.away) == (
+                runs[-1][0].closed, runs[-1][0].away):
+            runs[-1] = (runs[-1][0], day)
+        else:
+            runs.append((day, day))
+    return runs
