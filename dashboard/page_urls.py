@@ -5,6 +5,7 @@ from django.urls import URLPattern, path
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.forms.calls import CALL_FORMS
+from dashboard.views.assigning import assign_page
 from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
 from dashboard.views.crew_records import (
     change_crew_page,
@@ -60,10 +61,12 @@ from dashboard.views.reports import report_file, report_page, reports_page
 from dashboard.views.sheets import material_sheet_pdf, opening_sheet_pdf, site_report_pdf, wall_sheet_pdf
 from dashboard.views.sign_in import sign_in, sign_out
 from dashboard.views.units import new_unit_page, unit_page
+from dashboard.views.weeks import crews_weeks_page
 from dashboard.views.your_password import your_password
 
 urlpatterns: list[URLPattern] = [
     path("", crew_progress_page, name="crew-progress"),
+    path("crews-weeks/", crews_weeks_page, name="crews-weeks"),
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
     path("your-password/", your_password, name="your-password"),
@@ -74,6 +77,7 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/sheet/<slug:paper>.pdf", opening_sheet_pdf, name="opening-sheet"),
     path("openings/<int:opening_id>/wall/<slug:paper>.pdf", wall_sheet_pdf, name="wall-sheet"),
     path("openings/<int:opening_id>/site-report/<slug:paper>.pdf", site_report_pdf, name="site-report"),
+    path("openings/<int:opening_id>/assign/", assign_page, name="assign"),
     path("openings/<int:opening_id>/unit/", unit_page, name="unit"),
     path("openings/<int:opening_id>/unit/new/", new_unit_page, name="unit-new"),
     path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),

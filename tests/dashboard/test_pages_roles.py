@@ -45,12 +45,13 @@ PAGES = {
     "find": "22222s", "call": "23323s", "callbacks": "22222s", "callback": "22222s",
     **{f"callback-{name}": "rrrrrs" for name in CALL_FORMS},
     "health": "hhhhhh",
+    "assign": "23333s", "crews-weeks": "22223s",
     "builder-link": "22333s", "for-the-builder": "222222",
     **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
                  "photo-thumbnail", "callback"}
 
 
@@ -96,7 +97,7 @@ def world(settings, tmp_path, monkeypatch):
             "limits-edit": [Check.objects.get(code="rack").pk],
             **{name: [off.pk] for name in ("day-off", "day-off-remove")},
             **{name: [site.lead.pk] for name in ("person", "person-edit", "person-password", "person-access")},
-            "job": [site.opening.job_id], "drawings": [site.opening.pk],
+            "assign": [site.opening.pk], "job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
             "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],
             **dict.fromkeys(("unit", "unit-new"), [site.opening.pk]),
