@@ -28,7 +28,7 @@ def told(story: Story) -> None:
     _half_hung(story)
     _sealed_weep(story)
     _paving(story)
-    _call_still_open(story)
+    _calls_still_open(story)
     story.plan("G1", Stage.OPENING_VERIFIED, 6, 6, ink=False)
     story.plan("G1", Stage.FRAME_SET, 14, 15, ink=False)
     for what in ("Sill, head and jambs", "Panels"):
@@ -95,14 +95,18 @@ def _head_joints_early(v: Visit) -> None:
 # ---- callbacks ------------------------------------------------------------------------------------------
 
 
-def _call(story: Story, number: int, clock: str, tag: str, key: str, severity: str, symptom: str, trip: int,
-          **more: Any) -> None:
-    """Customer service takes the call and books the trip."""
+def _call(story: Story, number: int, clock: str, tag: str, key: str, severity: str, symptom: str,
+          trip: int | None = None, best_time: str = "", **more: Any) -> None:
+    """Customer service takes the call and books the trip, where somebody can go already."""
     def taken(v: Visit) -> None:
         nell = story.company.people["nell"]
-        callback = log_callback(v.act(nell), v.id, severity=severity, symptom=symptom, caller=OWNER)
+        callback = log_callback(v.act(nell), v.id, severity=severity, symptom=symptom, caller=OWNER,
+                                best_time=best_time)
+        v.door.kept[key] = callback.pk
+        if trip is None:
+            return
         booked = book_return_trip(v.act(nell), callback.pk, day=story.day(trip), crew_id=v.door.crew.pk, **more)
-        v.door.kept.update({key: callback.pk, f"{key} trip": booked.pk})
+        v.door.kept[f"{key} trip"] = booked.pk
 
     story.diary.on(number, clock, lambda at: taken(Visit(story.doors[tag], at)))
 
@@ -162,6 +166,9 @@ def _paving(story: Story) -> None:
             "builder", "nothing to adjust; the builder moves the stone")
 
 
-def _call_still_open(story: Story) -> None:
+def _calls_still_open(story: Story) -> None:
+    """One that somebody goes for at once, one that waits for the next trip."""
+    _call(story, -2, "17:25", "A1", "light", "looks", "In the evening light shows along the lock jamb, half way up",
+          best_time="after five, or leave word")
     _call(story, -1, "15:35", "A2", "latch", "cannot-be-secured", "The lower bolt does not reach its strike any more",
-          1, arrival="first thing", bring="strike shims, 4 mm key")
+          0, best_time="any time, at home all day", arrival="before noon", bring="strike shims, 4 mm key")

@@ -79,6 +79,7 @@ from dashboard.rights import Rights, today_at
 from inspections.calc.gate import Asked, Outcome
 from inspections.models import (
     Acceptance,
+    Callback,
     CorrectionReport,
     HoldPoint,
     Inspection,
@@ -321,6 +322,15 @@ class OpeningSheet:
     @cached_property
     def warranty_from(self) -> str:
         return "" if self.acceptance is None else self.reader.whole_day(self.acceptance.warranty_from)
+
+    @cached_property
+    def callbacks(self) -> list[Callback]:
+        """The latest first."""
+        return list(Callback.objects.filter(opening=self.opening)) if self.opening.called_back else []
+
+    @property
+    def takes_calls(self) -> bool:
+        return self.opening.stage == Stage.ACCEPTED and self.rights["log a callback"]
 
     # ---- stages -----------------------------------------------------------------------------------------
 

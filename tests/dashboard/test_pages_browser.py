@@ -130,7 +130,7 @@ def pages(site, measured, passed):
             "&width=236&height=118&panels=3&way=right&sill_length=long",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
-            at(site, "readings", "sealing-conditions"), "/punch-items/", *a_door_called_about(), "/reminders/", "/your-password/",
+            at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
             "/needs-somebody/",
             "/settings/", "/settings/limits/", reverse("limits-edit", args=[Check.objects.get(code="floor-bed").pk]),
             "/your-settings/", "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
@@ -139,7 +139,7 @@ def pages(site, measured, passed):
             "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
             reverse("equipment-out", args=[Equipment.objects.first().pk]),
             "/reports/", "/reports/openings-by-stage/", "/reports/hours/?by=crew-week", "/reports/waits/?by=wait",
-            "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
+            *a_door_called_about(), "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
                 "door-system", "door-system-edit"))]
 
 

@@ -338,3 +338,12 @@ def test_a_crew_sees_the_callbacks_of_its_own_openings(client):
     assert listed(client, site.lead) == ["ours"]
     client.force_login(site.lead)
     assert client.get(url(theirs)).status_code == 404
+
+
+def test_the_openings_own_page_leads_to_its_callbacks_and_to_taking_a_call(client):
+    site = accepted()
+    call = a_call(site)
+    page = see(client, as_role(site, "customer-service"), at(site))
+    assert (f'href="{url(call)}">{call.number}</a>' in page, f'href="{at(site, "call")}"' in page) == (True, True)
+    page = see(client, as_role(site, "guest"), at(site))
+    assert (call.number in page, f'href="{at(site, "call")}"' in page) == (True, False)
