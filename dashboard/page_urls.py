@@ -7,6 +7,7 @@ from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.forms.calls import CALL_FORMS
 from dashboard.views.assigning import assign_page
 from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
+from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
 from dashboard.views.crew_records import (
     change_crew_page,
     crew_page,
@@ -19,6 +20,7 @@ from dashboard.views.crew_records import (
     remove_day_off_page,
     remove_member_page,
 )
+from dashboard.views.compared import compare_page
 from dashboard.views.crews import crew_progress_page
 from dashboard.views.deliveries import delivery_page, put_off_page, receive_delivery_page
 from dashboard.views.deliveries_planned import change_delivery_page, new_delivery_page
@@ -70,6 +72,10 @@ urlpatterns: list[URLPattern] = [
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
     path("your-password/", your_password, name="your-password"),
+    path("your-settings/", your_settings_page, name="your-settings"),
+    path("settings/", settings_page, name="settings"),
+    path("settings/limits/", limits_page, name="limits"),
+    path("settings/limits/<int:check_id>/", change_limits_page, name="limits-edit"),
     path("jobs/", jobs_page, name="jobs"),
     path("jobs/<int:job_id>/", job_page, name="job"),
     path("jobs/<int:job_id>/materials/<slug:paper>.pdf", material_sheet_pdf, name="material-sheet"),
@@ -83,6 +89,7 @@ urlpatterns: list[URLPattern] = [
     path("openings/<int:opening_id>/drawings/", drawings_page, name="drawings"),
     path("openings/<int:opening_id>/readings/<slug:key>/", readings_page, name="readings"),
     path("openings/<int:opening_id>/inspections/<uuid:inspection_id>/", inspection_page, name="inspection"),
+    path("openings/<int:opening_id>/compare/", compare_page, name="compare"),
     *(path(f"openings/<int:opening_id>/{name}/", act_page(form), name=f"opening-{name}")
       for name, form in {**FORMS, **LINK_FORMS}.items()),
     path("openings/<int:opening_id>/builder-links/<uuid:link_id>/", builder_link_page, name="builder-link"),

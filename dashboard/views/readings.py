@@ -21,6 +21,7 @@ from dashboard.forms.acts import WaitForm
 from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read, sheet_for
 from dashboard.measures import Reader
 from dashboard.opening.heights import highest_said, worked_heights
+from dashboard.opening.read import name_of, reading_words, value_of
 from dashboard.opening.said import plan_words
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.opening_acts import UNREADABLE, unreadable
@@ -155,8 +156,15 @@ def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.U
         "follows": words.follows(found.verdict, reader), "here": "jobs",
         "cautions": words.unique([*filter(None, [said.caution]), *words.sheet_cautions(
             sheet_for(found.kind, found.occasion))]),
-        "wait": _wait(request, opening, found) if said.beyond else None, **floor_of(found, reader)}
+        "wait": _wait(request, opening, found) if said.beyond else None, "earlier": _earlier(found),
+        **floor_of(found, reader)}
     return render(request, "dashboard/inspection.html", context)
+
+
+def _earlier(inspection: Inspection) -> Inspection | None:
+    """The one before it of the same kind and place, to be compared with."""
+    same = Inspection.objects.filter(opening=inspection.opening_id, kind=inspection.kind, place=inspection.place)
+    return same.filter(taken_at__lt=inspection.taken_at).order_by("-taken_at", "-pk").only("pk").first()
 
 
 def _what(inspection: Inspection) -> str:
@@ -185,31 +193,12 @@ def as_read(rows: Iterable[Reading], reader: Reader) -> AsRead:
     rows = list(rows)
     several = {q for q, count in Counter(r.quantity for r in rows if r.at is not None).items() if count > 1}
     lines = tuple(dict.fromkeys(r.quantity for r in rows if r.quantity in several))
-    places = {(r.quantity, r.at): _value(r, reader) for r in rows if r.quantity in several}
+    places = {(r.quantity, r.at): value_of(r, reader) for r in rows if r.quantity in several}
     at = sorted({place for _line, place in places})
     return AsRead(
         tuple(reading_words(line) for line in lines),
         tuple((reader.place(x), tuple(places.get((line, x), "–") for line in lines)) for x in at),
-        tuple((_name(r, reader), _value(r, reader)) for r in rows if r.quantity not in several))
-
-
-def _name(row: Reading, reader: Reader) -> str:
-    said = reading_words(row.quantity)
-    return said if row.at is None else _("%(what)s, at %(at)s") % {"what": said, "at": reader.place(row.at)}
-
-
-def _value(row: Reading, reader: Reader) -> str:
-    if row.length is not None:
-        return reader.length(row.length)
-    said = {"c": reader.temperature, "n": reader.force}.get(row.unit)
-    return f"{row.number:g} %" if said is None else said(str(row.number))
-
-
-def reading_words(code: str) -> str:
-    """`gap_top` as *Gap, top*: names of readings are put together from words that stand in the tables."""
-    if code in words.phrases.QUANTITIES or code in words.phrases.PLACES:
-        return str(words.phrases.QUANTITIES.get(code, words.phrases.PLACES.get(code))).capitalize()
-    return code.replace("_", " ").capitalize()
+        tuple((name_of(r, reader), value_of(r, reader)) for r in rows if r.quantity not in several))
 
 
 def floor_of(inspection: Inspection, reader: Reader) -> dict[str, Any]:

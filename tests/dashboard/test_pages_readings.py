@@ -297,7 +297,7 @@ def test_a_verdict_takes_as_many_queries_for_ten_stations_as_for_twenty(client):
     client.force_login(site.office)
     ten, twenty = (queries(client, at(site, "inspection", site.read("floor-profile", floor([0] * n)).pk))
                    for n in (10, 20))
-    assert ten == twenty == 7
+    assert ten == twenty == 8
 
 
 @pytest.mark.parametrize("key", SHEETS)
