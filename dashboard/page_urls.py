@@ -8,6 +8,7 @@ from dashboard.forms.calls import CALL_FORMS
 from dashboard.views.assigning import assign_page
 from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
 from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
+from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
 from dashboard.views.crew_records import (
     change_crew_page,
     crew_page,
@@ -72,6 +73,10 @@ urlpatterns: list[URLPattern] = [
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
     path("your-password/", your_password, name="your-password"),
+    path("your-settings/", your_settings_page, name="your-settings"),
+    path("settings/", settings_page, name="settings"),
+    path("settings/limits/", limits_page, name="limits"),
+    path("settings/limits/<int:check_id>/", change_limits_page, name="limits-edit"),
     path("your-settings/", your_settings_page, name="your-settings"),
     path("settings/", settings_page, name="settings"),
     path("settings/limits/", limits_page, name="limits"),

@@ -592,6 +592,8 @@ RATING_LACKS = {
 }
 RATING_CAUTION = _("For planning. The equipment's maker, its nameplate and manual, site rules and local law decide "
                    "what it lifts, who works it and when it is inspected.")
+LIMITS_CAUTION = _("The maker's instructions, the drawings, the engineer of record and local code go before any limit "
+                   "set here.")
 FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
 # Why nobody of a crew works on a day they would work.
 CLOSED = {"holiday": _("public holiday"), "crew_off": _("day off")}
