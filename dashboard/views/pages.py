@@ -17,6 +17,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
 from dashboard import words
+from dashboard.contents import EVERY_DAY, NOW_AND_THEN, lines
 from dashboard.measures import Reader
 from dashboard.views.sign_in import ask_again
 from jobs.acts import Act
@@ -84,8 +85,9 @@ def office_line(request: HttpRequest) -> dict[str, Any]:
     if reader is None:
         return {}
     today = timezone.now().astimezone(reader.zone).date()
+    role = request.user.role
     return {"company": request.office.company, "today": reader.day(today), "week": today.isocalendar().week,
-            "role": LABELS[Role(request.user.role)]}
+            "role": LABELS[Role(role)], "every_day": lines(EVERY_DAY, role), "now_and_then": lines(NOW_AND_THEN, role)}
 
 
 def opening_of(act: Act, opening_id: int) -> Opening:
