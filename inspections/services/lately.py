@@ -14,6 +14,7 @@ from jobs.services.objections import standing_now
 from jobs.stages import NUMBER, Stage
 
 WEEK = dt.timedelta(days=7)
+LOOKS_AHEAD = 4 * WEEK  # what is given for later is weighed when it comes nearer
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,9 @@ class Objected:
 
 
 def objected(openings: Iterable[int], today: dt.date) -> dict[int, list[Objected]]:
-    """By opening, what begins first first."""
-    rows = Assignment.objects.filter(opening__in=list(openings), end_day__gte=today).select_related(
+    """By opening, of the work of these four weeks; what begins first first."""
+    rows = Assignment.objects.filter(
+        opening__in=list(openings), end_day__gte=today, start_day__lte=today + LOOKS_AHEAD).select_related(
         "opening", "work_step", "crew").order_by("start_day", "pk")
     given = [one for one in rows if NUMBER[Stage(one.work_step.stage)] > NUMBER[Stage(one.opening.stage)]]
     now = standing_now([one.pk for one in given], today)

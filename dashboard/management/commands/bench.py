@@ -17,11 +17,13 @@ from django.db import connection
 from dashboard.benching import rows
 from dashboard.benching.acts import batch_of_entries, correction_of_a_floor, one_advance
 from dashboard.benching.drawings import one_drawing
+from dashboard.benching.finding import one_finding
 from dashboard.benching.pages import pages
 from dashboard.benching.sheets import material_sheet, one_sheet
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
 from dashboard.benching.units import material_of_a_job, one_unit
 from dashboard.demo.making import make_demo
+from inspections.services.needing.all import what_needs_somebody
 from inspections.services.progress import crew_progress
 from jobs.acts import Act
 from jobs.models import AccessToken
@@ -31,7 +33,7 @@ OPENINGS = "/api/v1/openings/?page_size=50"
 PAST = (10_000, 1_000_000)
 ACTIVE = 2_000
 CREWS = 40
-PARTS = ("lists", "acts", "units", "progress", "pages")
+PARTS = ("lists", "acts", "units", "finding", "progress", "pages")
 SHORT_PAST = 100
 Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
 
@@ -51,6 +53,7 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0)
         parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
                  "units": (_unit, _material, _drawing, _sheet, _material_sheet),
+                 "finding": (lambda: _finding(options["openings"]),),
                  "progress": (lambda: _progress(*options["past"]),), "pages": (lambda: _pages(options["openings"]),)}
         for measure in parts[options["inside"]]:
             for what, unit, value, floor, beside in measure():
@@ -139,17 +142,23 @@ def _material_sheet() -> Iterator[Line]:
     yield "a job's material sheet, 40 openings", "ms", forty, "one opening's", one
 
 
+def _finding(count: int) -> Iterator[Line]:
+    found, looked_up = one_finding(count)
+    yield f"finding one of {count:,} from a scrap with a slip", "ms", found, "looking one up by its id", looked_up
+
+
 def _progress(few: int, many: int) -> Iterator[Line]:
     rows.openings(ACTIVE, Stage.TO_BE_MEASURED, "A")
     today = dt.datetime.now(dt.UTC).date()
     rows.give_all_active_to_crews(CREWS, today)
     rows.openings(few, Stage.ACCEPTED, "P")
     rows.give_all_past_to_crews(CREWS, today)
-    before = _crew_progress_time()
+    before, needed = _crew_progress_time(), _needs_time()
     rows.openings(many - few, Stage.ACCEPTED, "Q")
     rows.give_all_past_to_crews(CREWS, today)
     after = _crew_progress_time()
     yield f"crew progress, {ACTIVE:,} active, {many:,} past", "ms", after, f"with {few:,} past", before
+    yield f"what needs somebody, {ACTIVE:,} active, {many:,} past", "ms", _needs_time(), f"with {few:,} past", needed
 
 
 def _pages(many: int) -> Iterator[Line]:
@@ -165,7 +174,15 @@ def _pages(many: int) -> Iterator[Line]:
 def _crew_progress_time() -> float:
     now = dt.datetime.now(dt.UTC)
     act = Act.of(rows.office(), now)
-    work: Callable[[], Any] = lambda: crew_progress(act, now.date())  # noqa: E731
+    return _warm(lambda: crew_progress(act, now.date()))
+
+
+def _needs_time() -> float:
+    act = Act.of(rows.office(), dt.datetime.now(dt.UTC))
+    return _warm(lambda: what_needs_somebody(act))
+
+
+def _warm(work: Callable[[], Any]) -> float:
     work()
     return milliseconds(work, 7)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from django.db.models import Exists, OuterRef, Q, Subquery
 
 from inspections.calc import needs
+from inspections.services.lately import LOOKS_AHEAD
 from inspections.services.needing.rows import MOST, Need, Scope, day_at
 from jobs.calc.fitting import undecided
 from jobs.calc.promise import Danger, Left, Working, danger
@@ -16,7 +17,6 @@ from jobs.models import Assignment, Crew, OfficeSettings, Opening, StageChange, 
 from jobs.services.objections import holidays_of, standing_now
 from jobs.stages import NUMBER, TRANSITIONS, Stage
 
-LOOKS_AHEAD = dt.timedelta(days=28)
 PROMISES_AHEAD = dt.timedelta(days=60)
 
 
