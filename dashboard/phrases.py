@@ -160,6 +160,9 @@ QUANTITIES = {
     "tonights_low_air": _("Tonight's low, air"), "tonights_low_surface": _("Tonight's low, surface"),
     "rain_before_skin": _("Rain before it skins"),
     # of a unit
+    "joint_width": _("Width of the joint"), "joint_width_for_movement": _("Width of the joint, so that it can move"),
+    "joint_depth_least": _("Depth of the sealant, least"), "joint_depth_most": _("Depth of the sealant, most"),
+    "shortest_fastener_at_hand": _("Shortest fastener at hand"),
     "panel_width_least": _("Width of a panel, least"), "panel_width_most": _("Width of a panel, most"),
     "panel_height_least": _("Height of a panel, least"), "panel_height_most": _("Height of a panel, most"),
     "panel_area": _("Area of a panel"),
@@ -172,6 +175,9 @@ QUANTITIES = {
 }
 
 REMEDIES = {
+    "widen_the_joint": _("Make the joint %(width)s wide."),
+    "fill_the_joint_deeper": _("Fill it %(depth)s deep."),
+    "back_the_joint_up": _("Put backing in, so that the sealant is %(depth)s deep."),
     "grind_or_fill_between": _("Grind the high end or fill the low end of it."),
     "grind_high_or_fill_low": _("Grind the high place or fill the low one."),
     "level_across_at": _("Bring inner and outer line level there."),
@@ -233,6 +239,7 @@ REMEDIES = {
 
 # Said after a remedy, where the value is known.
 NEAREST = {
+    "or_movement_pct": _("Or take a sealant that moves %(or_movement_pct)s %% of its width."),
     "panels": _("The nearest number that fits is %(panels)s: panels %(width)s wide, tracks %(tracks)s."),
     "then_failing": _("But that number fails by: %(then_failing)s."),
     "clear_width_mm": _("As many panels would fill a clear width of %(clear_width)s."),
@@ -337,7 +344,7 @@ MISSING = {
                      "frame_deductions.sill", "height_deductions", "meeting_lap", "middle_lap", "interlock_lap",
                      "jamb_engagement", "track_pitch", "covers", "pull", "stop", "pocket_clearance",
                      "stile_kg_per_m", "rail_kg_per_m", "hardware", "interlayer_density"), OF_SYSTEM),
-    **dict.fromkeys(("clear_width", "clear_height", "panels", "ways", "pocket_side", "more_on", "glass"), _OF_UNIT),
+    **dict.fromkeys(("frame_width", "frame_height", "clear_width", "clear_height", "panels", "ways", "pocket_side", "more_on", "glass"), _OF_UNIT),
     "pocket_depth": _("The pocket's depth is not measured yet."),
     "wall_clear": _("The wall's clear thickness is not measured yet."),
     "three_stations": _("Read at least three stations on the %(line)s."),
@@ -367,6 +374,18 @@ MISSING = {
     "head_over_sill": _("Plumb the head over the sill at the %(at)s end."),
     "roller_spacing": _("How far the rollers stand apart is not entered."),
     "head_watch": _("Read the head again under its load."),
+    "product": _("Which sealant goes into this joint is not entered: %(place)s %(side)s."),
+    "movement_expansion": _("How much warmth lengthens what moves at this joint is not entered: %(place)s %(side)s."),
+    "movement_length": _("How long that is which moves at this joint is not entered: %(place)s %(side)s."),
+    "movement_range": _("Through what temperatures this joint moves is not entered: %(place)s %(side)s."),
+    "movement_tolerance": _("How far off this joint may be built is not entered: %(place)s %(side)s."),
+    "cartridge_ml": _("%(product)s: what a cartridge holds is not entered."),
+    "waste_pct": _("%(product)s: how much of it is wasted is not entered."),
+    "movement_pct": _("%(product)s: how much of its width it can move is not entered."),
+    "anchor_spacing": _("How far apart anchors may stand is not entered: %(member)s."),
+    "anchor_edge": _("How near its end the first anchor stands is not entered: %(member)s."),
+    "shims": _("Which shims there are is not entered: the office enters it."),
+    "clearance": _("How far fasteners must stay from the panels is not entered."),
     "head_reading": _("Read the head: %(when)s."),
     "panel_clearance": _("The clearance above the panels is not entered."),
     "planned_raise": _("How far the rollers will be raised is not entered."),
@@ -412,6 +431,11 @@ PANEL_ACTS = {
 }
 
 SECOND_LOOKS = {
+    "listed_twice": _("This joint is listed twice: %(place)s %(side)s."),
+    "deeper_than_wide": _("This joint is deeper than it is wide: %(place)s %(side)s."),
+    "more_than_half_wasted": _("%(product)s: as waste is counted more than half of what it fills."),
+    "one_anchor_only": _("There is room for one anchor only: %(member)s."),
+    "very_thick": _("The packing is very thick at %(at)s."),
     "stands_out_from_its_neighbours": _("The station at %(at)s stands out from its neighbours by %(by)s."),
     "unlike_the_drawing": _("This %(reading)s is far from the drawing: %(value)s at the %(at)s."),
     "unlike_the_others": _("This %(reading)s is unlike the other two: %(value)s at the %(at)s."),

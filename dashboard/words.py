@@ -223,7 +223,9 @@ def _where(at: Mapping[str, Any], reader: Reader) -> Iterable[str]:
         yield _("at %s") % spot("at_mm")
     if isinstance(at.get("at"), str) and at["at"]:
         yield reader.moment(at["at"]) if "T" in at["at"] else _("at the %s") % place(at["at"])
-    yield from (place(at[name]) for name in ("line", "member", "place") if at.get(name))
+    yield from (place(at[name]) for name in ("line", "member") if at.get(name))
+    if at.get("place"):
+        yield place(f"{at['place']} {at.get('side') or ''}".strip())
     yield from _panel_where(at)
     yield from _unit_where(at, reader)
     if at.get("top_leans"):

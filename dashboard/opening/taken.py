@@ -73,3 +73,5 @@ def lacking_words(one: TakenOff, reader: Reader) -> Iterable[str]:
         yield f"{words.unit_field(one.refused.field)}: {words.right(one.refused.right, reader)}"
     for joint in one.left_out:
         yield joint_words(SEAL, joint["place"], joint["side"])[:LONGEST]
+    if one.verdict is not None:
+        yield from words.unique(words.missing(lack, reader) for lack in one.verdict.as_dict()["missing"])
