@@ -378,7 +378,7 @@ class SystemForm:
                 yield from ((f"{title} {n}: {f.label}", f) for f in row.fields)
 
 
-def differences(theirs: SystemForm, mine: SystemForm) -> list[str]:
+def differences(theirs: Any, mine: Any) -> list[str]:
     """What stands now and what was typed here, field by field."""
     there = {f.name: f.value for _said, f in theirs.fresh_fields}
     own = {f.name: (said, f.value) for said, f in mine.fresh_fields}

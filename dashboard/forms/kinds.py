@@ -13,7 +13,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from dashboard.measures import Reader
+from dashboard.measures import POUND_FORCE, Reader
 from jobs.calc import reading
 from jobs.calc.amounts import count, linear_mass, mass
 from jobs.calc.lengths import to_mm
@@ -21,6 +21,8 @@ from jobs.calc.verdict import BadInput
 from units.serializers import RULES
 
 HEAVIEST_METRE, HEAVIEST_PIECE, MOST = 100, 500, 200
+MOST_FORCE = 5000  # N: beyond it is a slip of the pen
+FORCE_TYPED = re.compile(r"([0-9]{1,6}(?:\.[0-9]{1,6})?) ?(N|lbf|lb|)", re.ASCII | re.IGNORECASE)
 BARE = re.compile(r"[-+\u2212]?[0-9]+(\.[0-9]+)?")
 GAP = "gap"
 LAYERS = "write the layers from outside in, such as pane 6 mm + space 16 mm + laminate 4 mm / 4 mm with 0.76 mm"
@@ -94,6 +96,14 @@ def _read_mass(text: str, field: str, reader: Reader, most: int = HEAVIEST_PIECE
     return _whole(float(mass(text, field, most)))
 
 
+def _read_force(text: str, field: str, reader: Reader) -> float:
+    found = FORCE_TYPED.fullmatch(text)
+    if found is None:
+        raise BadInput(field, text, "newtons, such as 120 N, or 27 lbf")
+    newtons = float(found[1]) * (POUND_FORCE if found[2].lower() in ("lbf", "lb") else 1)
+    return _whole(reading.number(round(newtons, 2), field, least=0, most=MOST_FORCE))
+
+
 def _read_count(text: str, field: str, reader: Reader) -> int:
     return count(text, field, 1, 1000)
 
@@ -162,4 +172,5 @@ WARMER = Kind(partial(_degrees, apart=True), partial(_read_degrees, apart=True))
 GRAMS_A_METRE = Kind(lambda grams, reader: f"{plain(grams / 1000)} kg/m", _read_linear)
 KILOGRAMS = Kind(lambda kg, reader: kg if isinstance(kg, str) else f"{plain(kg)} kg", _read_mass)
 PANEL_MASS = Kind(KILOGRAMS.shown, partial(_read_mass, most=20_000))
+FORCE = Kind(lambda newtons, reader: newtons if isinstance(newtons, str) else f"{plain(newtons)} N", _read_force)
 GLASS = Kind(_layers, _read_layers)

@@ -17,10 +17,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from dashboard import phrases
 from dashboard.drawings.elevation import Built, BuiltPanel, Elevation, small
 from dashboard.forms.door_systems import STOPS, SystemForm, differences, label
+from dashboard.forms.site_limits import SiteLimits
 from dashboard.opening.unit_shown import UnitShown
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import PAGE, Told, page
+from inspections.services.checks import keep_own_limits
 from inspections.services.editions import make_edition
+from jobs.acts import carry_out
 from jobs.errors import Refusal, SomeoneWasFaster
 from jobs.roles import reach
 from jobs.services import office
@@ -104,6 +107,7 @@ def door_system_page(request: HttpRequest, system_id: int) -> HttpResponse:
     return render(request, "dashboard/door_system.html", {
         "system": system, "form": form, "said": _said(form), "tables": _tables(form), "units": _units(system.standing),
         "lacks": _lacks(system), "withdrawn": _withdrawn(system, request), "may_keep": _may_keep(request),
+        "site": SiteLimits(system, reader).checks,
         "u": UnitShown(wish, explain(wish), (), reader), "drawing": _drawing(built),
         "frame": f"{reader.size(wish.frame_width)} × {reader.size(wish.frame_height)}", "here": "systems"})
 
@@ -166,38 +170,43 @@ def new_edition_page(request: HttpRequest, system_id: int) -> HttpResponse:
 
 def _form_page(request: HttpRequest, base: DoorSystem, carry: Carry, context: dict[str, Any]) -> HttpResponse:
     if request.method != "POST":
-        return _form(request, SystemForm(base, request.reader), context)
-    form = SystemForm(base, request.reader, request.POST.dict())
-    values = form.values()
-    if values is None:
-        return _form(request, form, context, unreadable(), UNREADABLE)
+        return _form(request, SystemForm(base, request.reader), SiteLimits(base, request.reader), context)
+    typed = request.POST.dict()
+    form, site = SystemForm(base, request.reader, typed), SiteLimits(base, request.reader, typed)
+    values, limits = form.values(), site.wanted()
+    if values is None or limits is None:
+        return _form(request, form, site, context, unreadable(), UNREADABLE)
     try:
-        kept = carry(values)
+        with carry_out(request.act):
+            kept = carry(values)
+            keep_own_limits(request.act, kept, limits, site.versions if kept.pk == base.pk else {})
     except SomeoneWasFaster as why:
-        return _faster(request, base, form, context, why)
+        return _faster(request, base, form, site, context, why)
     except Refusal as why:
         form.refused(why.fields)
-        return _form(request, form, context, Told.of(why, request.reader), why.status)
+        site.refused(why.fields)
+        return _form(request, form, site, context, Told.of(why, request.reader), why.status)
     messages.success(request, _("Kept: %s.") % kept)
     return redirect("door-system", kept.pk)
 
 
-def _faster(request: HttpRequest, base: DoorSystem, form: SystemForm, context: dict[str, Any],
+def _faster(request: HttpRequest, base: DoorSystem, form: SystemForm, site: SiteLimits, context: dict[str, Any],
             why: SomeoneWasFaster) -> HttpResponse:
     """Both are shown; what is sent after that is sent by somebody who has read what stands."""
     now = _found(base.pk)
     told = Told.of(why, request.reader)
-    both = tuple(differences(SystemForm(now, request.reader), form))
+    stands, typed = SiteLimits(now, request.reader), SiteLimits(now, request.reader, site.typed)
+    both = (*differences(SystemForm(now, request.reader), form), *differences(stands, typed))
     detail = _("What the other kept and what was typed here stand side by side below. Put right what is typed here, "
                "then keep it.")
-    return _form(request, form, {**context, "version": now.version}, Told(told.title, detail, both), why.status)
+    return _form(request, form, typed, {**context, "version": now.version}, Told(told.title, detail, both), why.status)
 
 
-def _form(request: HttpRequest, form: SystemForm, context: dict[str, Any], told: Told | None = None,
+def _form(request: HttpRequest, form: SystemForm, site: SiteLimits, context: dict[str, Any], told: Told | None = None,
           status: int = 200) -> HttpResponse:
     return render(request, "dashboard/door_system_form.html", {
-        "form": form, "told": told, "here": "systems", "base": form.base, "in_inches": request.reader.in_inches,
-        **context}, status=status)
+        "form": form, "site": site.checks, "told": told, "here": "systems", "base": form.base,
+        "in_inches": request.reader.in_inches, **context}, status=status)
 
 
 @require_POST

@@ -20,6 +20,7 @@ from jobs.calc.verdict import BadInput, Limit
 from jobs.errors import Invalid
 from jobs.models import Opening
 from jobs.services import office
+from units.models import DoorSystem
 
 LIMIT_CHANGED = "limit changed"  # in the feed
 SHIPPED = Path(__file__).resolve().parent.parent / "shipped.json"
@@ -107,7 +108,7 @@ def read_limits(kind: str, raw: Mapping[str, Any]) -> dict[str, Limit]:
 
 def shipped_limits(kind: str) -> dict[str, Limit]:
     """The limits that stand where no door system or job says otherwise."""
-    return limits_of(kind, merged(Check.objects.filter(system=None, job=None)))
+    return limits_of(kind, shipped_checks())
 
 
 # ---- changed by the office ---------------------------------------------------------------------------------
@@ -131,6 +132,25 @@ def change_check(act: Act, found: Check, values: Mapping[str, Any], *, version: 
     return changed
 
 
+def keep_own_limits(act: Act, system: DoorSystem, limits: Mapping[str, Mapping[str, Any]],
+                    versions: Mapping[str, int]) -> None:
+    """What this door system's maker allows at the site, check by check, over what is shipped: `limits` by the check's
+    code and the limit's name. `versions`: of its own rows as somebody saw them; a check left out stays as it is."""
+    with carry_out(act):
+        own = {row.code: row for row in Check.objects.filter(system=system)}
+        for code, wanted in limits.items():
+            row = own.get(code)
+            if row is None and wanted:
+                make_check(act, {"code": code, "system": system, "limits": wanted})
+            elif row is not None and row.limits != wanted:
+                change_check(act, row, {"limits": wanted}, version=versions.get(code, row.version))
+
+
+def shipped_checks() -> list[Asked]:
+    """As they stand for every door system that says nothing else, in the order they are asked."""
+    return merged(Check.objects.filter(system=None, job=None))
+
+
 def _refuse_what_no_gate_can_judge(row: Check, values: Mapping[str, Any]) -> None:
     """Said to whoever types it: at the gate, a limit nobody can read would hold up every opening that it stands for."""
     for name, value in values.items():
@@ -147,14 +167,18 @@ def _refuse_what_no_gate_can_judge(row: Check, values: Mapping[str, Any]) -> Non
 
 def _limits_wrong(kind: str, limits: Mapping[str, Any]) -> dict[str, str]:
     known = KINDS[kind].limits if kind in KINDS else {}
-    wrong = {}
+    wrong, read = {}, {}
     for name, sent in limits.items():
         try:
             if not isinstance(sent, Mapping) or not str(sent.get("source") or "").strip():
                 raise BadInput(f"limits.{name}", sent, 'its value and where that stands: {"value": …, "source": …}')
-            reading.limits({name: sent}, known, {}, "mm")
+            read[name] = reading.limits({name: sent}, known, {}, "mm")[name].value
         except BadInput as why:
             wrong[why.field] = why.right
+    for name, least in read.items():
+        most = read.get(f"{name.removesuffix('_least')}_most") if name.endswith("_least") else None
+        if None not in (least, most) and least > most:
+            wrong[f"limits.{name}"] = "not above the most"
     return wrong
 
 

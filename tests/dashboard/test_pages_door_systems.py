@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from dashboard.demo.systems import SYSTEMS
 from inspections.models import Check
+from inspections.services.checks import change_check, checks_for
 from jobs.models import Change
-from tests.factories import MADE, MM, make_opening, make_system, make_unit, make_user
+from tests.factories import MADE, MM, act_for, make_opening, make_system, make_unit, make_user
 from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db
@@ -300,7 +301,7 @@ def test_a_row_somebody_tampered_with_is_read_as_a_new_one(client, office, syste
 def test_the_pages_ask_the_same_number_of_times_however_many_there_are(
         client, office, rows, django_assert_num_queries):
     systems = [make_system(**MADE, withdrawn_on=dt.date(2026, 1, 1)) for _ in range(rows)]
-    for url, asked in ((at("door-systems"), 4), (at("", systems[0].pk), 4), (at("-edit", systems[0].pk), 4)):
+    for url, asked in ((at("door-systems"), 4), (at("", systems[0].pk), 6), (at("-edit", systems[0].pk), 6)):
         with django_assert_num_queries(asked):
             client.get(url)
 
@@ -311,3 +312,88 @@ def test_an_opening_its_unit_and_the_jobs_lead_to_it(client, office, system):
     for url in (reverse("opening", args=[opening.pk]), reverse("unit", args=[opening.pk])):
         assert f'href="{at("", system.pk)}"' in client.get(url).content.decode()
     assert f'href="{at("door-systems")}"' in client.get(reverse("jobs")).content.decode()
+
+
+# ---- its own limits at the site ---------------------------------------------------------------------------
+
+RACK = {"site.rack.rack": "3 mm", "site.rack.rack.source": "page 40"}
+
+
+def own(system):
+    return {check.code: check.limits for check in Check.objects.filter(system=system)}
+
+
+def test_its_own_limits_of_checks_are_typed_with_their_source_and_say_what_they_replace(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | RACK | {
+        "site.force.force_to_start": "27 lbf", "site.force.force_to_start.source": "page 41",
+        "site.reveal-gap.gap_least": "1/8", "site.reveal-gap.gap_least.source": "page 42"}
+    assert client.post(at("-edit", system.pk), sent).status_code == 302
+    assert own(system) == {
+        "rack": {"rack": {"value": "3 mm", "source": "page 40"}},
+        "force": {"force_to_start": {"value": 120.1, "source": "page 41"}},  # 27 x 4.4482 N
+        "reveal-gap": {"gap_least": {"value": "3.175 mm", "source": "page 42"}}}
+    said = " ".join(client.get(at("", system.pk)).content.decode().split())
+    row = said.split("page 40")[1].split("</tr>")[0]
+    assert "1/8&quot;. Common practice, no published source." in row
+    assert said.count("no limit set: the gate does not pass") == 4, "clearances, the widest gap and one force"
+
+
+def test_while_units_stand_on_it_its_limits_at_the_site_may_change_and_go_when_emptied(client, office, system):
+    unit = make_unit(make_opening(), system=system)
+    client.post(at("-edit", system.pk), typed(client, at("-edit", system.pk)) | RACK)
+    assert next(one for one in checks_for(unit.opening) if one.code == "rack").limits["rack"]["value"] == "3 mm"
+    client.post(at("-edit", system.pk), typed(client, at("-edit", system.pk)) | dict.fromkeys(RACK, ""))
+    assert next(one for one in checks_for(unit.opening) if one.code == "rack").limits["rack"]["value"] == "1/8 in"
+
+
+BAD_SITE = {
+    "site.rack.rack": ("steep", "write a length"), "site.jamb-plumb.out_of_plumb": ("-1", "negative"),
+    "site.force.force_to_start": ("strong", "newtons"), "site.floor-bed.squeeze_least": ("900", "within"),
+    "site.reveal-gap.gap_least": ("1 in", "not above the most")}
+
+
+def test_limits_at_the_site_that_cannot_be_are_all_told_at_their_fields_and_nothing_is_kept(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | {name: text for name, (text, _) in BAD_SITE.items()}
+    sent |= {f"{name}.source": "page 40" for name in BAD_SITE if "rack" not in name}
+    sent |= {"site.reveal-gap.gap_most": "1/2 in", "site.reveal-gap.gap_most.source": "page 40", "pull": "wide"}
+    response = client.post(at("-edit", system.pk), sent)
+    page = " ".join(response.content.decode().split())
+    assert response.status_code == 422 and own(system) == {}
+    wrong = [name for name, (_, says) in BAD_SITE.items() if name != "site.reveal-gap.gap_least" and says not in
+             page.split(f'id="f-{re.sub("[^a-z0-9]+", "-", name)}-error">')[1].split("</p>")[0]]
+    assert wrong == []
+    assert "where it stands, at most 200 characters" in page, "of the rack nobody says where it stands"
+    again = Form(response.content.decode()).sent
+    assert {name: again.get(name) for name in sent} == sent
+
+
+def test_a_least_above_its_most_is_told_and_so_by_the_api(client, office, system):
+    sent = typed(client, at("-edit", system.pk)) | {
+        "site.reveal-gap.gap_least": "1 in", "site.reveal-gap.gap_least.source": "page 40",
+        "site.reveal-gap.gap_most": "1/2 in", "site.reveal-gap.gap_most.source": "page 40"}
+    assert "not above the most" in client.post(at("-edit", system.pk), sent).content.decode()
+    body = {"code": "reveal-gap", "system": system.pk, "limits": {
+        "gap_least": {"value": "1 in", "source": "page 40"}, "gap_most": {"value": "1/2 in", "source": "page 40"}}}
+    answer = client.post("/api/v1/checks/", body, content_type="application/json")
+    assert (answer.status_code, answer.json()["fields"]) == (422, {"limits.gap_least": "not above the most"})
+
+
+def test_a_limit_changed_by_somebody_else_meanwhile_is_shown_beside_what_was_typed(client, office, system):
+    client.post(at("-edit", system.pk), typed(client, at("-edit", system.pk)) | RACK)
+    mine = typed(client, at("-edit", system.pk)) | {"site.rack.rack": "4 mm"}
+    row = Check.objects.get(system=system)
+    theirs = {"limits": {"rack": {"value": "5 mm", "source": "page 40"}}}
+    change_check(act_for(office), row, theirs, version=row.version)
+    response = client.post(at("-edit", system.pk), mine)
+    assert response.status_code == 412
+    assert "Rack: now “5 mm”, typed here “4 mm”." in response.content.decode()
+    assert client.post(at("-edit", system.pk), Form(response.content.decode()).sent).status_code == 302
+    assert own(system)["rack"]["rack"]["value"] == "4 mm"
+
+
+def test_a_new_edition_takes_its_limits_at_the_site_with_it_and_may_change_them(client, office, system):
+    client.post(at("-edit", system.pk), typed(client, at("-edit", system.pk)) | RACK)
+    sent = typed(client, at("-new-edition", system.pk)) | {"edition": "4", "site.rack.rack": "2 mm"}
+    assert client.post(at("-new-edition", system.pk), sent).status_code == 302
+    made = DoorSystem.objects.get(code="guillemot-9", edition="4")
+    assert (own(system)["rack"]["rack"]["value"], own(made)["rack"]["rack"]["value"]) == ("3 mm", "2 mm")
