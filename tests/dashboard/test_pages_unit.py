@@ -116,7 +116,8 @@ def test_a_joint_too_narrow_for_how_it_moves_is_said_where_the_unit_is_tried(cli
         {"name": "Bead", "cartridge_ml": 300, "waste_pct": 0, "movement_pct": 25, "source": "an invented sheet"}])
     type(unit.opening).objects.update(rough_width=6020 * MM)
     page = said(client, office, Unit.objects.get())
-    assert "Joint width for movement: 10.0 mm lock jamb; at least 10.9 mm. 0.9 mm short. An invented sheet." in page
+    assert ("Width of the joint, so that it can move: 10.0 mm lock jamb outside; at least 10.9 mm. 0.9 mm short. "
+            "An invented sheet.") in page
 
 
 def test_a_joint_that_cannot_be_taken_off_is_named_on_the_units_page(client, office, unit):
