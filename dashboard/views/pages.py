@@ -11,6 +11,7 @@ from typing import Any
 from django.contrib.auth.views import redirect_to_login
 from django.db import DataError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import render
 from django.utils import timezone, translation
 from django.utils.functional import SimpleLazyObject
@@ -29,6 +30,8 @@ log = logging.getLogger(__name__)
 
 View = Callable[..., HttpResponse]
 PAGE = 50  # rows of a list at once
+# Pages only: of what the API sends the mark must stay the one it was sent with, to be sent back with a change.
+_GZIP = GZipMiddleware(lambda request: HttpResponse())
 
 
 @dataclass(frozen=True)
@@ -58,7 +61,8 @@ def page(view: View) -> View:
             response = _answered(view, request, *args, **kwargs)
         if "Cache-Control" not in response:
             response["Cache-Control"] = "private, no-cache"
-        return response
+        is_text = response.get("Content-Type", "").startswith("text/")
+        return _GZIP.process_response(request, response) if is_text else response
     return shown
 
 
