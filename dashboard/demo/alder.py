@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from dashboard.demo import readings, visits
+from dashboard.demo.company import off
 from dashboard.demo.story import TALL, Story
 from dashboard.demo.visits import Visit
 from inspections.models import Callback, ReturnTrip
@@ -83,6 +84,14 @@ def _half_hung(story: Story) -> None:
     story.visit(-1, "08:00", "D1", lambda v: visits.hang(v, "B"))
     story.hours("D1", Stage.PANELS_HUNG, -2, -1, of=4)
     story.plan("D1", Stage.ADJUSTED, 4, 5, ink=False)
+    story.office(-1, "17:20", lambda act: _two_away(story, act))
+
+
+def _two_away(story: Story, act: Act) -> None:
+    """Said the evening before: too few hands for what hangs, and the office has not looked yet."""
+    people = story.company.people
+    off(story.company, act, 0, 1, "a tooth out", user=people["pim"])
+    off(story.company, act, 0, 0, "a wedding", user=people["tobin"])
 
 
 def _head_joints_early(v: Visit) -> None:

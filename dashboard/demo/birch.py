@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dashboard.demo import readings, visits
+from dashboard.demo.diary import Clock
 from dashboard.demo.story import BIG, SMALL, Story
 from dashboard.demo.visits import Visit
-from inspections.services.builders_link import make_link
+from inspections.models import BuilderLink
+from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import close_punch_item
 from inspections.services.gates import pass_over
 from inspections.services.standing import countersign
@@ -149,12 +151,21 @@ def _floor_failed_twice(story: Story) -> None:
                    standby_minutes=240, version=Wait.objects.get(pk=v.door.kept["floor wait"]).version)
         _wait_for_the_floor(story, v, floor, 3)
 
+    def link(act: Act) -> None:
+        story.doors["E1"].kept["link"] = make_link(act, story.doors["E1"].opening.pk, until=story.day(20)).pk
+
+    def corrected(at: Clock) -> None:
+        found = BuilderLink.objects.get(pk=story.doors["E1"].kept["link"])
+        report_corrected(token_of(found), at.now, entry_id=at.entry_id(),
+                         note="Ground along the sill line from 12 to 16 ft, two passes. Look before the boards go back down.")
+
     for what, due in (("Sill, head and jambs", 6), ("Panels", 11)):
         story.delivery("E1", what, -27, due)
     story.work("E1", Stage.OPENING_VERIFIED, -20, None, first)
     story.office(-9, "11:20", poured_again)
     story.visit(-6, "08:00", "E1", second, lambda v: v.hours(Stage.OPENING_VERIFIED, 0.5, "second reading"))
-    story.office(-5, "09:30", lambda act: make_link(act, story.doors["E1"].opening.pk, until=story.day(20)))
+    story.office(-5, "09:30", link)
+    story.diary.on(-1, "15:10", corrected)
     story.plan("E1", Stage.FRAME_SET, 9, 11, ink=False)
 
 

@@ -191,7 +191,13 @@ def _tea_room(story: Story) -> None:
         v.read("rough-opening", readings.rough_opening(v.chance, width, height))
         v.read("benchmark", readings.benchmark(v.chance))
 
+    def boards(act: Act) -> None:
+        opening = story.doors["F3"].opening
+        raise_wait(act, opening.pk, what_for="Boards off the floor, all along the sill line", owed_by_kind="builder",
+                   owed_by_id=opening.job.builder_id, expected_day=story.day(-2))
+
     for what, due in (("Sill, head and jambs", 3), ("Panels", 10)):
         story.delivery("F3", what, -32, due)
+    story.office(-6, "10:50", boards)
     story.work("F3", Stage.OPENING_VERIFIED, -1, None, half)
     story.plan("F3", Stage.FRAME_SET, 6, 7, ink=False)

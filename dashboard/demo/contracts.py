@@ -24,7 +24,7 @@ def _finished_or_nearly(story: Story) -> None:
         Drawn("B1", "Great room, sea side", "Birch", 432, 120, 6),
         Drawn("B2", "Terrace", "Birch", 240, 108, 4, pocket="right"),
         Drawn("B3", "Guest wing", "Birch", 180, 96, 3),
-    ], supplier="guillemot", promised=6, builder="lantern", owner="pellucid", street="1 Spindrift Strand",
+    ], supplier="guillemot", promised=5, builder="lantern", owner="pellucid", street="1 Spindrift Strand",
         off_yard=(0.07, -0.04), dollars=268_900, notes="No trucks on the strand at high water.", code="alarm 9-9-0-0")
     story.job(-44, "J-2104", "Wrayburn-Kelp studio", "hollowbark-4", [
         Drawn("D1", "Studio, north light", "Alder", 300, 120, 5, pocket="right"),

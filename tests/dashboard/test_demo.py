@@ -22,6 +22,7 @@ from dashboard.demo.diary import Calendar
 from dashboard.demo.making import make_demo
 from dashboard.supervisor import CannotStart
 from inspections.calc.kinds import KINDS
+from inspections.calc.needs import KINDS as KINDS_OF_NEED
 from inspections.models import (
     Acceptance,
     Adjustment,
@@ -40,10 +41,12 @@ from inspections.models import (
 )
 from inspections.services.laying_out import explained
 from inspections.services.looking import look_at, look_at_hold_point
+from inspections.services.needing.all import what_needs_somebody
 from inspections.services.photos import picture_file
 from inspections.services.progress import ledgers, minutes
 from inspections.services.taking_off import taken_off
 from inspections.services.walls import marks_now
+from jobs.acts import Act
 from jobs.calc import reading
 from jobs.calc.verdict import Limit
 from jobs.models import (
@@ -437,6 +440,13 @@ def test_deliveries_came_are_due_and_one_is_late():
     assert Delivery.objects.filter(received_at=None, expected_day__gte=TODAY).exists()
     assert [d.what for d in Delivery.objects.filter(received_at=None, expected_day__lt=TODAY)] == [
         "Panels D, E of D1"]
+
+
+def test_somebody_is_needed_for_something_of_nearly_every_kind():
+    act = Act.of(User.objects.get(username="ottilie"), NOW)
+    kinds = {row.kind: int(row.level) for row in what_needs_somebody(act).rows}
+    assert set(KINDS_OF_NEED) - set(kinds) <= {"aside", "callback"}, "those who clear up after themselves"
+    assert {kinds["delivery"], kinds["promise"], kinds["wait"], kinds["failed"]} == {1, 3, 4, 7}
 
 
 def test_what_was_verified_counts_in_one_opening_and_no_longer_in_another():
