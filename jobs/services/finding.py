@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import log10
+from operator import mul
 from typing import Any
 
 from django.apps import apps
@@ -24,6 +25,7 @@ KEYS = 400  # of one scrap: twelve long words
 SPELLED = 30  # words of one key
 WORDS = 8  # of those that answer one part of a scrap, the nearest
 AT_ONCE = 500  # openings whose words are written together
+CONTENDERS = 150  # openings that are looked at closer
 COMMON = 3  # common words looked into
 FOUND = 8
 FAR = 0.5  # of the best one's worth: what answers less well than that is not meant
@@ -154,6 +156,7 @@ class _Search:
     scrap: Scrap
     texts: dict[int, str] = field(default_factory=dict)
     answers: dict[str, list[tuple[Typed, float]]] = field(default_factory=dict)
+    weights: list[float] = field(default_factory=list)
 
     @property
     def contacts(self) -> bool:
@@ -164,7 +167,8 @@ class _Search:
         if not self.answers:
             return []
         many = self._how_many()
-        return self._ranked(self._entries(many), many)
+        self.weights = self._weights(many)
+        return self._ranked(self._entries(many))
 
     def _read_words(self) -> None:
         """Of each key the words it is nearest to."""
@@ -201,9 +205,17 @@ class _Search:
         for opening, word in rows:
             found.setdefault(opening, set()).add(word)
         if common and found:
-            for opening, word in self._rows(FindingEntry.objects.filter(word__in=common, opening__in=list(found))):
+            best = self._best(found, CONTENDERS)
+            found = {opening: found[opening] for opening in best}
+            for opening, word in self._rows(FindingEntry.objects.filter(word__in=common, opening__in=best)):
                 found[opening].add(word)
         return found
+
+    def _best(self, found: Mapping[int, set[int]], most: int) -> list[int]:
+        if len(found) <= most:
+            return list(found)
+        worth = {opening: self._worth(words) for opening, words in found.items()}
+        return sorted(found, key=lambda opening: (-worth[opening], -opening))[:most]
 
     def _near(self, word: int) -> float:
         return max(near for _way, near in self.answers[self.texts[word]])
@@ -216,10 +228,9 @@ class _Search:
                 self.act.user, self.act.role, self.act.today()))
         return entries.values_list("opening", "word")
 
-    def _ranked(self, found: Mapping[int, set[int]], many: Mapping[int, int]) -> list[int]:
+    def _ranked(self, found: Mapping[int, set[int]]) -> list[int]:
         """The best of them; among equals those that were called about, then the accepted, then the latest."""
-        weights = self._weights(many)
-        worth = {opening: round(self._worth(words, weights), 6) for opening, words in found.items()}
+        worth = {opening: self._worth(words) for opening, words in found.items()}
         least = sorted(worth.values(), reverse=True)[:FOUND][-1:]
         least = max([*least, FAR * max(worth.values(), default=0)])
         best = [opening for opening, value in worth.items() if value >= least]
@@ -237,13 +248,13 @@ class _Search:
                     best[place] = max(best.get(place, (0.0, 0)), (near, -count))
         return [1 / (1 + log10(1 - best[place][1])) if place in best else 0.0 for place in range(self.scrap.size)]
 
-    def _worth(self, words: Iterable[int], weights: Sequence[float]) -> float:
-        best = [0.0] * len(weights)
+    def _worth(self, words: Iterable[int]) -> float:
+        best = [0.0] * len(self.weights)
         for word in words:
             for way, near in self.answers[self.texts[word]]:
                 for place in way.places:
                     best[place] = max(best[place], near)
-        return sum(near * weight for near, weight in zip(best, weights, strict=True))
+        return round(sum(map(mul, best, self.weights)), 6)
 
 
 def _nearest(found: Mapping[str, Sequence[tuple[Typed, float]]]) -> set[str]:
