@@ -21,6 +21,7 @@ from units.services.explaining import Explained, Wish
 from units.services.laid_out import laid_out
 
 WORST_FIRST = (FAIL, NOT_ENOUGH_DATA, NO_LIMIT_SET, PASS)
+ASKED_AS = {"clear_width": "frame_width", "clear_height": "frame_height"}  # what somebody types, for what is worked out
 MEASURED = {"pocket_depth", "wall_clear"}
 
 
@@ -87,7 +88,8 @@ class UnitShown:
 
     @property
     def _lacking(self) -> Iterator[Mapping[str, Any]]:
-        return (lack for verdict in self._verdicts for lack in verdict["missing"])
+        return ({**lack, "what": ASKED_AS.get(lack["what"], lack["what"])}
+                for verdict in self._verdicts for lack in verdict["missing"])
 
     @property
     def beyond(self) -> list[words.Note]:
@@ -102,7 +104,7 @@ class UnitShown:
     def missing(self) -> tuple[str, ...]:
         """Where no door system is chosen, that, and not one by one what it would say."""
         if self.wish.system is not None:
-            return words.unique(line for said in self._said for line in said.missing)
+            return words.unique(words.missing(lack, self.reader) for lack in self._lacking)
         first = _("Choose its door system first: panels, pocket, weights and material follow from what its maker says.")
         own = (lack for lack in self._lacking if phrases.MISSING.get(lack["what"]) is not phrases.OF_SYSTEM)
         return words.unique([first, *(words.missing(lack, self.reader) for lack in own)])

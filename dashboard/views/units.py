@@ -17,10 +17,11 @@ from django.views.decorators.http import require_http_methods
 
 from dashboard import phrases, words
 from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, Trial, system_words
+from dashboard.forms.weighing import Weighing
 from dashboard.measures import Reader
 from dashboard.opening.handling_shown import HandlingShown
 from dashboard.opening.taken import TakenShown
-from dashboard.opening.unit_shown import UnitShown, larger_than
+from dashboard.opening.unit_shown import ASKED_AS, UnitShown, larger_than
 from dashboard.views.opening_acts import UNREADABLE, unreadable
 from dashboard.views.pages import Told, opening_of, page
 from inspections.services import planned
@@ -33,6 +34,7 @@ from inspections.services.laying_out import (
     put_in_and_lay_out,
 )
 from inspections.services.taking_off import of_another_size, taken_off_as
+from inspections.services.weighing import weigh_panels
 from jobs.errors import NotThere, Refusal
 from jobs.models import Equipment, Opening
 from jobs.roles import reach
@@ -48,7 +50,7 @@ from units.services.handling import ToCarry, help_planned, to_carry
 def unit_page(request: HttpRequest, opening_id: int) -> HttpResponse:
     opening = opening_of(request.act, opening_id)
     if request.method == "POST":
-        return _kept(request, opening)
+        return _weighed(request, opening) if "weigh" in request.POST else _kept(request, opening)
     response = _page(request, opening, _trial(request, opening, request.GET))
     patch_vary_headers(response, ["HX-Request"])
     return response
@@ -166,17 +168,41 @@ def _told(why: Refusal, reader: Reader) -> Told:
 
 
 def _lacking(name: str, right: str, reader: Reader) -> str:
+    name = ASKED_AS.get(name, name)
     if name in phrases.MISSING and name not in AT_FIELD:
         return words.missing({"what": name}, reader)
     return _("%(thing)s: %(right)s.") % {"thing": words.unit_field(name).capitalize(),
                                          "right": words.right(right, reader).rstrip(".")}
 
 
+def _weighed(request: HttpRequest, opening: Opening) -> HttpResponse:
+    require(request.act, planned.MAY, opening)
+    trial = _trial(request, opening, {})
+    if trial is None:
+        raise NotThere("There is no unit in this opening.")
+    form = Weighing(list(trial.unit.panels.all()), trial.reader, request.POST)
+    said = form.said()
+    if said is None:
+        return _page(request, opening, trial, told=unreadable(), status=UNREADABLE, weighing=form)
+    versions = {panel.pk: _version(request, f"version-{panel.pk}") for panel in form.panels}
+    try:
+        weigh_panels(request.act, trial.unit.pk, said, versions=versions)
+    except NotThere:
+        raise
+    except Refusal as why:
+        again = opening_of(request.act, opening.pk)
+        trial = _trial(request, again, {})
+        form = Weighing(list(trial.unit.panels.all()), trial.reader, request.POST)
+        return _page(request, again, trial, told=_told(why, trial.reader), status=why.status, weighing=form)
+    messages.success(request, _("Kept: what the scale said."))
+    return redirect("unit", opening.pk)
+
+
 # ---- shown -----------------------------------------------------------------------------------------------
 
 
 def _page(request: HttpRequest, opening: Opening, trial: Trial | None, told: Told | None = None,
-          status: int = 200) -> HttpResponse:
+          status: int = 200, weighing: Weighing | None = None) -> HttpResponse:
     """Whole; or, asked for by a script on the page itself, only what follows."""
     may_keep = reach(request.act.role, planned.MAY) is not None
     context: dict[str, Any] = {"opening": opening, "told": told, "here": "jobs", "trial": trial, "may_keep": may_keep}
@@ -184,6 +210,8 @@ def _page(request: HttpRequest, opening: Opening, trial: Trial | None, told: Tol
         context["url"] = reverse("unit-new" if trial.is_new else "unit", args=[opening.pk])
         context |= _shown(request, trial)
     context["swapped"] = bool(request.htmx) and not request.htmx.history_restore_request and trial is not None
+    if may_keep and not context["swapped"] and trial is not None and not trial.is_new:
+        context["weighing"] = weighing or Weighing(list(trial.unit.panels.all()), trial.reader)
     template = "dashboard/_unit_explained.html" if context["swapped"] else "dashboard/unit.html"
     return render(request, template, context, status=status)
 

@@ -377,7 +377,7 @@ def test_the_office_keeps_what_was_tried_and_the_panels_are_laid_out(client, off
 @pytest.mark.parametrize(("typed", "status", "words"), [
     ({"panels": "2"}, 409, "Width of a panel, most: 3005.0 mm"),
     ({"panels": "0"}, 422, "a whole number from 1 to 24"),
-    ({"width": ""}, 422, "Not entered for this unit: clear width."),
+    ({"width": ""}, 422, "Not entered for this unit: frame width."),
     ({"glass": "10 and 10"}, 422, "a glass of this door system: 8 and 8"),
     ({"version": "0"}, 412, "changed by somebody else"), ({"version": "old"}, 412, "changed by somebody else"),
     ({"opening_version": "0", "way": "left"}, 412, "changed by somebody else"),

@@ -135,7 +135,7 @@ def test_an_opening_that_has_one_keeps_it_and_what_was_typed_is_tried_on_that(cl
     ({"panels": "0"}, 422, "a whole number from 1 to 24"), ({"system": "999"}, 422, "one of those offered"),
     ({"system": "x"}, 422, "one of those offered"), ({"glass": "10 and 10"}, 422, "a glass of this door system"),
     ({"sill_length": "long"}, 422, "2451.1 mm"), ({"order_number": "9" * 61}, 422, "at most 60 letters"),
-    ({"width": ""}, 422, "Not entered for this unit: clear width."),
+    ({"width": ""}, 422, "Not entered for this unit: frame width."),
     ({"way": "left", "opening_version": "0"}, 412, "changed by somebody else"),
 ])
 def test_a_refusal_puts_nothing_in_and_what_was_typed_stays(client, office, opening, system, typed, status, words):

@@ -49,6 +49,7 @@ from inspections.services.photos import store_photo
 from inspections.services.standing import countersign, settle
 from inspections.services.waits import clear_wait, raise_wait
 from inspections.services.walls import countersign_wall
+from inspections.services.weighing import weigh_panels
 from inspections.services.work import (
     assign,
     change_assignment,
@@ -442,6 +443,12 @@ def _keep_and_lay_out(site: Site) -> Act:
                                     opening_version=opening.version)
 
 
+def _weigh(site: Site) -> Act:
+    act, panels = site.act(site.office), list(site.unit.panels.all())
+    return lambda: weigh_panels(act, site.unit.pk, {one.pk: 190_000 for one in panels},
+                                versions={one.pk: one.version for one in panels})
+
+
 def _keep_as_tried(site: Site) -> Act:
     _lay_out(site)
     opening = Opening.objects.exclude(pk=site.opening.pk).get()
@@ -514,7 +521,8 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
     "make a person": _new_person, "lay a unit's panels out": _lay_out,
     "keep a unit as it was tried": _keep_and_lay_out, "keep a unit, its panels as they are": _keep_as_tried,
-    "put a unit in": _put_in(put_in), "put a unit in and lay it out": _put_in(put_in_and_lay_out),
+    "weigh panels": _weigh, "put a unit in": _put_in(put_in),
+    "put a unit in and lay it out": _put_in(put_in_and_lay_out),
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change one's own settings": _office(lambda a, s: change_own_settings(a, {"units": "mm"}, version=1)),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
