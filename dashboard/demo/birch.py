@@ -157,7 +157,7 @@ def _floor_failed_twice(story: Story) -> None:
     def corrected(at: Clock) -> None:
         found = BuilderLink.objects.get(pk=story.doors["E1"].kept["link"])
         report_corrected(token_of(found), at.now, entry_id=at.entry_id(),
-                         note="Ground along the sill line from 12 to 16 ft, two passes. Look before the boards go back down.")
+                         note="Ground from 12 to 16 ft, two passes. Look before the boards go back down.")
 
     for what, due in (("Sill, head and jambs", 6), ("Panels", 11)):
         story.delivery("E1", what, -27, due)
