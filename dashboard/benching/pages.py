@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -14,12 +15,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from dashboard.benching.past import copies
+from dashboard.reports.known import REPORTS
 from jobs.models import Opening, User
 from jobs.roles import Role
 from jobs.stages import Stage
 
-LISTS = ("crew-progress", "jobs", "punch-items", "reminders", "door-systems")
-OF_AN_OPENING = ("opening", "unit", "drawings")
+LISTS = ("crew-progress", "needs-somebody", "crews-weeks", "jobs", "punch-items", "callbacks", "reminders",
+         "door-systems", "equipment", "crews", "people")
+OF_AN_OPENING = ("opening", "unit", "drawings", "assign", "call")
 TIMES = 7
 
 
@@ -28,7 +31,7 @@ class Measured:
     name: str
     milliseconds: float
     queries: int
-    kilobytes: float
+    kilobytes: float  # as it travels
 
 
 def pages(few: int, many: int) -> Iterator[tuple[Measured, Measured]]:
@@ -57,6 +60,9 @@ def _addresses() -> Iterator[tuple[str, str]]:
     for name in OF_AN_OPENING:
         yield name, reverse(name, args=[busiest.pk])
     yield "job", reverse("job", args=[busiest.job_id])
+    yield "find", f"{reverse('find')}?q={busiest.job.number}"
+    for key in REPORTS:
+        yield f"report {key}", reverse("report", args=[key])
 
 
 def _measured(client: Client, name: str, path: str) -> Measured:
@@ -70,4 +76,4 @@ def _measured(client: Client, name: str, path: str) -> Measured:
         before = time.process_time()  # the database is in this process
         client.get(path)
         taken.append((time.process_time() - before) * 1000)
-    return Measured(name, median(taken), asked, len(answer.content) / 1000)
+    return Measured(name, median(taken), asked, len(gzip.compress(answer.content)) / 1000)
