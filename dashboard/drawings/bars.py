@@ -38,7 +38,7 @@ class Measured:
     """One row: how much is filled in, how much of the rest is hatched, and what two marks stand for, if they do."""
 
     name: str
-    figures: str
+    figures: tuple[str, ...]  # in parts, between which a line may end
     filled: float
     hatched: float = 0
     planned: float | None = None  # a triangle over the bar
@@ -50,11 +50,16 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    text: str
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
 class Bar:
     name: str
-    figures: str
     name_y: float
-    figures_y: float
+    figures: tuple[Line, ...]
     y: float
     filled: float
     hatched_from: float
@@ -99,7 +104,8 @@ def bars(rows: Sequence[Measured], unit: str, paper: Paper = WIDE) -> Bars:
     most = max([row.most for row in drawn] + [1.0]) * 1.02
     scale = paper.rule / most
     ticks = tuple(_ticks(most, scale, wide(f"0 {unit}"), paper))
-    each = WRITING + BAR + BETWEEN + (FIGURES if paper.slim else 0)
+    lines = max((len(_lines(row, paper)) for row in drawn), default=0) if paper.slim else 0
+    each = WRITING + BAR + BETWEEN + lines * FIGURES
     bottom = TOP + each * len(drawn)
     return Bars(paper, bottom + 4, tuple(_bar(row, TOP + n * each, scale, paper) for n, row in enumerate(drawn)),
                 ticks, TOP - 10, bottom, unit, len(rows) - len(drawn))
@@ -121,12 +127,26 @@ def _number(value: int) -> str:
 def _bar(row: Measured, top: float, scale: float, paper: Paper) -> Bar:
     filled, hatched = max(row.filled, 0) * scale, max(row.hatched, 0) * scale
     y = top + WRITING
-    room = paper.rule if paper.slim else paper.rule - wide(row.figures) - EM
-    return Bar(fitting(row.name, room), fitting(row.figures, paper.rule), round(top + 13, 1),
-               round(y + BAR + 15 if paper.slim else top + 13, 1), round(y, 1), round(filled, 1),
-               round(SIDE + filled, 1), round(hatched, 1),
+    figures = _lines(row, paper)
+    room = paper.rule if paper.slim else paper.rule - wide(figures[0]) - EM
+    start = y + BAR + 15 if paper.slim else top + 13
+    return Bar(fitting(row.name, room), round(top + 13, 1),
+               tuple(Line(text, round(start + n * FIGURES, 1)) for n, text in enumerate(figures)), round(y, 1),
+               round(filled, 1), round(SIDE + filled, 1), round(hatched, 1),
                None if row.planned is None else _at(max(row.planned, 0), scale),
                None if row.used is None else _at(max(row.used, 0), scale))
+
+
+def _lines(row: Measured, paper: Paper) -> list[str]:
+    """Its figures in one line; on slim paper in as many as they need."""
+    lines = [""]
+    for part in row.figures:
+        together = f"{lines[-1]} · {part}" if lines[-1] else part
+        if paper.slim and lines[-1] and wide(together) > paper.rule:
+            lines.append(part)
+        else:
+            lines[-1] = together
+    return [fitting(line, paper.rule) for line in lines]
 
 
 def _at(value: float, scale: float) -> float:

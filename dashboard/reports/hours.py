@@ -58,8 +58,7 @@ def _drawn(row: Row, count: int, ground: Ground) -> bars.Measured:
     earned, planned, used = row.values[count:count + 3]
     name = ", ".join(said if isinstance(said, str) else _("week from %s") % ground.reader.whole_day(said)
                      for said in row.values[:count])
-    figures = _("%(e)s earned · %(p)s planned · %(u)s used") % {
-        "e": in_hours(earned), "p": in_hours(planned), "u": in_hours(used)}
+    figures = (_("%s earned") % in_hours(earned), _("%s planned") % in_hours(planned), _("%s used") % in_hours(used))
     return bars.Measured(name[:1].upper() + name[1:], figures, earned / 60, planned=planned / 60 if planned else None,
                          used=used / 60 if used else None)
 

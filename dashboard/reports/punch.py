@@ -83,9 +83,7 @@ def _drawn(row: Row, table: Table, ground: Ground) -> bars.Measured:
     raised, closed, still_open, overdue = row.values[-4:]
     name = row.values[0] if isinstance(row.values[0], str) else _("Week from %s") % ground.reader.whole_day(
         row.values[0])
-    figures = _("%(raised)d raised · %(open)d open") % {"raised": raised, "open": still_open}
-    if overdue:
-        figures += _(" · %d overdue") % overdue
+    figures = (_("%d raised") % raised, _("%d open") % still_open, *([_("%d overdue") % overdue] if overdue else []))
     return bars.Measured(name, figures, closed, still_open)
 
 

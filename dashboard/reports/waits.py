@@ -84,12 +84,12 @@ def _plots(table: Table, ground: Ground) -> Iterable[Drawn]:
     names = [_name(row, keys) for row in table.rows]
     days = [_value(row, keys, "days") for row in table.rows]
     yield _plot("days", _("Days waited"), _("days"), [
-        bars.Measured(name, ngettext("%d day", "%d days", count) % count, count)
+        bars.Measured(name, (ngettext("%d day", "%d days", count) % count,), count)
         for name, count in zip(names, days, strict=True)])
     if ground.may("read hours") and any(_value(row, keys, "standby") for row in table.rows):
         minutes = [_value(row, keys, "standby") for row in table.rows]
         yield _plot("standby", _("Hours a crew stood by"), _("hours"), [
-            bars.Measured(name, _("%s hours") % in_hours(amount), 0, amount / 60)
+            bars.Measured(name, (_("%s hours") % in_hours(amount),), 0, amount / 60)
             for name, amount in zip(names, minutes, strict=True)])
 
 
