@@ -132,7 +132,8 @@ def found(svg, name, kind):
 
 
 MEASURED = [bars.Measured("Crew Alder", ("12.5 earned",), 12.5, planned=20, used=11),
-            bars.Measured("Crew Birch", ("3 earned",), 3.25, hatched=1.5), bars.Measured("Crew Cedar", ("-2 earned",), -2)]
+            bars.Measured("Crew Birch", ("3 earned",), 3.25, hatched=1.5),
+            bars.Measured("Crew Cedar", ("-2 earned",), -2)]
 
 
 @pytest.mark.parametrize("paper", [bars.WIDE, bars.SLIM])
