@@ -12,6 +12,7 @@ from jobs.calc.lengths import FOOT, MM, from_mm
 from jobs.calc.reading import length, unit_of
 
 TOP = 64.0
+APART = 25.0  # units from one ring to the next
 DEEP = 96.0  # units for the range of the floor
 TIMES = (1, 2, 5, 10, 20, 25, 40, 50, 75, 100, 150, 200, 300, 400, 500)
 
@@ -113,7 +114,7 @@ def plot(payload: Mapping[str, Any], verdict: Mapping[str, Any], correction: Map
         tuple(DrawnLine(name, scale.path(line), tuple((scale.x(at), scale.y(h)) for at, h in line))
               for name, line in lines.items()),
         tuple(scale.path(line) for line in plan.values()), scale.y(highest),
-        scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale)),
+        scale.y(highest - limit) if limit else None, tuple(_spots(verdict, lines, scale, sheet)),
         tuple(_ticks(sheet, start, end, scale, reader)), times, None if sill is None else scale.y(sill),
         *_bedded(first, sill, scale))
 
@@ -169,19 +170,28 @@ def _bedded(line: Sequence[Point], sill: int | None, scale: _Scale) -> tuple[str
             tuple(f"M{scale.x(at)} {scale.y(height)}V{y}" for at, height in line))
 
 
-def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], scale: _Scale) -> Iterable[Spot]:
+def _spots(verdict: Mapping[str, Any], lines: Mapping[str, Sequence[Point]], scale: _Scale,
+           sheet: Sheet) -> Iterable[Spot]:
     beyond = [f for f in verdict["findings"] if f["within"] is False]
     taken: list[tuple[float, float]] = []
     for number, finding in enumerate(beyond, start=1):
         for line, start, end in _stretches(finding, lines):
             part = _between(lines[line], start, end)
-            # Kept off the names of the levels, which stand left of the drawing.
-            x = max(scale.x((start + end) / 2), scale.left + 16)
             y = scale.y(_height(lines[line], (start + end) // 2)) - 20
-            while any(abs(x - other) < 24 and abs(y - above) < 24 for other, above in taken):
-                x = round(x + 25, 1)
-            taken.append((x, y))
-            yield Spot(scale.path(part), number, x, y)
+            taken.append(_free(scale.x((start + end) / 2), y, sheet, taken))
+            yield Spot(scale.path(part), number, *taken[-1])
+
+
+def _free(x: float, y: float, sheet: Sheet, taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Where its ring stands on no other: beside, else over it. Kept on the sheet, and off the names of the levels,
+    which stand left of the drawing."""
+    first, last = sheet.left + 16, sheet.width - APART / 2
+    x = min(max(x, first), last)
+    tries = ((round(x + beside * APART, 1), round(max(y - up * APART, APART / 2), 1))
+             for up in range(8) for beside in sorted(range(-30, 31), key=lambda n: (abs(n), -n)))
+    there = (spot for spot in tries if first <= spot[0] <= last)
+    return next((spot for spot in there if all(abs(spot[0] - other) >= APART - 1 or abs(spot[1] - above) >= APART - 1
+                                               for other, above in taken)), (round(x, 1), round(y, 1)))
 
 
 def _stretches(finding: Mapping[str, Any], lines: Mapping[str, Sequence[Point]]) -> Iterable[tuple[str, int, int]]:

@@ -8,14 +8,19 @@ import pytest
 from django.template.loader import render_to_string
 from django.utils import translation
 
-from dashboard.drawings import elevation
+from dashboard.drawings import elevation, profile
 from dashboard.drawings import plan as plans
 from dashboard.drawings import sill as sills
 from dashboard.drawings import wall as walls
+from dashboard.drawings.spots import spots
 from dashboard.drawings.strings import Measured, below
+from dashboard.drawings.tape import tape
 from dashboard.measures import Reader
+from dashboard.sheets import ink
 from jobs.calc.lengths import FOOT, INCH, MM
 from tests.browser import DESK, chromium
+from tests.dashboard.test_drawings import plotted
+from tests.site import floor
 from units.calc.fastener import Wall
 from units.calc.layout import BOTH, LEFT, ONE_WAY, OUTERMOST, RIGHT, TWO_WAY, Door, lay_out
 from units.calc.pocket import Surroundings
@@ -236,13 +241,32 @@ def test_strings_that_would_meet_stand_in_rows_of_their_own():
     assert strings[0].y == strings[2].y
 
 
-@pytest.mark.parametrize("template", ["plan", "sill", "wall"])
+def page_of(template):
+    """Of every template that draws, what it makes."""
+    if template == "profile":
+        more = {"plot": plotted(floor([0, 0, 5, 0, 3]), MILLIMETRES), "bare": 1, "named": 1}
+    elif template == "tape":
+        more = {"tape": tape(61 * 60, 74 * 60, 66 * 60)}
+    elif template == "elevation":
+        panels = tuple(elevation.BuiltPanel(letter, "hung", track=n) for n, letter in enumerate("ABC", start=1))
+        built = elevation.Built("accepted", LEFT, 33 * FOOT + 1, 9 * FOOT, 5 * FOOT, True, panels, items=((1, "sill"),))
+        d = elevation.large(built, MILLIMETRES)
+        more = {"d": d, "lettered": 1, "spots": spots(d, built, beside=True), "title": "A1", "desc": "a drawing"}
+    else:
+        return svg(template, drawn_of(template, 8, LEFT, reader=MILLIMETRES))
+    return render_to_string(f"dashboard/_{template}.html", {"key": "k", **more})
+
+
+@pytest.mark.parametrize("template", ["elevation", "plan", "sill", "wall", "profile", "tape"])
 @pytest.mark.parametrize("language", ["en", "de"])
 def test_numbers_keep_their_points_in_a_language_with_commas(template, language):
     with translation.override(language):
-        root = parsed(template, drawn_of(template, 8, LEFT, reader=MILLIMETRES))
+        root = ET.fromstring(page_of(template).partition("</svg>")[0].strip() + "</svg>")
+    drawn = [element for element in root.iter() if element.get("d") or element.get("width")]
+    assert len(drawn) > 3
     for element in root.iter():
-        assert not any("," in element.get(name, "") for name in ("d", "x", "y", "width", "height", "viewBox", "cx"))
+        assert not any("," in element.get(name, "") for name in (
+            "d", "x", "y", "width", "height", "viewBox", "cx", "cy", "transform", "points"))
 
 
 @pytest.mark.parametrize("template", ["plan", "sill", "wall"])
@@ -253,10 +277,12 @@ def test_a_long_tag_an_emoji_or_markup_breaks_no_drawing(template, tag):
     assert not [e for e in root.iter() if e.tag.endswith("script")]
 
 
-# Every two texts of a drawing whose boxes meet, and every text that runs off its drawing.
+# Every two texts of a drawing whose boxes meet, and every text that runs off its drawing. On paper each text stands
+# on a white one, which keeps the lines off it.
 MEETING = """() => [...document.querySelectorAll('svg')].flatMap(svg => {
   const sheet = svg.getBoundingClientRect();
-  const texts = [...svg.querySelectorAll('text')].map(e => [e.textContent, e.getBoundingClientRect()]);
+  const texts = [...svg.querySelectorAll('text:not([stroke="#fff"])')].map(
+    e => [e.textContent, e.getBoundingClientRect()]);
   const off = texts.filter(([, b]) => b.left < sheet.left - 1 || b.right > sheet.right + 1
     || b.top < sheet.top - 1 || b.bottom > sheet.bottom + 1).map(([t]) => `${svg.id}: ${t} runs off`);
   const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 2 && b.top < a.bottom - 2;
@@ -271,9 +297,13 @@ def page():
         yield browser.new_page(viewport={"width": DESK, "height": 900})
 
 
-@pytest.mark.parametrize("slim", [False, True])
-def test_no_text_of_a_drawing_stands_on_another_or_runs_off(page, slim, pytestconfig):
-    css = (pytestconfig.rootpath / "dashboard/static/dashboard/sillbook.css").read_text()
+@pytest.fixture(scope="module")
+def css(pytestconfig):
+    return (pytestconfig.rootpath / "dashboard/static/dashboard/sillbook.css").read_text()
+
+
+@pytest.mark.parametrize(("slim", "on_paper"), [(False, False), (True, False), (False, True), (True, True)])
+def test_no_text_of_a_drawing_stands_on_another_or_runs_off(page, slim, on_paper, css):
     measured = replace(AROUND, pocket_depth={LEFT: 1999 * MM, RIGHT: 1333 * MM})
     shown = []
     for reader in (INCHES, MILLIMETRES):
@@ -288,16 +318,38 @@ def test_no_text_of_a_drawing_stands_on_another_or_runs_off(page, slim, pytestco
             drawn = walls.section(wall, reader, (walls.WIDE, walls.SLIM)[slim])
             shown.append(svg("wall", drawn).replace("<svg ", '<svg id="wall" ', 1))
     width = 318 if slim else 740
+    if on_paper:
+        css, shown = "", [ink.printed(one) for one in shown]
     page.set_content(f"<style>{css}</style><div style='width: {width}px'>{''.join(shown)}</div>")
     assert page.evaluate(MEETING) == []
 
 
-ITEMS = tuple((n, letter) for n, letter in enumerate(["A", "A", "", "B", "A", "A", "A", "", "B", ""], start=1))
+FLOORS = {"flat": [0] * 27, "one high place": [0, 0, 1, 1, 2, 1, 5] + [0] * 54, "all over the place": [0, 9] * 6,
+          "two stations": [0, 3], "a step at its end": [0] * 40 + [8]}
 
 
-@pytest.mark.parametrize("drawn", [elevation.large, elevation.slim])
-def test_no_text_of_an_elevation_stands_on_another_or_runs_off(page, drawn, pytestconfig):
-    css = (pytestconfig.rootpath / "dashboard/static/dashboard/sillbook.css").read_text()
+@pytest.mark.parametrize(("sheet", "named"), [(profile.WIDE, 1), (profile.SLIM, 0)])
+@pytest.mark.parametrize("on_paper", [False, True])
+def test_no_text_of_a_floor_stands_on_another_or_runs_off(page, sheet, named, on_paper, css):
+    shown = []
+    for reader in (INCHES, MILLIMETRES):
+        for name, heights in FLOORS.items():
+            read = floor(heights, inner=floor([0] * len(heights))["stations"])
+            made = plotted(read, reader, sheet)
+            page_of = render_to_string("dashboard/_profile.html", {"plot": made, "key": "k", "named": named, "bare": 1})
+            shown.append(page_of.strip().replace("<svg ", f'<svg id="{name}-{reader.units}" ', 1))
+    if on_paper:
+        css, shown = "", [ink.printed(one) for one in shown]
+    page.set_content(f"<style>{css}</style><div style='width: {sheet.width}px'>{''.join(shown)}</div>")
+    assert page.evaluate(MEETING) == []
+
+
+WHERE = ["A", "A", "", "B", "A", "lock jamb", "A", "", "B", "", "lock jamb", "head", "sill", "sill", "pocket"]
+ITEMS = tuple(enumerate(WHERE, start=1))
+
+
+@pytest.mark.parametrize("drawn", [elevation.large, elevation.slim, elevation.printed])
+def test_no_text_of_an_elevation_stands_on_another_or_runs_off(page, drawn, css):
     shown = []
     for reader in (INCHES, MILLIMETRES):
         for panels, side, feet in [*DOORS, (5, BOTH, 33), (1, LEFT, 5)]:
