@@ -106,6 +106,7 @@ EQUIPMENT: tuple[dict[str, Any], ...] = (
 LIMITS: dict[str, dict[str, tuple[dict[str, Any], int]]] = {
     "guillemot-9": {
         "size": ({"clearance_least": "1/2 in", "clearance_most": "1 1/2 in"}, 14),
+        "reveal-bow": ({"bow": "3 mm"}, 38),
         "reveal-gap": ({"gap_least": "5 mm", "gap_most": "11 mm"}, 38),
         "force": ({"force_to_start": 110, "force_to_keep_moving": 75}, 41),
         "pan-tested": ({}, 22),

@@ -96,7 +96,7 @@ class SiteLimits:
                                      self.errors.get(at, "")),
                          Field(f"{at}.source", _("Where it stands"), self._text(f"{at}.source", source), "",
                                self.errors.get(f"{at}.source", "")),
-                         self._default(asked, name, stands), unset)
+                         _("nothing: it must be set") if unset else self._default(asked, name, stands), unset)
 
     def _kept(self, code: str, name: str) -> tuple[Any, str]:
         kept = self.own[code].limits.get(name) if code in self.own else None
