@@ -509,3 +509,8 @@ def test_cut_off_before_it_was_there_for_good_it_is_made_again(told, settings, t
 
 def test_one_opening_waits_for_somebody_to_choose_its_door():
     assert list(Opening.objects.filter(unit=None).values_list("tag", flat=True)) == ["G2"]
+
+
+def test_three_panels_of_the_long_door_were_weighed_and_the_heavier_counts():
+    weighed = Panel.objects.filter(unit__opening__tag="B1").exclude(weighed_grams=None)
+    assert {p.letter: p.weighed_grams > p.computed_grams for p in weighed} == {"A": True, "B": True, "C": False}
