@@ -97,7 +97,7 @@ class BookTripForm(OnCall):
     name, section = "book-trip", "trips"
     button = gettext_lazy("Book the trip")
     slot = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
-    crew = number_choice(gettext_lazy("Crew"))
+    crew = number_choice(gettext_lazy("Crew, for another day"))
     day = day(gettext_lazy("Another day"), required=False)
     arrival = line(gettext_lazy("When they are there"), most=60, required=False,
                    hint=gettext_lazy("as agreed with the owner"))

@@ -56,7 +56,7 @@ def _call(request: HttpRequest, sheet: OpeningSheet, form: CallForm, told: Told 
     taken = sheet.opening.stage == Stage.ACCEPTED
     return render(request, "dashboard/call.html", {
         "o": sheet, "opening": sheet.opening, "s": CallSheet(sheet, form if taken else None), "told": told,
-        "caution": phrases.MEANWHILE_CAUTION, "here": "find"}, status=status)
+        "caution": phrases.MEANWHILE_CAUTION, "here": "callbacks"}, status=status)
 
 
 # ---- the list --------------------------------------------------------------------------------------------

@@ -304,7 +304,7 @@ def test_it_is_closed_with_its_finding_and_whose_it_was(client):
     assert post(client, site.office, url(call, "close"), **done).status_code == 302
     page = see(client, site.office, url(call))
     assert "grit on the track (wear and use)" in page
-    assert "Until somebody comes" not in page
+    assert "What to say until somebody comes" not in page
     assert post(client, site.office, url(call, "close"), **done).status_code == 412
 
 
