@@ -297,7 +297,8 @@ class HandlingSerializer(serializers.Serializer):
 
 
 class PartSerializer(RecordSerializer):
-    """What came of it, in all: `whole` and `damaged`. Of those still `missing`, `short` did not come at all."""
+    """What came of it, in all: `whole` and `damaged`. Of those still `missing`, `short` did not come at all; `surplus`
+    came whole and is wanted by nobody."""
 
     opening = Whole(["unit__opening_id"])
     opening_tag = Words(["unit__opening__tag"])
@@ -308,12 +309,14 @@ class PartSerializer(RecordSerializer):
     damaged = Whole(["broken"])
     missing = Whole(["wanted", "whole", "panel__state", "panel__damaged"], parts.missing)
     short = Whole(["wanted", "whole", "broken", "looked_through", "panel__state"], parts.short)
+    surplus = Whole(["wanted", "whole", "panel__replaced"], lambda wanted, whole, replaced: parts.surplus(
+        wanted, whole, replaced or 0))
 
     class Meta:
         model = Part
         fields = [*OFFICE, "unit", "opening", "opening_tag", "job", "kind", "name", "length_mm", "wanted", "delivery",
                   "delivery_what", "expected_day", "panel", "by_hand", "looked_through", "whole", "damaged", "missing",
-                  "short"]
+                  "short", "surplus"]
         read_only_fields = ["by_hand", "looked_through", "whole"]
         extra_kwargs = {"length_mm": {"validators": [more_than_nothing]}}
 

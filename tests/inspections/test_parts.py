@@ -6,7 +6,8 @@ import datetime as dt
 
 import pytest
 
-from inspections.services.deliveries import change_delivery, receive_delivery, stopped_by
+from inspections.services.deliveries import change_delivery, plan_delivery, put_off, receive_delivery, stopped_by
+from inspections.services.entries import take_in
 from inspections.services.inspecting import record_inspection
 from inspections.services.joints import do_joint
 from inspections.services.looking import look_at
@@ -279,6 +280,100 @@ def test_a_count_that_cannot_be_is_refused(site, counts):
     listed(site)
     with pytest.raises(Invalid):
         note_part_came(site.act(), site.unit.parts.get(kind="sill").pk, **counts)
+
+
+def test_more_than_is_lacking_is_refused_until_somebody_says_that_it_is_so(site):
+    listed(site)
+    sill = site.unit.parts.get(kind="sill")
+    with pytest.raises(Invalid) as refused:
+        note_part_came(site.act(), sill.pk, whole=5)
+    assert (refused.value.code, refused.value.fields) == (
+        "more-than-lacks", {"whole": "at most 1, or say that more came"})
+    note_part_came(site.act(), sill.pk, whole=5, more_came=True)
+    assert (site.unit.parts.get(kind="sill").missing, site.unit.parts.get(kind="sill").surplus) == (0, 4)
+
+
+@pytest.mark.parametrize("counts", [{"short": 2}, {"damaged": 2}, {"whole": 1, "damaged": 1}, {"whole": 1, "short": 1}])
+def test_no_more_can_be_short_or_damaged_than_are_lacking(site, counts):
+    listed(site)
+    with pytest.raises(Invalid):
+        note_part_came(site.act(), site.unit.parts.get(kind="sill").pk, **counts)
+
+
+def test_what_a_telephone_took_down_at_the_truck_is_kept_as_it_was(site):
+    listed(site)
+    sill = site.unit.parts.get(kind="sill")
+    entry = {"id": str(new_id()), "entry": "part-came", "unit_part": sill.pk, "data": {"whole": 5}}
+    assert take_in(site.act(), [entry])[0]["result"] == "stored"
+    assert site.unit.parts.get(kind="sill").surplus == 4
+
+
+def test_a_new_panel_for_a_broken_one_is_no_surplus(site):
+    listed(site)
+    part = site.unit.parts.get(name="Panel B")
+    note_part_came(site.act(), part.pk, whole=1)
+    handle_panel(site.act(), site.panel("B").pk, "damage", reason="a corner is off")
+    note_part_came(site.act(), part.pk, whole=1)
+    assert Part.objects.get(pk=part.pk).surplus == 0
+
+
+def test_what_is_found_damaged_after_it_was_counted_whole_is_lacking_again(site):
+    listed(site, covers=30 * MM)
+    all_came(site)
+    assert material(site).passes
+    note_part_came(site.act(), site.unit.parts.get(kind="cover").pk, damaged=1, note="bent under the band")
+    assert [(m["name"], m["count"]) for m in material(site).missing] == [("Track cover", 1)]
+    note_part_came(site.act(), site.unit.parts.get(kind="cover").pk, whole=1)
+    assert material(site).passes
+
+
+def test_of_a_delivery_sent_twice_nothing_is_counted_twice(site):
+    listed(site)
+    sill = site.unit.parts.get(kind="sill")
+    came = [{"part_id": sill.pk, "whole": 1, "entry_id": new_id()}]
+    for _ in range(2):
+        receive_delivery(site.act(), site.delivery.pk, version=1, parts=came)
+    assert site.unit.parts.get(kind="sill").whole == 1
+    with pytest.raises(AlreadyHasOther):
+        receive_delivery(site.act(), site.delivery.pk, version=1, parts=[*came, {
+            "part_id": site.unit.parts.get(kind="head").pk, "whole": 1, "entry_id": new_id()}])
+
+
+def test_another_word_about_a_delivery_that_somebody_else_received_is_for_who_has_read_it(site):
+    listed(site)
+    receive_delivery(site.act(), site.delivery.pk, condition="dry", version=1)
+    receive_delivery(site.act(), site.delivery.pk, condition="dry", version=1)
+    with pytest.raises(SomeoneWasFaster):
+        receive_delivery(site.act(site.office), site.delivery.pk, condition="wet", version=1)
+    assert Delivery.objects.get(pk=site.delivery.pk).condition == "dry"
+
+
+def test_a_new_day_is_said_once_and_not_of_what_came(site):
+    listed(site)
+    for _ in range(2):
+        put_off(site.act(site.office), site.delivery.pk, DAY + dt.timedelta(days=7), version=1)
+    assert Delivery.objects.get(pk=site.delivery.pk).version == 2
+    receive_delivery(site.act(), site.delivery.pk)
+    with pytest.raises(Refusal, match="came already"):
+        put_off(site.act(site.office), site.delivery.pk, DAY + dt.timedelta(days=9), version=3)
+
+
+def test_a_delivery_planned_with_parts_of_another_job_is_not_planned_at_all(site):
+    listed(site)
+    other = make_unit(make_opening(make_job()), "")
+    strange = Part.objects.create(unit=other, kind="sill", name="Sill")
+    with pytest.raises(Invalid):
+        plan_delivery(site.act(site.office), site.delivery, {"what": "other"}, on=[strange.pk], version=1)
+    assert Delivery.objects.get(pk=site.delivery.pk).what == "sill to covers"
+
+
+def test_what_moves_from_one_delivery_to_another_is_said_where_it_is_waited_for(site):
+    listed(site)
+    made = plan_delivery(site.act(site.office), None, {
+        "job": site.opening.job, "what": "the rest", "expected_day": DAY + dt.timedelta(days=5)},
+        on=[site.unit.parts.get(kind="sill").pk])
+    assert {(reason["delivery"], reason["expected_day"]) for reason in reasons(site, Stage.FRAME_SET)} == {
+        (site.delivery.pk, "2026-03-20"), (made.pk, "2026-03-25")}
 
 
 def test_another_crew_does_not_say_what_came_here(site):

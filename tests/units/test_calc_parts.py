@@ -4,7 +4,18 @@ import pytest
 
 from jobs.calc.lengths import MM
 from jobs.stages import ORDER, Stage
-from units.calc.parts import KINDS, Made, holds_up, listed, missing, short, splices
+from units.calc.parts import (
+    KINDS,
+    Made,
+    here_after,
+    holds_up,
+    listed,
+    missing,
+    most_said,
+    short,
+    splices,
+    surplus,
+)
 from units.models import Part
 
 
@@ -71,3 +82,20 @@ def test_a_cover_holds_up_the_last_work_and_a_sill_the_first():
 
 def test_the_kinds_that_are_kept_are_the_kinds_that_are_counted():
     assert {kind for kind, _ in Part.KINDS} == set(KINDS)
+
+
+@pytest.mark.parametrize(("came", "here"), [
+    ([], 0), ([(1, 0, 0)], 1), ([(0, 2, 0)], 0), ([(1, 1, 0), (1, 0, 0)], 2), ([(0, 0, 2), (2, 0, 0)], 2),
+    ([(2, 0, 0), (0, 0, 1)], 1), ([(2, 0, 0), (0, 1, 0)], 1), ([(1, 0, 0), (0, 0, 1)], 1), ([(1, 0, 0), (0, 0, 2)], 0),
+    ([(2, 0, 0), (0, 0, 9)], 0), ([(5, 0, 0), (0, 0, 1)], 4), ([(2, 0, 1)], 2)])
+def test_of_two_wanted_so_many_are_here_after_all_that_was_said(came, here):
+    assert here_after(2, came) == here
+
+
+@pytest.mark.parametrize(("whole", "replaced", "more"), [(0, 0, 0), (1, 0, 0), (5, 0, 4), (2, 1, 0), (1, 1, 0)])
+def test_what_came_whole_beyond_what_is_wanted_is_surplus(whole, replaced, more):
+    assert surplus(1, whole, replaced) == more
+
+
+def test_of_none_that_came_those_here_may_be_spoken_of():
+    assert (most_said(1, 3, 0), most_said(1, 3, 2)) == (4, 1)
