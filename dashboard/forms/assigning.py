@@ -100,7 +100,7 @@ class GiveForm(PlanForm):
     @classmethod
     def taken(cls, sent: QueryDict, steps: Sequence[WorkStep]) -> QueryDict:
         """What the button of a week sends, as the form by hand sends it: who, which days, what goes along."""
-        crew, days, gear, firm = (sent.get("take", "").split(";") + [""] * 4)[:4]
+        crew, days, gear, firm = (sent.get("taken", "").split(";") + [""] * 4)[:4]
         filled = sent.copy()
         filled["crew"], filled["firmness"] = crew, firm
         filled.setlist("equipment", [pk for pk in gear.split(",") if pk])

@@ -58,7 +58,7 @@ def _bound(request: HttpRequest, opening: Opening) -> PlanForm:
     if do == GiveForm.do:
         asked = _numbers(sent, "step")
         chosen = [step for step in steps_left(opening) if step.pk in asked]
-        if "take" in sent:
+        if "taken" in sent:
             sent = GiveForm.taken(sent, chosen)
         return GiveForm(sent, steps=chosen, crews=crews, equipment=equipment, given=given_of(chosen))
     kind = OF_ASSIGNMENT.get(do)

@@ -156,10 +156,10 @@ def test_in_metric_distances_are_in_kilometres(client, site):
 def taken(client, site, query="", firm="pencilled"):
     """Presses the button of the best week."""
     shown = page(client, site, query)
-    values = [part.split('"')[0] for part in shown.split('name="take" value="')[1:]]
+    values = [part.split('"')[0] for part in shown.split('name="taken" value="')[1:]]
     steps = [part.split('"')[0] for part in shown.split('type="hidden" name="step" value="')[1:]]
     data = {"do": "give", "stood": "", "step": list(dict.fromkeys(steps)),
-            "take": next(value for value in values if value.endswith(firm))}
+            "taken": next(value for value in values if value.endswith(firm))}
     return data, send(client, site, data)
 
 
@@ -219,9 +219,9 @@ def test_refused_it_keeps_what_was_typed_and_says_at_the_field_what_would_be_rig
 
 @pytest.mark.parametrize("bad", [
     {"do": "hop"}, {"crew": "x"}, {"crew": "9" * 30}, {"firmness": "chalked"}, {"step": []}, {"step": ["x"]},
-    {"equipment": ["99"]}, {"take": ";;;"}, {"take": "1;2026-03-02;9;inked;;;"},
+    {"equipment": ["99"]}, {"taken": ";;;"}, {"taken": "1;2026-03-02;9;inked;;;"},
     {"do": "change", "assignment": "7"}, {"do": "change", "version": "1"},
-    {"do": "tell", "assignment": "x", "version": "y"}, {"do": "take-back"}, {"take": "\x00;\x00/;\x00;inked"},
+    {"do": "tell", "assignment": "x", "version": "y"}, {"do": "take-back"}, {"taken": "\x00;\x00/;\x00;inked"},
     {"do": "tell", "assignment": "9" * 30, "version": "1", "whom": "Pat"}])
 def test_what_no_page_sends_is_refused_and_gives_nothing(client, site, bad):
     Equipment.objects.create(name="Cart", kind="panel cart")

@@ -131,7 +131,7 @@ def pages(site, measured, passed):
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
-            "/needs-somebody/",
+            "/needs-somebody/", "/crews-weeks/", f"/crews-weeks/?crew={site.crew.pk}", at(passed, "assign"),
             "/settings/", "/settings/limits/", reverse("limits-edit", args=[Check.objects.get(code="floor-bed").pk]),
             "/your-settings/", "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
             reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
@@ -425,3 +425,23 @@ def test_what_was_done_lies_open_when_one_comes_back_to_it(browser, live_server,
     page.wait_for_url("**#events")
     assert page.is_visible("#events >> text=Other trades in the opening")
     context.close()
+
+
+def test_work_is_given_by_keyboard_alone(browser, live_server, cookie):
+    site = site_today(Stage.OPENING_VERIFIED, tag="B2")
+    Assignment.objects.all().delete()
+    with opened(browser, cookie(site.office)) as page:
+        page.goto(live_server.url + at(site))
+        tab_to(page, "Assign")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"**{at(site, 'assign')}")
+        tab_to(page, "taken")  # the button of the best week
+        page.keyboard.press("Enter")
+        page.wait_for_url("**#given")
+        tab_to(page, "Note who was told: Frame set")
+        page.keyboard.press("Enter")
+        tab_to(page, "whom")
+        page.keyboard.type("Pat Lund")
+        page.keyboard.press("Enter")
+        page.get_by_text("Noted: Pat Lund was told.").wait_for()
+    assert Assignment.objects.get(work_step__stage="frame set").told_whom == "Pat Lund"
