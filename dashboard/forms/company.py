@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -14,7 +14,7 @@ from dashboard.forms.crews import ZONE
 from dashboard.forms.kinds import Kind
 from dashboard.forms.records import NEEDED, TICK, WORDS, Ask, Choices, Column, Group, Part, RecordForm
 from dashboard.measures import Reader
-from dashboard.office.limits import kind_of, said_value, unit_of
+from dashboard.office.limits import kind_of, unit_of, unit_words
 from inspections.models import Check
 from inspections.serializers import CheckSerializer
 from jobs.calc.amounts import count
@@ -29,7 +29,6 @@ def _days(text: str, name: str, reader: Reader) -> int:
 
 
 DAYS_APART = Kind(lambda days, reader: str(days), _days)
-UNITS_OF = {"n": gettext_lazy("newtons"), "pct": gettext_lazy("per cent")}
 
 
 class CompanyForm(RecordForm):
@@ -67,7 +66,7 @@ class OwnSettingsForm(RecordForm):
                          empty=False),)
         return (
             Part(_("How you read"), (
-                Column("units", gettext_lazy("Lengths and weights"), needed=True),
+                Column("units", gettext_lazy("Lengths and weights"), input="wide", needed=True),
                 Column("time_zone", gettext_lazy("Clock"), hint=ZONE, needed=True))),
             Part(_("What you are told by mail"), (
                 Column("mail_own", gettext_lazy("Punch items of yours that are due"), TICK, input="tick", empty=False),
@@ -100,24 +99,28 @@ class LimitsForm(RecordForm):
     def _field(self, name: str, label: str, shown: str, hint: str = "") -> Ask:
         return Ask(name, label, self.text(name, shown), hint, self.errors.get(name, ""), may=False)
 
+    @property
+    def rows(self) -> list[tuple[str, Ask, Ask]]:
+        """What it limits, the limit, and where that stands."""
+        return [(words.limit(name), *self._asked(name)) for name in self.base.limits]
+
     def _asked(self, name: str) -> tuple[Ask, Ask]:
         value, source = self._stands(name)
-        unit = str(UNITS_OF.get(unit_of(self.base, name), ""))
-        now = _("now %s") % said_value(self.base, name, self.base.limits[name].get("value"), self.reader)
-        return (self._field(f"limits.{name}", _("Limit"), value, "; ".join(part for part in (unit, now) if part)),
-                self._field(f"limits.{name}.source", _("Where it stands"), source))
+        what, unit = words.limit(name), str(unit_words(unit_of(self.base, name), name))
+        return (self._field(f"limits.{name}", what, value, unit),
+                self._field(f"limits.{name}.source", _("%s: where it stands") % what, source))
 
     @property
     def groups(self) -> list[Group]:
-        return [Group(words.limit(name), self._asked(name)) for name in self.base.limits]
+        return []
 
     @property
-    def fields(self) -> Any:
-        for group in self.groups:
-            yield from ((f"{group.title}: {one.label}", one.value) for one in group.fields)
+    def fields(self) -> Iterator[tuple[str, str]]:
+        for _what, *asked in self.rows:
+            yield from ((one.label, one.value) for one in asked)
 
     def own_fields(self) -> list[str]:
-        return [one.name for group in self.groups for one in group.fields]
+        return [one.name for _what, *asked in self.rows for one in asked]
 
     def values(self) -> dict[str, Any] | None:
         limits = {name: self._read_limit(name) for name in self.base.limits}

@@ -36,7 +36,7 @@ class PersonForm(RecordForm):
             Column("email", gettext_lazy("Mail"), hint=gettext_lazy("reminders go there")),
             Column("time_zone", gettext_lazy("Clock"), hint=ZONE, needed=True))),
         Part(gettext_lazy("Signing in"), (
-            Column("role", gettext_lazy("Role"), needed=True),
+            Column("role", gettext_lazy("Role"), input="wide", needed=True),
             Column("username", gettext_lazy("Signs in as"), needed=True,
                    hint=gettext_lazy("letters, digits and @ . + - _")))),
     )

@@ -66,7 +66,7 @@ class Ask(Field):
 
     @property
     def wide(self) -> bool:
-        return self.input in ("lines", "days", "tick")
+        return self.input in ("lines", "days", "tick", "wide")
 
     @property
     def ticked(self) -> bool:

@@ -18,7 +18,6 @@ from dashboard.measures import Reader
 from inspections.calc.kinds import KINDS
 from inspections.models import Check
 from inspections.services.checks import LIMIT_CHANGED, STANDS_ON
-from jobs.calc.lengths import to_mm
 from jobs.calc.reading import length, warmer
 from jobs.calc.verdict import BadInput
 from jobs.models import Change
@@ -66,6 +65,13 @@ def kind_of(check: Check, name: str) -> Kind:
     return OF_UNIT.get(unit_of(check, name), kinds.NUMBER)
 
 
+def unit_words(unit: str, name: str) -> str:
+    """Beside the field; a length says its own."""
+    if name.endswith("_per_m"):
+        return _("millimetres a metre")
+    return {"n": _("newtons"), "pct": _("per cent"), "c_apart": _("degrees apart")}.get(unit, "")
+
+
 def said_value(check: Check, name: str, value: Any, reader: Reader) -> str:
     """With its unit, as this reader reads it."""
     if value is None:
@@ -73,11 +79,14 @@ def said_value(check: Check, name: str, value: Any, reader: Reader) -> str:
     unit = unit_of(check, name)
     try:
         if unit == "mm":
-            return reader.printed(to_mm(length(value, "", unit="mm", signed=True)))
+            exactly = reader.exactly(length(value, "", unit="mm", signed=True))
+            return exactly if reader.in_inches else f"{exactly} mm"
         if unit == "c_apart":
             return reader.warmer(str(warmer(value, "")))
     except BadInput:
         return str(value)
+    if name.endswith("_per_m"):
+        return f"{kinds.plain(value)} mm/m"
     return words.amount(name, str(value), unit, reader) if unit in ("n", "pct") else kinds.plain(value)
 
 

@@ -42,7 +42,8 @@ def settings_page(request: HttpRequest) -> HttpResponse:
     return show_form(request, Sheet(
         _("Settings of the company"), base, CompanyForm, carry, reverse("crew-progress"),
         lambda kept: reverse("settings"), HERE, "dashboard/settings.html",
-        said=lambda kept: _("Kept. It holds from now on."), context={"holidays": _holidays(request, base)}))
+        said=lambda kept: _("Kept. It holds from now on."),
+        context={"holidays": _holidays(request, base), "may_be_empty": True}))
 
 
 def _holidays(request: HttpRequest, base: OfficeSettings) -> list[tuple[str, str]]:

@@ -79,8 +79,8 @@ def _crew_form(request: HttpRequest, base: Crew, title: str, leave: str) -> Http
             return office.change(request.act, base, values, version=version, record="crews", may=MAY)
         return office.create(request.act, Crew, values, record="crews", may=MAY)
 
-    return show_form(request, Sheet(title, base, CrewForm, carry, leave,
-                                    lambda kept: reverse("crew", args=[kept.pk]), HERE))
+    return show_form(request, Sheet(title, base, CrewForm, carry, leave, lambda kept: reverse("crew", args=[kept.pk]),
+                                    HERE, context={"may_be_empty": True}))
 
 
 # ---- who is on it ----------------------------------------------------------------------------------------

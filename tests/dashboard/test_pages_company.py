@@ -85,8 +85,8 @@ def test_of_two_the_second_is_told_and_keeps_what_was_typed(client, office):
 
 def test_every_shipped_limit_is_shown_with_its_source_in_the_order_of_the_stages(client, office):
     stages = client.get(LIMITS).context["stages"]
-    assert [stage for stage, _checks in stages] == ["Opening verified", "Frame set", "Panels hung", "Adjusted", "Sealed",
-                                                    "The pocket closes"]
+    assert [stage for stage, _checks in stages] == [
+        "Opening verified", "Frame set", "Panels hung", "Adjusted", "Sealed", "The pocket closes"]
     shown = {(c.check.code, limit.name): limit for _stage, checks in stages for c in checks for limit in c.limits}
     shipped = {(row.code, name) for row in Check.objects.all() for name in row.limits}
     assert set(shown) == shipped
@@ -148,7 +148,7 @@ def test_of_two_who_set_a_limit_the_second_is_told(client, office):
     for value, status in (("3/32", 302), ("1/8", 412)):
         last = client.post(edit(), sent | {"limits.rise_in_a_foot": value, "limits.rise_in_a_foot.source": "ours"})
         assert last.status_code == status
-    assert "Rise in a foot: Limit: now “3/32&quot;”, typed here “1/8”." in last.content.decode()
+    assert "Rise in a foot: now “3/32&quot;”, typed here “1/8”." in last.content.decode()
 
 
 def test_systems_and_jobs_that_say_otherwise_are_counted(client, office):
