@@ -21,7 +21,7 @@ COPIED: Mapping[type[models.Model], Callable[[list[int]], models.Q]] = {
     WorkStep: lambda openings: Q(opening__in=openings),
     Assignment: lambda openings: Q(opening__in=openings),
     EarnedMinutes: lambda openings: Q(work_step__opening__in=openings),
-    StageChange: lambda openings: Q(opening__in=openings),
+    StageChange: lambda openings: Q(opening__in=openings) & ~Q(kind="pass-over"),  # seldom, not at every door
     Acceptance: lambda openings: Q(opening__in=openings),
     PunchItem: lambda openings: Q(opening__in=openings, closed_at__isnull=False),
     Wait: lambda openings: Q(opening__in=openings, cleared_at__isnull=False),

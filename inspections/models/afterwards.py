@@ -39,7 +39,8 @@ class Callback(OfficeRecord):
                 Q(closed_at__isnull=False, closed_by__isnull=False) & ~Q(finding="")),
                 name="callback_closed_with_finding"),
         ]
-        indexes = [models.Index(fields=["opening", "called_at"])]
+        indexes = [models.Index(fields=["opening", "called_at"]),
+                   models.Index(fields=["opening"], name="callback_open", condition=Q(closed_at=None))]
 
     def __str__(self) -> str:
         return f"{self.number} {self.symptom}"

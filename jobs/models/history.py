@@ -36,6 +36,7 @@ class StageChange(SiteRecord):
             models.CheckConstraint(condition=Q(kind="advance") | ~Q(reason=""), name="change_has_its_reason"),
         ]
         indexes = [models.Index(fields=["opening", "taken_at"]),
+                   models.Index(fields=["server_time"], name="change_in_time", condition=Q(advanced=True)),
                    models.Index(fields=["opening"], name="change_not_advanced", condition=Q(advanced=False)),
                    models.Index(fields=["crew"], name="change_passed_over", condition=Q(kind="pass-over"))]
 
