@@ -121,12 +121,17 @@ class UnitShown:
     @property
     def others(self) -> list[int]:
         """Numbers of panels that can be built, where this one cannot."""
-        return list(self._panels.get("can_be_built_with_panels") or ())
+        return list(self._could.get("can_be_built_with_panels") or ())
+
+    @cached_property
+    def _could(self) -> Mapping[str, Any]:
+        """Worked out with the panels; or by itself, where the number that was tried makes no door at all."""
+        return self._panels or self.explained.as_dict()["refused"] or {}
 
     @property
     def nearest(self) -> str:
         """`The nearest that can be built: 3 panels, 2020.0 mm wide, on 3 tracks.`"""
-        found = self._panels.get("nearest_that_can_be_built")
+        found = self._could.get("nearest_that_can_be_built")
         if not found:
             return ""
         width, lead = (self.reader.printed(found[name]) for name in ("width_mm", "lead_width_mm"))
@@ -144,7 +149,7 @@ class UnitShown:
 
     @property
     def no_other(self) -> bool:
-        return self._panels.get("can_be_built_with_panels") == []
+        return self._could.get("can_be_built_with_panels") == []
 
     @property
     def can_be_laid_out(self) -> bool:

@@ -319,6 +319,15 @@ def test_a_number_too_heavy_is_not_named_as_one_that_can_be_built(client, office
     assert next(re.finditer(r'panels=(\d+)">\d+</a>', html))[1] == "6"
 
 
+def test_a_number_that_makes_no_door_at_all_is_refused_with_the_nearest_that_does(client, office, unit):
+    page, html = shown(client, office, unit, panels="24", width="1000")
+    page = " ".join(page.split())
+    assert "nothing of it is kept: this cannot be right" in page
+    assert "Face of a stile: less than half of panel A." in page
+    assert re.search(r"The nearest that can be built: \d+ panels, ", page)
+    assert "panels=2\">2</a>" in html
+
+
 def test_another_system_is_tried_with_its_own_glass_and_the_unit_keeps_its_own(client, office, unit):
     other = make_system(name="Quay", edition="1", **{**MADE, "meeting_lap": 80 * MM, "glasses": [
         {"name": "6 and 6", "layers": [{"kind": "pane", "nominal": 6}] * 2}]})

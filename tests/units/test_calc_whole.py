@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from jobs.calc.verdict import FAIL, BadInput, Limit
+from jobs.calc.verdict import FAIL, BadInput, Limit, plain
 from tests.verdicts import limits_of, unlike, vectors
 from units.calc import panels, weights, whole
 
@@ -17,9 +17,12 @@ BOTH = {"panels": panels.LIMITS, "weights": weights.LIMITS}
 NAMED = ("can_be_built_with_panels", "nearest_that_can_be_built")
 
 
+def limits_in(row):
+    return [limits_of({"limits": row["limits"].get(name)}, kinds) for name, kinds in BOTH.items()]
+
+
 def judged(row):
-    of = (limits_of({"limits": row["limits"].get(name)}, kinds) for name, kinds in BOTH.items())
-    return whole.judge(whole.Asked(**row["given"]), *of)
+    return whole.judge(whole.Asked(**row["given"]), *limits_in(row))
 
 
 @pytest.mark.parametrize("row", JUDGED, ids=lambda row: row["name"])
@@ -34,6 +37,13 @@ def test_each_vector_that_cannot_be_is_refused_by_the_field_it_names(row):
     with pytest.raises(BadInput) as refused:
         judged(row)
     assert refused.value.field == row["error"]["field"]
+    assert unlike(row["could"], plain(whole.what_can(whole.Asked(**row["given"]), *limits_in(row)))) == []
+
+
+def test_where_no_number_is_why_none_is_named():
+    asked = whole.Asked({**JUDGED[0]["given"]["door"], "panels": "many"}, {})
+    assert whole.what_can(asked, {}, {}) == {}
+    assert whole.what_can(whole.Asked({"panels": 4}, {}), {}, {}) == {}
 
 
 def test_where_nothing_fails_no_other_number_is_named():

@@ -370,3 +370,14 @@ def judge(payload: Mapping[str, Any], limits: Mapping[str, Limit], besides: Besi
     for name, there in (("pocket_depth", around.pocket_depth), ("wall_clear", around.wall_clear)):
         missing += [{"what": name, "side": side} for side in door.sides if there and side not in there]
     return judge_door(door, shop, around, limits, missing, besides)
+
+
+def what_can(payload: Mapping[str, Any], limits: Mapping[str, Limit],
+             besides: Besides = nothing_besides) -> dict[str, Any]:
+    """How many panels can be built of what was sent, where the number that was sent makes no door at all."""
+    unit, exact = reading.unit_of(payload), every_limit(LIMITS, limits)
+    door, shop = read_door(payload, unit, []), read_shop(payload, unit)
+    if door is None:
+        return {}
+    others = _failing_by_count(door, shop, read_surroundings(payload, unit, []), exact, besides)
+    return _what_can(door, shop, others)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobs.calc.lengths import to_mm
-from jobs.calc.verdict import Limit, Verdict
+from jobs.calc.verdict import BadInput, Limit, Verdict
 from units.calc import panels, weights
 from units.calc.layout import Layout, PlacedPanel
 
@@ -37,13 +37,24 @@ class Judged:
 
 def judge(asked: Asked, of_panels: Limits, of_weights: Limits) -> Judged:
     """Each by its own limits; BadInput where no such unit could be made."""
-    def besides(layout: Layout, height: int | None) -> frozenset[str]:
-        return _too_heavy(asked, layout, height, of_weights)
-
-    laid_out = panels.judge(asked.door, of_panels, besides)
+    laid_out = panels.judge(asked.door, of_panels, _besides(asked, of_weights))
     sized = [_sent(asked, one["panel"], one["width_mm"], one["height_mm"])
              for one in laid_out.computed.get("panels", ()) if one["height_mm"] is not None]
     return Judged(laid_out, weights.judge({**asked.make, "panels": sized}, of_weights) if sized else None)
+
+
+def what_can(asked: Asked, of_panels: Limits, of_weights: Limits) -> dict[str, Any]:
+    """How many panels can be built, where `judge` refuses the number that was asked; nothing where that is not why."""
+    try:
+        return panels.what_can(asked.door, of_panels, _besides(asked, of_weights))
+    except BadInput:
+        return {}
+
+
+def _besides(asked: Asked, limits: Limits) -> panels.Besides:
+    def besides(layout: Layout, height: int | None) -> frozenset[str]:
+        return _too_heavy(asked, layout, height, limits)
+    return besides
 
 
 def _too_heavy(asked: Asked, layout: Layout, height: int | None, limits: Limits) -> frozenset[str]:
@@ -58,7 +69,8 @@ def _too_heavy(asked: Asked, layout: Layout, height: int | None, limits: Limits)
 def _that_differ(asked: Asked, layout: Layout) -> Iterable[PlacedPanel]:
     """One of each width, where nothing else tells them apart."""
     told_apart = asked.weighed or any(piece.get("panels") for piece in asked.make.get("hardware") or ())
-    return layout.panels if told_apart else {panel.width: panel for panel in layout.panels}.values()
+    in_order = layout.in_hanging_order
+    return in_order if told_apart else {panel.width: panel for panel in reversed(in_order)}.values()
 
 
 def _sent(asked: Asked, letter: str, width: int, height: int) -> dict[str, Any]:

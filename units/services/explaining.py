@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobs.calc.lengths import to_mm
-from jobs.calc.verdict import BadInput, Verdict
+from jobs.calc.verdict import BadInput, Verdict, plain
 from units.calc import panels, weights, whole
 from units.models import DoorSystem, Unit
 from units.services.limits import limits_for
@@ -36,17 +36,19 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """`refused`: why nothing can be worked out at all."""
+    """`refused`: why nothing can be worked out at all; `could`: then, how many panels can be built."""
 
     panels: Verdict | None = None
     weights: Verdict | None = None
     refused: BadInput | None = None
+    could: Mapping[str, Any] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         why = self.refused
         return {"panels": None if self.panels is None else self.panels.as_dict(),
                 "weights": None if self.weights is None else self.weights.as_dict(),
-                "refused": None if why is None else {"field": why.field, "sent": why.sent, "right": why.right}}
+                "refused": None if why is None else {"field": why.field, "sent": why.sent, "right": why.right,
+                                                     **plain(self.could)}}
 
 
 def wish_of(unit: Unit, pocket: Mapping[str, int] | None = None) -> Wish:
@@ -60,12 +62,16 @@ def wish_of(unit: Unit, pocket: Mapping[str, int] | None = None) -> Wish:
 def explain(wish: Wish) -> Explained:
     """Panels, tracks and pocket by `panels`; of panels that have a size, what they weigh by `weights`; where it cannot
     be built, how many panels can be, on every limit of both."""
+    limits = limits_for(panels.NAME, wish.system), limits_for(weights.NAME, wish.system)
     try:
         asked = whole.Asked(panels_asked(wish), make_asked(wish), {
             letter: _kg(grams) for letter, grams in wish.weighed.items()})
-        judged = whole.judge(asked, limits_for(panels.NAME, wish.system), limits_for(weights.NAME, wish.system))
     except BadInput as why:
         return Explained(refused=why)
+    try:
+        judged = whole.judge(asked, *limits)
+    except BadInput as why:
+        return Explained(refused=why, could=whole.what_can(asked, *limits))
     return Explained(judged.panels, judged.weights)
 
 
