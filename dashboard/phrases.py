@@ -606,7 +606,7 @@ PARTS_TOGETHER = {
 }
 # What a rating may have in it already, or what its manual takes off besides.
 RATING_LINES = {
-    "safety_factor": _("Safety factor"), "surface": _("Surface that is wet, dirty or coated"),
+    "safety_factor": _("Design factor"), "surface": _("Surface that is wet, dirty or coated"),
     "temperature": _("Cold and heat"), "angle": _("Panel held upright"), "overhang": _("Panel larger than the pads"),
     "pads": _("Pads worn or taken off"), "elevation": _("Height above the sea"),
     "one_circuit_lost": _("One circuit lost"),

@@ -37,6 +37,11 @@ KINDS = (("vacuum lifter", gettext_lazy("vacuum lifter")), ("lifter", gettext_la
          ("hoist", gettext_lazy("hoist")), ("panel cart", gettext_lazy("panel cart: rolls, lifts nothing")))
 
 
+def written(why: str) -> str:
+    """As a person would write it."""
+    return "design factor" if why == SAFETY_FACTOR else why.replace("_", " ")
+
+
 def _grams(text: str, name: str, reader: Reader) -> int:
     return round(carried_mass(text, name, MOST_CAPACITY) * 1000)
 
@@ -187,14 +192,14 @@ class EquipmentForm(RecordForm):
         if not why:
             self.errors[f"{line.why}.what"] = str(NEEDED)
         elif line.answer.value == INCLUDED:
-            includes.append(self._includes.get(why, text.replace("_", " ")))
+            includes.append(self._includes.get(why, written(text)))
         elif why == CIRCUIT_LOST:
             self.errors[line.answer.name] = _("say how much still holds with one lost, above")
         else:
             reductions.append(self._taken_off(line, why, text))
 
     def _taken_off(self, line: Line, why: str, text: str) -> dict[str, Any]:
-        kept = self._reductions.get(why, {"why": text.replace("_", " ")})
+        kept = self._reductions.get(why, {"why": written(text)})
         factor, typed = kept.get("factor"), line.factor.value.strip()
         if typed != ("" if factor is None else plain(factor)):
             factor = self._factor(line) if typed else None
@@ -223,7 +228,7 @@ class EquipmentForm(RecordForm):
         return sorted(bare, key=lambda one: str(one["why"])) == sorted(value, key=lambda one: str(one["why"]))
 
     def take(self, name: str, why: Any) -> None:
-        """What is said of the whole is said at the first line: the safety factor."""
+        """What is said of the whole is said at the first line: the design factor."""
         first = f"{SAFETY_FACTOR}.answer"
         super().take(first if name in ("rating_includes", "reductions") else name, why)
 

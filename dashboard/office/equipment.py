@@ -82,7 +82,7 @@ class EquipmentShown:
         if lack["what"] == "reduction":
             return _("what it says of: %s") % self._of(lack["why"])
         if lack["what"] == "rating_includes":
-            return _("whether the rating has its safety factor in it already")
+            return _("whether the rating has its design factor in it already")
         return str(phrases.RATING_LACKS[lack["what"]])
 
     def _of(self, why: str) -> str:

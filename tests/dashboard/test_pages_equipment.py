@@ -73,7 +73,7 @@ def test_a_rating_whose_lines_nobody_answered_is_kept_as_one_still_to_be_asked_a
     one = Equipment.objects.get()
     assert (one.rating_includes, one.reductions, one.rated_grams) == ("unknown", [], 400_000)
     shown = client.get(at("-one", one.pk)).context["e"]
-    assert (shown.left, shown.asked[0]) == ("", "whether the rating has its safety factor in it already")
+    assert (shown.left, shown.asked[0]) == ("", "whether the rating has its design factor in it already")
 
 
 def test_line_by_line_what_is_in_the_rating_and_what_is_taken_off_besides(client, office):
@@ -83,7 +83,7 @@ def test_line_by_line_what_is_in_the_rating_and_what_is_taken_off_besides(client
              "other.0.what": "Strong sun", "other.0.answer": "off", "other.0.factor": "0.95"}
     assert client.post(at("-new"), sent).status_code == 302
     one = Equipment.objects.get()
-    assert one.rating_includes == ["safety factor", "angle"]
+    assert one.rating_includes == ["design factor", "angle"]
     assert one.reductions[0] == {"why": "surface", "factor": 0.9, "source": "manual, page 12"}
     assert one.reductions[-1] == {"why": "Strong sun", "factor": 0.95, "source": ""}
     shown = client.get(at("-one", one.pk)).context["e"]
