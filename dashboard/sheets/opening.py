@@ -9,6 +9,7 @@ import segno
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
+from dashboard.drawings.elevation import HUNG
 from dashboard.measures import Reader
 from dashboard.opening.drawn import Drawings
 from dashboard.opening.finishing import FINISHING, steps_of
@@ -99,10 +100,17 @@ def _sizes(opening: Opening, unit: Unit | None, reader: Reader) -> Iterable[dict
         yield {"label": _("Benchmark"), "text": opening.benchmark[:LONGEST]}
 
 
-def _panel(panel: Panel, reader: Reader) -> dict[str, str]:
+def _panel(panel: Panel, reader: Reader) -> dict[str, Any]:
     return {"order": str(panel.hanging_order), "letter": panel.letter, "position": str(panel.get_position_display()),
             "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
-            "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000)}
+            "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000),
+            "hung": panel.state in HUNG, "state": _state(panel)}
+
+
+def _state(panel: Panel) -> str:
+    """Where it is already; of one that is still to come nothing: there is a box to tick."""
+    said = [] if panel.state == "expected" else [str(phrases.PANEL_STATES[panel.state])]
+    return ", ".join(said + ([_("damaged")] if panel.damaged else []))
 
 
 def _item(item: PunchItem, reader: Reader) -> list[str]:

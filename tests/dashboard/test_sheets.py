@@ -15,6 +15,7 @@ from dashboard.sheets.typeset import PAPERS, typeset
 from inspections.models import Check
 from inspections.services.closing import raise_punch_item
 from inspections.services.laying_out import lay_out_panels
+from inspections.services.panels import handle_panel
 from inspections.services.parts import note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
@@ -77,6 +78,16 @@ def test_panels_stand_in_the_order_they_are_hung_with_their_weights_and_the_caut
     assert [(p["order"], p["letter"], p["weight"]) for p in shown["panels"]] == [
         (order, letter, "560 lb (254 kg)") for order, letter in (("1", "A"), ("2", "B"), ("3", "C"))]
     assert "manual" in shown["cautions"][0]
+
+
+def test_a_panel_that_hangs_is_said_to_and_one_that_does_not_has_a_box_to_tick():
+    site = Site().bring_to(Stage.FRAME_SET)
+    site.close_pocket()
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    handle_panel(site.act(), site.panel("A").pk, "hang")
+    handle_panel(site.act(), site.panel("B").pk, "damage", reason="chipped")
+    assert [(p["letter"], p["hung"], p["state"].casefold()) for p in sheet_of(site)["panels"][:3]] == [
+        ("A", True, "hung"), ("B", False, "damaged"), ("C", False, "")]
 
 
 @pytest.mark.parametrize(("letters", "ways", "side"), [
