@@ -809,7 +809,7 @@ NEEDS = {
     "unassigned": _("Ready, with nobody given to it"), "promise": _("Promised days in danger"),
     "item": _("Punch items overdue"), "aside": _("Set-aside parts not back"),
     "callback": _("Callbacks with nobody going"), "corrected": _("Reported put right"),
-    "delivery": _("Deliveries past their day"),
+    "delivery": _("Deliveries past their day"), "short": _("Parts short, and none to come"),
 }
 NEEDS_ONE = {
     "failed": _("Check fails"), "wait": _("Wait past its day"), "kept": _("Recorded, not advanced"),
@@ -817,7 +817,7 @@ NEEDS_ONE = {
     "unassigned": _("Ready, nobody given to it"), "promise": _("Promised day in danger"),
     "item": _("Punch item overdue"), "aside": _("Set-aside part not back"),
     "callback": _("Callback, nobody going"), "corrected": _("Reported put right"),
-    "delivery": _("Delivery past its day"),
+    "delivery": _("Delivery past its day"), "short": _("Parts short, none to come"),
 }
 NEED_LEVELS = {
     1: _("Somebody stands before it, today or tomorrow"),
@@ -833,13 +833,13 @@ NEEDS_WHY = {
     "countersignature": _("It went on; the office has not said yes or no, %(days)s."),
     "unassigned": _("It could go on: %(days)s."), "failed": _("The opening does not go on: %(days)s."),
     "corrected": _("To be read again: %(days)s."), "aside": _("The work it was taken off for is over, %(days)s."),
-    "callback": _("Nobody is booked to go: %(days)s."),
+    "callback": _("Nobody is booked to go: %(days)s."), "short": _("No delivery brings it: %(days)s."),
 }
 NEEDS_ACT = {
-    "wait": _("Clear it, or ask again"), "kept": _("Settle it"), "countersignature": _("Sign, or refuse"),
+    "wait": _("Clear it, ask again"), "kept": _("Settle it"), "countersignature": _("Sign, or refuse"),
     "unfit": _("Give it otherwise"), "unassigned": _("Give it to a crew"), "promise": _("Look at the job"),
     "item": _("Close it"), "aside": _("Put it back"), "callback": _("Book a return trip"),
-    "corrected": _("Take note, read again"), "delivery": _("Receive, or put off"),
+    "corrected": _("Take note of it"), "delivery": _("Receive or put off"), "short": _("Order it anew"),
 }
 PROMISES = {
     "late": _("%(tag)s is not done; not before %(ends)s, as things stand."),

@@ -73,6 +73,10 @@ def _delivery(need: Need, reader: Reader, named: bool) -> Said:
     return need.values["what"], tuple(_others(need, lambda one: one["what"]))
 
 
+def _short(need: Need, reader: Reader, named: bool) -> Said:
+    return _("Came short or broken: %s") % need.values["what"], tuple(_others(need, lambda one: one["what"]))
+
+
 def _kept(need: Need, reader: Reader, named: bool) -> Said:
     def said(one: Mapping[str, Any]) -> str:
         if one["of"] == "panel":
@@ -100,8 +104,9 @@ def _unfit(need: Need, reader: Reader, named: bool) -> Said:
 
 def _unassigned(need: Need, reader: Reader, named: bool) -> Said:
     given = need.values
-    what = _("Ready and nobody's: %(stage)s, %(hours)s hours") % {
-        "stage": words.stage(given["stage"]).lower(), "hours": hours(given["minutes"])}
+    known = {"stage": words.stage(given["stage"]).lower(), "hours": hours(given["minutes"])}
+    what = (_("Ready and nobody's: %(stage)s, %(hours)s hours") if given["minutes"] else
+            _("Ready and nobody's: %(stage)s")) % known
     had = _("%(crew)s had it until %(day)s; it is not done.") % {
         "crew": given["had_it"], "day": reader.day(given["until"])} if given["until"] else ""
     return what, tuple(filter(None, [had]))
@@ -151,7 +156,8 @@ def _and_more(found: list[str]) -> str:
 
 
 WHAT: dict[str, Callable[[Need, Reader, bool], Said]] = {
-    needs.FAILED: _failed, needs.WAIT: _wait, needs.DELIVERY: _delivery, needs.KEPT: _kept,
+    needs.FAILED: _failed, needs.WAIT: _wait, needs.DELIVERY: _delivery, needs.SHORT: _short,
+    needs.KEPT: _kept,
     needs.COUNTERSIGN: _countersignature, needs.UNFIT: _unfit, needs.UNASSIGNED: _unassigned,
     needs.PROMISE: _promise, needs.ITEM: _item, needs.ASIDE: _aside, needs.CALLBACK: _callback,
     needs.CORRECTED: _corrected,
@@ -166,7 +172,7 @@ def owes(need: Need, reader: Reader, named: bool) -> str:
         return _failed_owes(need, reader, named)
     if need.kind == needs.WAIT:
         return _capital(words.owes(need.values, named))
-    if need.kind == needs.DELIVERY:
+    if need.kind in (needs.DELIVERY, needs.SHORT):
         return (need.values["supplier"] if named else "") or _("The supplier")
     if need.kind == needs.ITEM:
         return ", ".join(words.unique(one["owner"] for one in (need.values, *need.values.get("others", ()))))
@@ -245,6 +251,7 @@ def deals_with(need: Need) -> tuple[str, str]:
 PAGES: dict[str, Callable[[Need], tuple[str, int]]] = {
     needs.PROMISE: lambda need: ("job", need.opening.job_id),
     needs.UNFIT: lambda need: ("assign", need.opening.pk), needs.UNASSIGNED: lambda need: ("assign", need.opening.pk),
+    needs.SHORT: lambda need: ("delivery-new", need.opening.job_id),
     needs.DELIVERY: lambda need: ("delivery", int(need.key)), needs.CALLBACK: lambda need: ("callback", int(need.key)),
 }
 SECTIONS = {

@@ -45,6 +45,7 @@ def _shown(request: HttpRequest) -> dict[str, Any]:
     asked = _query(wanted)
     return {
         "levels": _levels(shown, request, named), "wanted": wanted, "here": "needs", "filtered": bool(asked),
+        "everybodys": set(theirs(request.act)) == set(KINDS),
         "count": _counted(len(found.rows), found.and_more), "asked": asked, "first": first,
         "more": _left(left, found.and_more) if left > 0 else "", "further": first + PAGE,
         "kinds": [(kind, phrases.NEEDS[kind]) for kind in KINDS if kind in theirs(request.act)],

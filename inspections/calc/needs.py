@@ -3,7 +3,8 @@
 First by level, the first that fits:
 
 1. *Left standing*: today or tomorrow a crew stands before it (work given that no longer fits, a failed check, a wait
-   or a delivery past its day), or an owner does (a callback that cannot be locked, or with broken glass).
+   or a delivery past its day, parts that came short), or an owner does (a callback that cannot be locked, or with
+   broken glass).
 2. *Went on over a gate*: recorded and not advanced, a countersignature owed; or what failed guards water, structure,
    lifting or the pocket, which nobody can pass over.
 3. *A promised day*: lost, or not to be kept as things stand.
@@ -23,10 +24,12 @@ from enum import IntEnum
 
 FAILED, WAIT, KEPT, COUNTERSIGN = "failed", "wait", "kept", "countersignature"
 UNASSIGNED, UNFIT, PROMISE = "unassigned", "unfit", "promise"
-ITEM, ASIDE, CALLBACK, CORRECTED, DELIVERY = "item", "aside", "callback", "corrected", "delivery"
-KINDS = (FAILED, WAIT, DELIVERY, KEPT, COUNTERSIGN, UNFIT, UNASSIGNED, PROMISE, ITEM, ASIDE, CALLBACK, CORRECTED)
+ITEM, ASIDE, CALLBACK, CORRECTED = "item", "aside", "callback", "corrected"
+DELIVERY, SHORT = "delivery", "short"
+KINDS = (FAILED, WAIT, DELIVERY, SHORT, KEPT, COUNTERSIGN, UNFIT, UNASSIGNED, PROMISE, ITEM, ASIDE, CALLBACK,
+         CORRECTED)
 
-STOPS_A_CREW = frozenset({FAILED, WAIT, DELIVERY, UNFIT})
+STOPS_A_CREW = frozenset({FAILED, WAIT, DELIVERY, SHORT, UNFIT})
 TOMORROW = 1  # days
 UNDATED_FOR = 7  # days a wait may be open with no day said
 
@@ -72,7 +75,7 @@ def level(one: Standing) -> Level:
 _OF_KIND = {
     KEPT: Level.OVER_A_GATE, COUNTERSIGN: Level.OVER_A_GATE, PROMISE: Level.PROMISED, WAIT: Level.LATE,
     ITEM: Level.LATE, ASIDE: Level.LATE, CALLBACK: Level.LATE, UNFIT: Level.WILL_NOT_FIT, UNASSIGNED: Level.STILL,
-    CORRECTED: Level.STILL, DELIVERY: Level.LATE,
+    CORRECTED: Level.STILL, DELIVERY: Level.LATE, SHORT: Level.STILL,
 }
 
 

@@ -21,6 +21,7 @@ from jobs.stages import Stage
 from tests.factories import give_work, make_job, make_opening, make_party, make_user
 from tests.site import floor
 from tests.visits import as_role, queries, site_today, text
+from units.models import Part
 
 pytestmark = pytest.mark.django_db
 URL = "/needs-somebody/"
@@ -59,6 +60,7 @@ def one_of_every_kind():
     crate = Delivery.objects.create(job=site.opening.job, what="Panels", supplier=supplier,
                                     expected_day=TODAY - DAY)
     crate.openings.add(site.opening)
+    Part.objects.create(unit=site.unit, kind="sill", name="Sill, piece 2", looked_through=True)
     give_work(site.opening, site.crew, "frame set", start_day=TODAY, end_day=TODAY)
     idle = make_opening(site.opening.job, tag="C1")
     WorkStep.objects.filter(opening=idle, stage="opening verified").update(ready=True)
@@ -90,6 +92,8 @@ def test_each_line_says_what_where_since_when_who_why_and_leads_to_its_act(clien
     assert found[f"corrected-{passed.opening.pk}"][1] == f"{there}#builder"
     row, url = found[f"delivery-{site.opening.pk}"]
     assert "Quillworks" in row and url == f"/deliveries/{Delivery.objects.get().pk}/"
+    row, url = found[f"short-{site.opening.pk}"]
+    assert "Sill, piece 2" in row and url == f"/jobs/{site.opening.job_id}/deliveries/new/"
     assert found[f"unfit-{site.opening.pk}"][1] == f"{here}assign/"
     row, url = next(v for key, v in found.items() if key.startswith("unassigned"))
     assert "opening verified, 10 hours" in row and url.endswith("/assign/")
@@ -110,6 +114,8 @@ def test_nothing_needs_anybody_is_said_in_words_and_so_is_nothing_of_what_was_as
     client.force_login(make_user())
     assert "Nothing needs anybody:" in text(client.get(URL))
     assert "Nothing of this needs anybody." in text(client.get(URL + "?kind=wait"))
+    client.force_login(make_user("lead"))
+    assert "Nothing that is yours to deal with needs you." in text(client.get(URL))
 
 
 def test_every_kind_and_level_has_its_words_and_somebody_who_deals_with_it():
@@ -219,7 +225,7 @@ def test_it_takes_as_many_queries_for_many_as_for_few(client):
     more(2)
     few = queries(client, URL)
     more(9)
-    assert queries(client, URL) == few == 25
+    assert queries(client, URL) == few == 26
 
 
 @pytest.mark.parametrize("role", ["lead", "installer", "customer-service"])

@@ -26,6 +26,8 @@ ANY = st.builds(Standing, kind=st.sampled_from(KINDS), days=st.integers(-30, 400
     (Standing("wait", 4), Level.LATE),
     (Standing("delivery", 4, crew_in=1), Level.STANDING),
     (Standing("delivery", 4), Level.LATE),
+    (Standing("short", 4, crew_in=0), Level.STANDING),
+    (Standing("short", 4), Level.STILL),
     (Standing("kept", 0, crew_in=0), Level.OVER_A_GATE),
     (Standing("countersignature", 0), Level.OVER_A_GATE),
     (Standing("promise", -3), Level.PROMISED),

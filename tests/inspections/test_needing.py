@@ -13,6 +13,7 @@ from inspections.services.gates import pass_over
 from inspections.services.inspecting import confirm
 from inspections.services.needing.all import what_needs_somebody
 from inspections.services.needing.rows import Wanted
+from inspections.services.parts import note_part_came
 from inspections.services.standing import countersign, settle
 from inspections.services.waits import clear_wait, raise_wait
 from inspections.services.work import note_event
@@ -23,6 +24,7 @@ from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_user
 from tests.site import floor
 from tests.visits import as_role, site_today
+from units.models import Part
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -221,6 +223,22 @@ def test_a_delivery_past_its_day_once_however_many_openings_it_is_for(site):
     assert "delivery" not in kinds(site.office)
 
 
+def test_parts_that_came_short_until_a_delivery_brings_them(site):
+    crate = Delivery.objects.create(job=site.opening.job, what="Sill", received_at=timezone.now(),
+                                    received_by=site.office, expected_day=TODAY - DAY)
+    sill, head = (Part.objects.create(unit=site.unit, kind=kind, name=kind, delivery=crate)
+                  for kind in ("sill", "head"))
+    for part in (sill, head):
+        note_part_came(site.act(), part.pk, short=1)
+    row = one(site.office, "short")
+    assert (row.count, row.values["what"], row.level) == (2, "sill", 6)
+    again = Delivery.objects.create(job=site.opening.job, what="Sill, again", expected_day=TODAY + 3 * DAY)
+    Part.objects.filter(pk=head.pk).update(delivery=again)
+    assert one(site.office, "short").count == 1
+    note_part_came(site.act(), sill.pk, whole=1)
+    assert "short" not in kinds(site.office)
+
+
 # ---- work ------------------------------------------------------------------------------------------------
 
 
@@ -335,10 +353,10 @@ def many(count):
 def test_it_takes_as_many_queries_for_ten_openings_as_for_three(django_assert_num_queries):
     office = make_user()
     many(3)
-    with django_assert_num_queries(44):
+    with django_assert_num_queries(45):
         few = kinds(office)
     many(7)
-    with django_assert_num_queries(44):
+    with django_assert_num_queries(45):
         assert len(kinds(office)) > 3 * len(few)
     assert {"failed", "wait", "item", "unfit", "unassigned", "promise", "delivery"} <= set(few)
 

@@ -23,6 +23,7 @@ from dashboard.benching.sheets import material_sheet, one_sheet
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
 from dashboard.benching.units import material_of_a_job, one_unit
 from dashboard.demo.making import make_demo
+from inspections.services.needing.all import what_needs_somebody
 from inspections.services.progress import crew_progress
 from jobs.acts import Act
 from jobs.models import AccessToken
@@ -152,11 +153,12 @@ def _progress(few: int, many: int) -> Iterator[Line]:
     rows.give_all_active_to_crews(CREWS, today)
     rows.openings(few, Stage.ACCEPTED, "P")
     rows.give_all_past_to_crews(CREWS, today)
-    before = _crew_progress_time()
+    before, needed = _crew_progress_time(), _needs_time()
     rows.openings(many - few, Stage.ACCEPTED, "Q")
     rows.give_all_past_to_crews(CREWS, today)
     after = _crew_progress_time()
     yield f"crew progress, {ACTIVE:,} active, {many:,} past", "ms", after, f"with {few:,} past", before
+    yield f"what needs somebody, {ACTIVE:,} active, {many:,} past", "ms", _needs_time(), f"with {few:,} past", needed
 
 
 def _pages(many: int) -> Iterator[Line]:
@@ -172,7 +174,15 @@ def _pages(many: int) -> Iterator[Line]:
 def _crew_progress_time() -> float:
     now = dt.datetime.now(dt.UTC)
     act = Act.of(rows.office(), now)
-    work: Callable[[], Any] = lambda: crew_progress(act, now.date())  # noqa: E731
+    return _warm(lambda: crew_progress(act, now.date()))
+
+
+def _needs_time() -> float:
+    act = Act.of(rows.office(), dt.datetime.now(dt.UTC))
+    return _warm(lambda: what_needs_somebody(act))
+
+
+def _warm(work: Callable[[], Any]) -> float:
     work()
     return milliseconds(work, 7)
 

@@ -18,7 +18,7 @@ from jobs.roles import LABELS, Role
 
 FOUND_BY: dict[str, Callable[[Scope], Iterable[Need]]] = {
     needs.FAILED: failed_checks, needs.WAIT: owed.waits, needs.DELIVERY: owed.deliveries,
-    needs.KEPT: owed.kept,
+    needs.SHORT: owed.parts_short, needs.KEPT: owed.kept,
     needs.COUNTERSIGN: owed.countersignatures, needs.UNFIT: work.unfit, needs.UNASSIGNED: work.unassigned,
     needs.PROMISE: work.promises, needs.ITEM: owed.items, needs.ASIDE: owed.parts_aside,
     needs.CALLBACK: owed.callbacks, needs.CORRECTED: owed.corrections,

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 
 from inspections.calc import needs
 from inspections.models import (
@@ -22,7 +22,7 @@ from inspections.services.needing.rows import DEALT_WITH_BY, MOST, Need, Scope, 
 from jobs.models import Delivery, Opening, StageChange, Wait
 from jobs.roles import Reach, reach
 from jobs.stages import Stage
-from units.models import PanelChange
+from units.models import PanelChange, Part, PartArrival
 
 URGENT = frozenset({"cannot-be-secured", "broken-glass"})
 PARTS_BACK_BY = (Stage.PUNCH_LIST.value, Stage.ACCEPTED.value)  # they go back on before the punch list is walked
@@ -55,6 +55,18 @@ def deliveries(scope: Scope) -> Iterable[Need]:
         if row.expected_day < scope.today(opening):
             yield _need(scope, needs.DELIVERY, opening, row.expected_day, row.pk, values={
                 "what": row.what, "supplier": "" if row.supplier is None else row.supplier.name})
+
+
+def parts_short(scope: Scope) -> Iterable[Need]:
+    """What came short or broken and nothing still to come brings; one row an opening."""
+    awaited = Q(delivery__received_at=None, delivery__expected_day__gte=scope.act.today())
+    rows = Part.objects.came_short().exclude(awaited).filter(unit__opening__in=Opening.objects.active().values("pk"))
+    rows = scope.within(needs.SHORT, rows, "unit__opening").select_related("unit__opening__job", "delivery__supplier")
+    last = PartArrival.objects.filter(part=OuterRef("pk")).order_by("-taken_at")
+    for part in rows.annotate(came=Subquery(last.values("taken_at")[:1])).order_by("came", "pk")[:MOST]:
+        opening, delivery = part.unit.opening, part.delivery
+        yield _need(scope, needs.SHORT, opening, day_at(opening, part.came or part.created_at), part.pk, values={
+            "what": part.name, "supplier": delivery.supplier.name if delivery and delivery.supplier else ""})
 
 
 def kept(scope: Scope) -> Iterable[Need]:

@@ -23,7 +23,7 @@ DEALT_WITH_BY = {
     needs.FAILED: "record readings", needs.WAIT: "clear a wait", needs.KEPT: "settle",
     needs.COUNTERSIGN: "countersign", needs.UNFIT: "keep office records", needs.UNASSIGNED: "keep office records",
     needs.PROMISE: "keep office records", needs.ITEM: "close a punch item", needs.ASIDE: "set a part aside",
-    needs.DELIVERY: "keep office records", needs.CALLBACK: "log a callback",
+    needs.DELIVERY: "keep office records", needs.SHORT: "keep office records", needs.CALLBACK: "log a callback",
     needs.CORRECTED: "take note of a correction",
 }
 
