@@ -36,7 +36,7 @@ from inspections.services.waits import clear_wait, raise_wait
 from inspections.services.work import assign, change_assignment
 from jobs.calc.against import OVERLAP
 from jobs.errors import GateSaysNo, Refusal, SomeoneWasFaster
-from jobs.models import Assignment, Change, Equipment, Opening, StageChange, Tally, TimeReport, Wait
+from jobs.models import Assignment, Change, DayOff, Equipment, Opening, StageChange, Tally, TimeReport, Wait
 from jobs.models.base import new_id
 from jobs.services.office import remove
 from tests.factories import act_for, make_crew, make_opening, make_user
@@ -380,6 +380,18 @@ def test_an_office_user_made_twice_at_once_is_one(site: Site) -> None:
         client.force_authenticate(make_user("office"))
     told = at_once(*(partial(c.post, "/api/v1/people/", body) for c in clients))
     assert sorted(one.status_code for one in told) == [201, 422]
+
+
+def test_a_form_sent_twice_in_one_moment_makes_one_record_and_leads_both_on(site: Site) -> None:
+    clients = [Client(), Client()]
+    for client in clients:
+        client.force_login(site.office)
+    for n in range(1, ROUNDS + 1):
+        sent = {"entry": str(new_id()), "who": f"person-{site.lead.pk}", "from_day": f"{DAY:%Y-%m-}{n:02}",
+                "to_day": f"{DAY:%Y-%m-}{n:02}", "reason": "sick"}
+        told = at_once(*(partial(client.post, "/days-off/new/", sent) for client in clients))
+        assert {one.status_code for one in told} == {302}
+        assert DayOff.objects.count() == n
 
 
 # ---- the builder's link ---------------------------------------------------------------------------------
