@@ -13,6 +13,7 @@ from dashboard.drawings.elevation import HUNG
 from dashboard.measures import Reader
 from dashboard.opening.drawn import Drawings
 from dashboard.opening.finishing import FINISHING, steps_of
+from dashboard.opening.sheet import OpeningSheet
 from dashboard.opening.taken import taken_lines
 from dashboard.sheets import drawn
 from dashboard.sheets.blanks import blanks, in_blocks
@@ -40,7 +41,8 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
     facts = drawings.sheet.facts
     ahead = list(_ahead(opening, facts.hold_point is not None))
     return {
-        "title": _title(opening, unit, reader, company, drawings.sheet.named),
+        "title": _title(drawings.sheet, unit, reader, company),
+        "access": opening.job.access_notes.strip() if drawings.sheet.named else "",
         "said": f"{_('Seen from outside')}. {drawings.sheet.drawing_words}.",
         "drawing": drawn.elevation(drawings), "plan": drawn.plan(drawings), "plan_said": drawn.plan_words(drawings),
         "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
@@ -65,7 +67,7 @@ def _words() -> dict[str, Any]:
         "sill_said": _("A sketch: bed and sealant are drawn larger than they are. Arrow, a weep, which stays open; "
                        "filled corner, sealed; cross, never sealed."),
         "joint_heads": [_("No."), _("Joint"), _("Sealant")], "sizes": _("Sizes"),
-        "code": _("The record, after signing in"),
+        "code": _("The record, after signing in"), "access": _("Access"),
         "panels": _("Panels, in the order they are hung"),
         "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
@@ -77,14 +79,15 @@ def _words() -> dict[str, Any]:
     }
 
 
-def _title(opening: Opening, unit: Unit | None, reader: Reader, company: str, named: bool) -> list[dict[str, str]]:
-    """`named`: for somebody who may know where it is and how to come in."""
-    job = opening.job
+def _title(sheet: OpeningSheet, unit: Unit | None, reader: Reader, company: str) -> list[dict[str, str]]:
+    """Where it is, for those only who may know."""
+    opening, job = sheet.opening, sheet.opening.job
     cells = [
         (company or _("Job"), f"{job.number} · {job.title}"), (_("Opening"), f"{opening.tag} {opening.location}"),
         (_("Door system"), "–" if unit is None or unit.system is None else str(unit.system)),
-        (_("Stands at"), words.stage(opening.stage)), (_("Promised"), reader.whole_day(job.promised_date) or "–"),
-        (_("Where"), (named and job.address) or "–")]
+        (_("Crew"), sheet.crew_words), (_("Stands at"), words.stage(opening.stage)),
+        (_("Promised"), reader.whole_day(job.promised_date) or "–"), (_("Floor"), str(opening.get_substrate_display())),
+        (_("Where"), (sheet.named and job.address) or "–")]
     return [{"label": label[:LONGEST], "text": text[:LONGEST]} for label, text in cells]
 
 

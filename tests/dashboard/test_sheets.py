@@ -197,13 +197,15 @@ def test_the_packing_stands_on_it_until_the_frame_is_set():
     assert sheet_of(Site().bring_to(Stage.FRAME_SET))["packing"] is None
 
 
-def test_where_it_is_is_for_those_only_who_may_know():
+def test_where_it_is_and_how_to_come_in_is_for_those_only_who_may_know():
     site = Site()
-    Job.objects.update(address="4 Tern Row")
+    Job.objects.update(address="4 Tern Row", access_notes="By the lane #[*]; the dog is friendly.")
     site.opening = Opening.objects.get(pk=site.opening.pk)
-    for role, said in (("office", "4 Tern Row"), ("guest", "–")):
+    for role, where, access in (("office", "4 Tern Row", "By the lane #[*]; the dog is friendly."), ("guest", "–", "")):
         shown = opening.shown(site.opening, act_for(make_user(role)), READER, "", "https://sillbook.example/")
-        assert {"label": "Where", "text": said} in shown["title"]
+        assert {"label": "Where", "text": where} in shown["title"]
+        assert shown["access"] == access
+        assert typeset("opening", shown, "letter").startswith(b"%PDF")
 
 
 def test_what_is_written_on_a_drawing_is_as_large_on_every_sheet_and_the_widest_fits_the_paper():
@@ -277,7 +279,7 @@ def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others(
     assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 23), ("wall-sheet", 7), ("site-report", 7)])
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 24), ("wall-sheet", 7), ("site-report", 7)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
