@@ -435,11 +435,11 @@ def _lay_out(site: Site) -> Act:
 
 
 def _keep_and_lay_out(site: Site) -> Act:
-    """Of another number, into another pocket."""
+    """Of another size, into another pocket."""
     _lay_out(site)
     opening = Opening.objects.exclude(pk=site.opening.pk).get()
     act, unit = site.act(site.office), opening.unit
-    return lambda: keep_and_lay_out(act, unit.pk, {"panel_count": 2}, version=2, pocket_side="left",
+    return lambda: keep_and_lay_out(act, unit.pk, {"frame_width": Length(2010 * MM)}, version=2, pocket_side="left",
                                     opening_version=opening.version)
 
 
@@ -457,13 +457,14 @@ def _keep_as_tried(site: Site) -> Act:
                                  opening_version=opening.version)
 
 
-def _put_in(does: Callable[..., Any]) -> Callable[[Site], Act]:
-    """Into a pocket on the other side."""
+def _put_in(does: Callable[..., Any], pocket: str = "right") -> Callable[[Site], Act]:
+    """Into a pocket on the right, or on another side."""
     def prepared(site: Site) -> Act:
-        act, opening = site.act(site.office), make_opening_of(site.opening.job, pocket_side="right")
+        act = site.act(site.office)
+        opening = Opening.objects.create(job=site.opening.job, tag="Z1", pocket_side="right")
         values = {"system": make_system(**MADE), "panel_count": 1, "frame_width": Length(2000 * MM),
                   "frame_height": Length(3000 * MM)}
-        return lambda: does(act, opening.pk, values, pocket_side="left", opening_version=opening.version)
+        return lambda: does(act, opening.pk, values, pocket_side=pocket, opening_version=opening.version)
     return prepared
 
 
@@ -521,7 +522,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "make a token": _simple(lambda a, s: make_token(a, name="telephone")), "revoke a token": _revoke,
     "make a person": _new_person, "lay a unit's panels out": _lay_out,
     "keep a unit as it was tried": _keep_and_lay_out, "keep a unit, its panels as they are": _keep_as_tried,
-    "weigh panels": _weigh, "put a unit in": _put_in(put_in),
+    "weigh panels": _weigh, "put a unit in": _put_in(put_in, "left"),
     "put a unit in and lay it out": _put_in(put_in_and_lay_out),
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change one's own settings": _office(lambda a, s: change_own_settings(a, {"units": "mm"}, version=1)),
