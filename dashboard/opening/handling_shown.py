@@ -252,7 +252,8 @@ class HandlingShown:
         """Of this panel and of this leg; a limit that nobody set on this leg too."""
         missing = [lack for lack in self.handling.route.missing
                    if lack.get("panel") in (None, letter) and lack.get("leg") in (None, leg)]
-        return lacks((*missing, *({"what": f.quantity, **f.where} for f in self._of(letter, leg) if f.limit is None)))
+        no_limit = ({"what": f.quantity, **f.where} for f in self._of(letter, leg) if f.limit is None)
+        return lacks((*missing, *no_limit), letter)
 
     def _too_much(self, finding: Finding) -> str:
         over = finding.value - finding.limit

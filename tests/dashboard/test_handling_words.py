@@ -6,13 +6,25 @@ from pathlib import Path
 import pytest
 
 from dashboard.measures import Reader
-from dashboard.opening.handling_shown import LACKING, LIFTED, OF_A_LEG, SOMETHING, WAYS, HandlingShown, lacks, lifted
+from dashboard.opening.handling_shown import (
+    KINDS,
+    LACKING,
+    LIFTED,
+    OF_A_LEG,
+    SOMETHING,
+    THROUGH,
+    TOO_MUCH,
+    WAYS,
+    HandlingShown,
+    lacks,
+    lifted,
+)
 from jobs.calc.legs import NEEDED
 from jobs.calc.verdict import FAIL, NOT_ENOUGH_DATA, Finding, Verdict
 from tests.verdicts import limits_of, vectors
 from units.calc import lifting, route
 from units.calc.route_sent import NEEDED_OF_LOAD
-from units.services.handling import Handling, Help
+from units.services.handling import Handling, Help, ToCarry
 
 UNITS = Path(lifting.__file__).parent
 TEXT = {name: (UNITS / f"{name}.py").read_text() for name in ("lifting", "niosh", "route")}
@@ -42,6 +54,13 @@ def test_everything_that_would_let_it_pass_has_its_words():
     assert written == WAYS.keys()
 
 
+def test_every_leg_every_way_past_it_and_everything_too_much_for_it_has_its_words():
+    written = set(re.findall(r"at_most\(f?\"([a-z_{}]+)\"", TEXT["route"]))
+    assert written - {"length_in_{side}"} | {"length_in_room_before", "length_in_room_after"} == TOO_MUCH.keys()
+    assert {"turning", "sideways", "straight", "diagonal"} == THROUGH.keys()
+    assert NEEDED.keys() == KINDS.keys()
+
+
 @pytest.mark.parametrize("row", [row for row in vectors("lifting") if "expect" in row],
                          ids=lambda row: row["name"])
 def test_every_lift_of_the_vectors_is_said_in_words(row):
@@ -57,9 +76,13 @@ def test_every_way_in_of_the_vectors_is_said_in_words(row):
     way = route.judge(given, limits_of(row, route.LIMITS))
     lift = Verdict(NOT_ENOUGH_DATA, computed={"mass": {"judged_kg": 190}}, missing=({"what": "hands_or_equipment"},))
     handling = Handling({one["panel"]: lift for one in way.computed["panels"]}, way, ())
-    for line in HandlingShown(handling, Help((), None), Reader("in")).lines:
+    panels = [ToCarry(one["panel"], 1, 1) for one in way.computed["panels"]]
+    shown = HandlingShown(handling, Help((), None), Reader("in"), panels)
+    for line in shown.lines:
         assert line.mass == "419 lb (190 kg)"
         assert str(SOMETHING) not in line.way_in and "_" not in line.way_in
+    for leg in shown.legs:
+        assert all(said and str(SOMETHING) not in said and "_" not in said for _, said in leg.cells), leg
 
 
 def test_a_leg_whose_width_nobody_entered_is_named():
