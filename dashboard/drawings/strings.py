@@ -9,6 +9,7 @@ LETTER = 10.5  # units that a character of a dimension takes, digits and an m at
 AXIS_LETTER = 8.5  # of the smaller writing
 ROW = 32.0  # from one row of strings to the next
 FIRST = 16.0  # from the drawing to the first row
+WRITTEN = 8.0  # units that a character takes as a rule: how far a line keeps off a text it would run through
 HEAD, HALF_HEAD = 9.0, 3.2  # an arrow head: long, and half as thick
 ROOM_FOR_HEADS = 2 * HEAD + 6  # units of a string that has its heads within; a shorter one has them outside
 
@@ -35,9 +36,11 @@ class Measured:
 
 
 def below(measured: Iterable[Measured], top: float, sheet_width: float) -> tuple[Dimension, ...]:
-    """In their order, each in the first row in which neither its line nor its text meets another's."""
+    """In their order, each in the first row in which neither its line nor its text meets another's; its ends are drawn
+    down to it past the texts of the rows over it."""
     rows: list[list[tuple[float, float]]] = []
-    strings = []
+    texts: list[list[tuple[float, float]]] = []
+    placed: list[tuple[Measured, int, float]] = []
     for one in measured:
         left, right = _written(one, sheet_width)
         beyond = 6 + _outside(one.start, one.end)
@@ -45,9 +48,12 @@ def below(measured: Iterable[Measured], top: float, sheet_width: float) -> tuple
         row = next((n for n, taken in enumerate(rows) if _is_free(takes, taken)), len(rows))
         if row == len(rows):
             rows.append([])
+            texts.append([])
+        middle, half = (left + right) / 2, WRITTEN * len(one.text) / 2
         rows[row].append(takes)
-        strings.append(_string(one, top, top + FIRST + row * ROW, (left + right) / 2))
-    return tuple(strings)
+        texts[row].append((middle - half, middle + half))
+        placed.append((one, row, middle))
+    return tuple(_string(one, top, row, middle, texts[:row]) for one, row, middle in placed)
 
 
 def height(strings: Sequence[Dimension], top: float) -> float:
@@ -66,12 +72,24 @@ def _is_free(takes: tuple[float, float], taken: Iterable[tuple[float, float]]) -
     return all(takes[1] <= left or takes[0] >= right for left, right in taken)
 
 
-def _string(one: Measured, top: float, y: float, middle: float) -> Dimension:
-    out = _outside(one.start, one.end)
+def _string(one: Measured, top: float, row: int, middle: float,
+            over: Sequence[Iterable[tuple[float, float]]]) -> Dimension:
+    """`over`: from where to where the texts of the rows over it stand."""
+    out, y = _outside(one.start, one.end), top + FIRST + row * ROW
     heads = tuple(f"M{x:.1f} {y:.1f}l{way:.1f} {-HALF_HEAD}v{2 * HALF_HEAD}Z" for x, way in _ends(one.start, one.end))
-    stubs = "".join(f"M{x:.1f} {top + 3:.1f}V{y + 6:.1f}" for x in (one.start, one.end))
+    stubs = "".join(_stub(x, top, y, over) for x in (one.start, one.end))
     return Dimension(f"M{one.start - out:.1f} {y:.1f}H{one.end + out:.1f}{stubs}", heads, round(middle, 1),
                      round(y + 19, 1), one.text)
+
+
+def _stub(x: float, top: float, y: float, over: Sequence[Iterable[tuple[float, float]]]) -> str:
+    """From the drawing down to a string, broken where it would run through a text."""
+    path = f"M{x:.1f} {top + 3:.1f}"
+    for row, texts in enumerate(over):
+        if any(left <= x <= right for left, right in texts):
+            line = top + FIRST + row * ROW
+            path += f"V{line + 5:.1f}M{x:.1f} {line + 24:.1f}"
+    return f"{path}V{y + 6:.1f}"
 
 
 def _outside(start: float, end: float) -> float:

@@ -363,6 +363,13 @@ def test_no_text_of_an_elevation_stands_on_another_or_runs_off(page, drawn, css)
     assert page.evaluate(MEETING) == []
 
 
+def test_the_end_of_a_string_is_broken_where_it_would_run_through_a_text_over_it():
+    strings = below([Measured(0, 300, "the whole of it"), Measured(150, 300, "half")], 0, 318)
+    assert re.findall(r"M150.0 ([\d.]+)V([\d.]+)", strings[1].path) == [("3.0", "21.0"), ("40.0", "54.0")]
+    assert re.findall(r"M300.0 ([\d.]+)V([\d.]+)", strings[1].path) == [("3.0", "54.0")]
+    assert 21 < strings[0].y - 12 < strings[0].y + 4 < 40, "the text stands between"
+
+
 @pytest.mark.parametrize(("length", "within"), [(200, True), (10, False)])
 def test_a_string_ends_in_arrow_heads_that_point_at_what_is_measured(length, within):
     """A short one has them outside, pointing in: a head never hides its own line."""
