@@ -17,7 +17,7 @@ from jobs.calc.lengths import from_mm
 from jobs.calc.verdict import FAIL, NO_LIMIT_SET, NOT_ENOUGH_DATA, PASS
 from jobs.models import Opening
 from units.models import Panel
-from units.services.explaining import Explained, Wish
+from units.services.explaining import Explained, Wish, lighter_glass
 from units.services.laid_out import laid_out
 
 WORST_FIRST = (FAIL, NOT_ENOUGH_DATA, NO_LIMIT_SET, PASS)
@@ -146,6 +146,10 @@ class UnitShown:
         """Something is lacking, or a limit is not set: more may speak against them."""
         return bool(self.missing) or any(finding["within"] is None for one in self._verdicts
                                          for finding in one["findings"])
+
+    @cached_property
+    def other_glass(self) -> tuple[str, ...]:
+        return lighter_glass(self.wish, self.explained)
 
     @property
     def no_other(self) -> bool:

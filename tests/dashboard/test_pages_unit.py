@@ -319,6 +319,18 @@ def test_a_number_too_heavy_is_not_named_as_one_that_can_be_built(client, office
     assert next(re.finditer(r'panels=(\d+)">\d+</a>', html))[1] == "6"
 
 
+def test_too_heavy_with_one_glass_the_glass_that_would_do_is_named(client, office, unit):
+    """By hand: 40 kg a square metre make 253.6 kg, 20 make 144.6."""
+    panes = [{"kind": "pane", "nominal": 8}]
+    glasses = [{"name": name, "layers": panes * count} for name, count in (("two", 2), ("<one>", 1), ("three", 3))]
+    heaviest = {"weights": {"panel_mass_most": {"value": 250, "source": "an invented system"}}}
+    DoorSystem.objects.update(limits={**MADE["limits"], **heaviest}, glasses=glasses)
+    page, html = shown(client, office, unit, glass="two")
+    assert "light enough with another glass of this system: &lt;one&gt; ." in " ".join(page.split())
+    assert 'glass=%3Cone%3E">&lt;one&gt;</a>' in html
+    assert "another glass of this system" not in said(client, office, unit, glass="<one>")
+
+
 def test_a_number_that_makes_no_door_at_all_is_refused_with_the_nearest_that_does(client, office, unit):
     page, html = shown(client, office, unit, panels="24", width="1000")
     page = " ".join(page.split())

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import islice
 from typing import Any
 
 from jobs.calc.lengths import to_mm
-from jobs.calc.verdict import BadInput, Verdict, plain
+from jobs.calc.verdict import FAIL, BadInput, Verdict, plain
 from units.calc import panels, weights, whole
 from units.models import DoorSystem, Unit
 from units.services.limits import limits_for
@@ -15,6 +16,7 @@ from units.services.limits import limits_for
 FRAME = ("lock_jamb", "interlock", "head", "sill")
 OF_SYSTEM = ("meeting_lap", "middle_lap", "interlock_lap", "jamb_engagement", "lead_wider_by", "increment",
              "panel_thickness", "track_pitch", "covers", "pull", "stop", "pocket_clearance")
+MOST_GLASSES = 12  # tried in place of one that is too heavy
 OF_MAKE = ("stile_face", "rail_face", "glass_inset")
 
 
@@ -73,6 +75,19 @@ def explain(wish: Wish) -> Explained:
     except BadInput as why:
         return Explained(refused=why, could=whole.what_can(asked, *limits))
     return Explained(judged.panels, judged.weights)
+
+
+def lighter_glass(wish: Wish, found: Explained) -> tuple[str, ...]:
+    """Where panels are too heavy and nothing else is wrong: the glass of the same system with which they are not."""
+    if wish.system is None or found.weights is None or found.weights.result != FAIL or found.panels.result == FAIL:
+        return ()
+    others = (glass["name"] for glass in wish.system.glasses if glass["name"] != wish.glass)
+    return tuple(name for name in islice(others, MOST_GLASSES) if _is_light_enough(replace(wish, glass=name)))
+
+
+def _is_light_enough(wish: Wish) -> bool:
+    found = explain(wish)
+    return found.weights is not None and found.weights.result != FAIL
 
 
 def panels_asked(wish: Wish) -> dict[str, Any]:
