@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from math import dist
 
 from dashboard.drawings.strings import LETTER, Dimension, Measured, below, height, upright
 from dashboard.measures import Reader
@@ -22,6 +23,8 @@ SMALL = 480  # units across the widest drawing of a list
 PAPER = 200  # units down, of one that is printed: its writing keeps its size, whatever the opening's
 HUNG = ("hung", "adjusted")
 ACROSS_A_BALLOON = 28.0
+RING = 13.0  # its radius
+LEADER = 34.0  # how far inside the frame stands what is about the frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +135,16 @@ class Balloon:
     x: float
     y: float
     text: str
+    to: tuple[float, float] | None = None  # what its leader points at, where it does not stand on it
+
+    @property
+    def leader(self) -> str:
+        """From its ring to the place it is about."""
+        if self.to is None:
+            return ""
+        along = dist((self.x, self.y), self.to)
+        x, y = (at + (to - at) * RING / along for at, to in zip((self.x, self.y), self.to, strict=True))
+        return f"M{x:.1f} {y:.1f}L{self.to[0]:.1f} {self.to[1]:.1f}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,29 +300,38 @@ def _weeps(built: Built, opening: Box) -> Iterable[str]:
 
 @dataclass(frozen=True, slots=True)
 class _Anchor:
-    """Where the ring of an item belongs, and how far it may give way to others."""
+    """Where the ring of an item belongs, how far it may give way to others, and what its leader points at: a line
+    across from it, where it has one."""
 
     x: float
     y: float
     within: Box
+    to_x: float | None = None
+    to_y: float | None = None
+
+    def ring(self, x: float, y: float, text: str) -> Balloon:
+        to = (x if self.to_x is None else self.to_x, y if self.to_y is None else self.to_y)
+        return Balloon(x, y, text, to if dist((x, y), to) > RING + 1 else None)
 
 
 def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...],
               panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
     """Each at its panel, at the jamb, head, sill or pocket it is of, the others along the opening; further on where
     another one, or a letter, stands already. Where there is no room at all an item is in its list only."""
-    inside, high = opening.inset(0, 13), round(opening.y + opening.height * 0.22, 1)
-    at = {p.letter: _Anchor(p.box.middle, high, inside) for p in panels}
+    inside, high = opening.inset(0, RING), round(opening.y + opening.height * 0.22, 1)
+    at = {p.letter: _Anchor(p.box.middle, high, inside, to_x=p.box.middle) for p in panels}
     at |= {where: anchor for _n, where in built.items if (anchor := _at_place(where, built, opening, pockets))}
     loose = [n for n, where in built.items if where not in at]
     taken = [(p.box.middle, p.letter_y) for p in panels]
     for number, where in built.items:
         share = (loose.index(number) + 1) / (len(loose) + 1) if number in loose else 0.5
         along = _Anchor(round(opening.x + opening.width * share, 1), high, inside)
-        spot = _free(at.get(where, along), taken) or _free(along, taken)
-        if spot is not None:
-            taken.append(spot)
-            yield Balloon(*spot, str(number))
+        for anchor in (at.get(where, along), along):
+            spot = _free(anchor, taken)
+            if spot is not None:
+                taken.append(spot)
+                yield anchor.ring(*spot, str(number))
+                break
 
 
 def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) -> _Anchor | None:
@@ -318,16 +340,25 @@ def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) 
     right = "right" in said
     if "pocket" in said and pockets:
         box = pockets[-1 if right else 0]
-        return _Anchor(box.middle, box.centre, box.inset(0, 13))
+        return _Anchor(box.middle, box.centre, box.inset(0, RING))
     pocket_right = right if built.pocket_side == "both" else built.pocket_side == "right"
     sides = {"interlock": opening.right if pocket_right else opening.x}
     if built.pocket_side != "both":  # two ways the panels meet in the middle: there is no lock jamb
         sides["jamb"] = opening.x if pocket_right else opening.right
-    members = {name: _Anchor(x, opening.centre, Box(x, opening.y + 13, 0, opening.height - 26))
-               for name, x in sides.items()}
-    members |= {name: _Anchor(opening.middle, y, Box(opening.x + 28, y, opening.width - 56, 0))
-                for name, y in (("head", opening.y), ("sill", opening.bottom))}
+    members = {name: _beside(x, opening) for name, x in sides.items()}
+    members |= {name: _under_or_over(y, opening) for name, y in (("head", opening.y), ("sill", opening.bottom))}
     return next((anchor for name, anchor in members.items() if name in said), None)
+
+
+def _beside(jamb: float, opening: Box) -> _Anchor:
+    x = jamb + LEADER if jamb < opening.middle else jamb - LEADER
+    return _Anchor(x, opening.centre, Box(x, opening.y + RING, 0, opening.height - 2 * RING), to_x=jamb)
+
+
+def _under_or_over(member: float, opening: Box) -> _Anchor:
+    y = member + LEADER if member < opening.centre else member - LEADER
+    return _Anchor(opening.middle, y, Box(opening.x + ACROSS_A_BALLOON, y, opening.width - 2 * ACROSS_A_BALLOON, 0),
+                   to_y=member)
 
 
 def _free(anchor: _Anchor, taken: Sequence[tuple[float, float]]) -> tuple[float, float] | None:

@@ -142,14 +142,16 @@ def test_punch_items_are_balloons_where_they_are():
     ("left", "interlock", "x", "middle"),
     ("both", "right interlock", "right", "middle"), ("left", "Head, outside", "middle", "y"),
     ("left", "sill inside", "middle", "bottom")])
-def test_an_item_at_a_jamb_the_head_or_the_sill_is_ringed_there(side, where, x, y):
+def test_an_item_at_a_jamb_head_or_sill_is_ringed_beside_it_with_a_leader_to_it(side, where, x, y):
     drawn = at(Stage.PUNCH_LIST, pocket_side=side, items=((1, where), (2, where)))
     first, second = drawn.balloons
     expected = {"x": {"x": drawn.opening.x, "right": drawn.opening.right, "middle": drawn.opening.middle}[x],
                 "y": {"y": drawn.opening.y, "bottom": drawn.opening.bottom, "middle": drawn.opening.centre}[y]}
-    assert (first.x, first.y) == pytest.approx((expected["x"], expected["y"]), abs=0.2)
-    fixed = "y" if x == "middle" else "x"
-    assert getattr(first, fixed) == getattr(second, fixed) and (first.x, first.y) != (second.x, second.y)
+    assert first.to == pytest.approx((expected["x"], expected["y"]), abs=0.2)
+    assert drawn.opening.x < first.x < drawn.opening.right and drawn.opening.y < first.y < drawn.opening.bottom
+    fixed = 1 if x == "middle" else 0
+    assert first.to[fixed] == second.to[fixed] and (first.x, first.y) != (second.x, second.y)
+    assert first.leader and second.leader
 
 
 @pytest.mark.parametrize(("side", "where", "nth"), [("left", "pocket", 0), ("both", "left pocket", 0),
@@ -171,14 +173,15 @@ def test_an_opening_of_which_nothing_is_known_is_drawn_all_the_same():
 
 @pytest.mark.parametrize("language", ["en", "es", "de"])
 def test_the_svg_is_well_formed_with_its_title_whatever_the_language(language):
-    drawn = at(Stage.PANELS_HUNG, items=((1, "B"),))
+    drawn = at(Stage.PANELS_HUNG, items=((1, "B"), (2, "sill")))
     with translation.override(language):
         svg = render_to_string("dashboard/_elevation.html", {
             "d": drawn, "key": "k", "title": "A <1>", "desc": "4 & 4", "lettered": 1})
     root = ET.fromstring(svg.strip())
     assert [root[0].text, root[1].text] == ["A <1>", "4 & 4"]
     assert len([e for e in root if e.get("class") == "panel"]) == 4
-    assert "," not in "".join(e.get("d", "") + e.get("x", "") for e in root)
+    assert [e.tag.rpartition("}")[2] for e in root if (e.get("class") or "").startswith("leader")] == ["path", "circle"]
+    assert "," not in "".join(e.get(name, "") for e in root for name in ("d", "x", "cx", "cy"))
 
 
 # ---- hours -----------------------------------------------------------------------------------------------
