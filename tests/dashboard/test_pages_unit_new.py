@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from dashboard.views import units
+from inspections.services.laying_out import put_in
 from jobs.models import Opening
 from tests.factories import MADE, MM, NOW, give_work, make_crew, make_opening, make_system, make_unit, make_user
 from tests.visits import queries, text
@@ -128,6 +130,17 @@ def test_an_opening_that_has_one_keeps_it_and_what_was_typed_is_tried_on_that(cl
     assert re.search(r'name="panels" value="5"', page)
     assert f'action="/openings/{opening.pk}/unit/"' in page
     assert client.get(url(opening))["Location"] == f"/openings/{opening.pk}/unit/"
+
+
+def test_put_in_by_somebody_else_in_the_same_moment_it_is_still_one(client, office, opening, system, monkeypatch):
+    def second(act, opening_id, wished, **more):
+        make_unit(opening, panels="", system=system, panel_count=4)
+        return put_in(act, opening_id, wished, **more)
+
+    monkeypatch.setattr(units, "put_in", second)
+    answer = put(client, opening, system, keep="1")
+    assert (answer.status_code, Unit.objects.get().panel_count) == (409, 4)
+    assert re.search(r'name="panels" value="3"', text(answer))
 
 
 @pytest.mark.parametrize(("typed", "status", "words"), [
