@@ -351,12 +351,14 @@ def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) 
 
 
 def _beside(jamb: float, opening: Box) -> _Anchor:
-    x = jamb + LEADER if jamb < opening.middle else jamb - LEADER
+    away = min(LEADER, opening.width / 2)
+    x = round(jamb + away if jamb < opening.middle else jamb - away, 1)
     return _Anchor(x, opening.centre, Box(x, opening.y + RING, 0, opening.height - 2 * RING), to_x=jamb)
 
 
 def _under_or_over(member: float, opening: Box) -> _Anchor:
-    y = member + LEADER if member < opening.centre else member - LEADER
+    away = min(LEADER, opening.height / 2)
+    y = round(member + away if member < opening.centre else member - away, 1)
     return _Anchor(opening.middle, y, Box(opening.x + ACROSS_A_BALLOON, y, opening.width - 2 * ACROSS_A_BALLOON, 0),
                    to_y=member)
 
