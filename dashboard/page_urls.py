@@ -56,6 +56,7 @@ from dashboard.views.people import (
     password_page,
     people_page,
     person_page,
+    revoke_token_page,
 )
 from dashboard.views.punch_items import close_punch_item_page, punch_items_page
 from dashboard.views.readings import inspection_page, readings_page
@@ -142,6 +143,7 @@ urlpatterns: list[URLPattern] = [
     path("people/<int:person_id>/edit/", change_person_page, name="person-edit"),
     path("people/<int:person_id>/password/", password_page, name="person-password"),
     path("people/<int:person_id>/access/", access_page, name="person-access"),
+    path("tokens/<uuid:token_id>/revoke/", revoke_token_page, name="token-revoke"),
     path("reminders/", reminders_page, name="reminders"),
     path("needs-somebody/", needs_somebody_page, name="needs-somebody"),
     path("punch-items/", punch_items_page, name="punch-items"),

@@ -181,8 +181,9 @@ def shown(found: Iterable[Equipment], reader: Reader, today: dt.date, openings: 
 
 
 def _given(ids: Sequence[int], today: dt.date, openings: Any) -> dict[int, list[Assignment]]:
-    through = Assignment.equipment.through.objects.filter(
-        equipment__in=ids, assignment__end_day__gte=today, assignment__opening__in=openings)
+    through = Assignment.equipment.through.objects.filter(equipment__in=ids, assignment__end_day__gte=today)
+    if openings is not None:
+        through = through.filter(assignment__opening__in=openings)
     rows = through.select_related("assignment__crew", "assignment__work_step", "assignment__opening__job")
     found: dict[int, list[Assignment]] = {}
     for row in rows.order_by("assignment__start_day", "assignment"):

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Q
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from dashboard.measures import Reader
@@ -58,6 +59,12 @@ class PersonShown:
             yield one, said_days(one.from_day, one.to_day, self.reader)
 
     @property
+    def open_tokens(self) -> Iterator[tuple[AccessToken, str]]:
+        """Those that open something, and until when."""
+        for one in self.tokens:
+            yield one, _("until %s") % self.reader.day(one.expiry) if one.expiry else _("without an end")
+
+    @property
     def off_today(self) -> DayOff | None:
         return next((one for one in self.off if one.from_day <= self.today), None)
 
@@ -90,4 +97,14 @@ def shown_people(found: Iterable[User], reader: Reader, today: dt.date, *, past:
     off: dict[int, list[DayOff]] = {}
     for day in DayOff.objects.filter(user__in=people, to_day__gte=today):
         off.setdefault(day.user_id, []).append(day)
-    return [PersonShown(one, reader, today, crews.get(one.pk, ()), off.get(one.pk, ())) for one in people]
+    tokens = _open_tokens(people) if past else {}
+    return [PersonShown(one, reader, today, crews.get(one.pk, ()), off.get(one.pk, ()), tokens.get(one.pk, ()))
+            for one in people]
+
+
+def _open_tokens(people: Sequence[User]) -> dict[int, list[AccessToken]]:
+    found: dict[int, list[AccessToken]] = {}
+    rows = AccessToken.objects.filter(Q(expiry=None) | Q(expiry__gt=timezone.now()), user__in=people, revoked_at=None)
+    for one in rows.order_by("-created"):
+        found.setdefault(one.user_id, []).append(one)
+    return found

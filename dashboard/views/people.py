@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import Any
 
 from django.contrib import messages
@@ -21,9 +22,10 @@ from dashboard.office.people import shown_people
 from dashboard.views.crew_records import today_of
 from dashboard.views.pages import PAGE, page
 from dashboard.views.records import Sheet, number, show_form
-from jobs.models import User
+from jobs.models import AccessToken, User
 from jobs.services.access import require
 from jobs.services.people import change_person, make_person
+from jobs.services.tokens import revoke_token
 
 MAY, HERE = "keep people", "people"
 
@@ -79,6 +81,19 @@ def access_page(request: HttpRequest, person_id: int) -> HttpResponse:
     change_person(request.act, base, {"is_active": back}, version=number(request.POST.get("version", "")))
     messages.success(request, (_("%s may sign in again.") if back else _("%s may not sign in any more.")) % base)
     return redirect("person", base.pk)
+
+
+@require_POST
+@page
+def revoke_token_page(request: HttpRequest, token_id: uuid.UUID) -> HttpResponse:
+    """For a telephone that is lost: what it carries opens nothing any more; whoever lost it still signs in."""
+    require(request.act, MAY)
+    found = AccessToken.objects.filter(public_id=token_id).first()
+    if found is None:
+        raise Http404("There is no such token.")
+    revoke_token(request.act, found)
+    messages.success(request, _("%s opens nothing any more.") % (found.name or _("The token")))
+    return redirect("person", found.user_id)
 
 
 # ---- first passwords -------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+import uuid
 
 import pytest
 from django.test import Client
@@ -141,6 +142,23 @@ def test_somebodys_access_is_ended_at_once_and_for_their_tokens_too_and_given_ba
     assert Client().get("/api/v1/openings/", headers=bearer).status_code == 200
 
 
+def test_a_lost_telephone_opens_nothing_any_more_and_its_owner_still_signs_in(client, office):
+    person = make_user("lead")
+    token, secret = make_token(Act.of(person, dt.datetime.now(dt.UTC)), name="<b>telephone")
+    shown = client.get(at("", person.pk))
+    assert "&lt;b&gt;telephone" in shown.content.decode() and secret not in shown.content.decode()
+    theirs = Client()
+    theirs.force_login(person)
+    url = reverse("token-revoke", args=[token.public_id])
+    assert theirs.post(url).status_code == 403
+    for _ in range(2):
+        assert client.post(url)["Location"] == at("", person.pk)
+    assert Client().get("/api/v1/openings/", headers={"Authorization": f"Bearer {secret}"}).status_code == 401
+    assert theirs.get("/").status_code == 200
+    assert list(client.get(at("", person.pk)).context["p"].tokens) == []
+    assert client.post(reverse("token-revoke", args=[uuid.uuid4()])).status_code == 404
+
+
 def test_the_last_who_can_keep_the_office_stays(client, office):
     refused = client.post(at("-access", office.pk), {"version": "1"})
     assert refused.status_code == 409
@@ -192,6 +210,6 @@ def test_the_pages_ask_the_same_number_of_times_however_many_there_are(
     for person in people:
         make_crew(person), make_crew(people[0])
         DayOff.objects.create(user=person, from_day=TODAY, to_day=TODAY)
-    for url, asked in (("/people/", 6), (at("", people[0].pk), 6), (at("-edit", people[0].pk), 4)):
+    for url, asked in (("/people/", 6), (at("", people[0].pk), 7), (at("-edit", people[0].pk), 4)):
         with django_assert_num_queries(asked):
             client.get(url)
