@@ -8,7 +8,7 @@ from dashboard.forms.calls import CALL_FORMS
 from dashboard.views.assigning import assign_page
 from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
 from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
-from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
+from dashboard.views.compared import compare_page
 from dashboard.views.crew_records import (
     change_crew_page,
     crew_page,
@@ -21,7 +21,6 @@ from dashboard.views.crew_records import (
     remove_day_off_page,
     remove_member_page,
 )
-from dashboard.views.compared import compare_page
 from dashboard.views.crews import crew_progress_page
 from dashboard.views.deliveries import delivery_page, put_off_page, receive_delivery_page
 from dashboard.views.deliveries_planned import change_delivery_page, new_delivery_page
@@ -74,10 +73,6 @@ urlpatterns: list[URLPattern] = [
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", sign_out, name="sign-out"),
     path("your-password/", your_password, name="your-password"),
-    path("your-settings/", your_settings_page, name="your-settings"),
-    path("settings/", settings_page, name="settings"),
-    path("settings/limits/", limits_page, name="limits"),
-    path("settings/limits/<int:check_id>/", change_limits_page, name="limits-edit"),
     path("your-settings/", your_settings_page, name="your-settings"),
     path("settings/", settings_page, name="settings"),
     path("settings/limits/", limits_page, name="limits"),

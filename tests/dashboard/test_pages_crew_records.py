@@ -61,7 +61,8 @@ def test_a_crew_is_made_with_its_week_its_base_and_its_holidays(client, office):
 @pytest.mark.parametrize(("over", "at_field", "says"), [
     ({"name": ""}, "name", "needed"), ({"holiday_region": "US-XX"}, "holiday_region", "US-CA"),
     ({"minutes_a_day": "25"}, "minutes_a_day", "0 to 24"), ({"latitude": "91"}, "latitude", "90"),
-    ({"longitude": "west"}, "longitude", "plain number"), ({"time_zone": "Mars/Base"}, "time_zone", "No such time zone"),
+    ({"longitude": "west"}, "longitude", "plain number"),
+    ({"time_zone": "Mars/Base"}, "time_zone", "No such time zone"),
 ])
 def test_a_crew_that_cannot_be_is_refused_at_its_field_and_what_was_typed_stays(
         client, office, over, at_field, says):

@@ -6,8 +6,7 @@ from django.urls import get_resolver, reverse
 from dashboard.forms.acts import FORMS
 from dashboard.forms.builders_link import LINK_FORMS
 from dashboard.forms.calls import CALL_FORMS
-from inspections.models import Callback
-from inspections.models import Check
+from inspections.models import Callback, Check
 from inspections.services.builders_link import make_link, token_of
 from inspections.services.closing import raise_punch_item
 from inspections.services.photos import store_photo

@@ -10,7 +10,7 @@ import pytest
 from django.apps import apps
 from django.db import DatabaseError, OperationalError, connection, transaction
 
-from inspections.models import Callback, Countersignature
+from inspections.models import Callback, Check, Countersignature
 from inspections.services import planned
 from inspections.services.afterwards import (
     book_return_trip,
@@ -21,6 +21,7 @@ from inspections.services.afterwards import (
     log_callback,
 )
 from inspections.services.builders_link import make_link, report_corrected, revoke_link, take_note, token_of
+from inspections.services.checks import change_check, keep_own_limits
 from inspections.services.closing import (
     accept_opening,
     change_punch_item,
@@ -526,6 +527,10 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "put a unit in and lay it out": _put_in(put_in_and_lay_out),
     "change one's own password": _office(lambda a, s: change_own_password(a, "another long enough one")),
     "change one's own settings": _office(lambda a, s: change_own_settings(a, {"units": "mm"}, version=1)),
+    "set a limit of a check": _office(lambda a, s: change_check(
+        a, Check.objects.get(code="rack"), {"limits": {"rack": {"value": "3 mm", "source": "ours"}}}, version=1)),
+    "set a limit of a door system's own": _office(lambda a, s: keep_own_limits(
+        a, s.unit.system, {"rack": {"rack": {"value": "3 mm", "source": "page 4"}}}, {})),
     "change a person": _office(lambda a, s: change_person(a, s.lead, {"name": "Another"}, version=1)),
     "make an opening": _office(lambda a, s: make_opening(a, {"job": s.opening.job, "tag": "Z9"})),
     "make what a form makes": _office(lambda a, s: made_once(a, "1", Party, lambda: create(
