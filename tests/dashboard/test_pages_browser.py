@@ -124,7 +124,8 @@ def pages(site, measured, passed):
     link = BuilderLink.objects.get()
     for_the_builder = reverse("for-the-builder", args=[token_of(link)])
     return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk),
-            "/", "/jobs/", reverse("job", args=[site.opening.job_id]), *a_delivery(site), at(site), at(measured), at(passed),
+            "/", "/jobs/", reverse("job", args=[site.opening.job_id]), *a_delivery(site),
+            at(site), at(measured), at(passed),
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             reverse("unit-new", args=[Opening.objects.get(unit=None).pk]) + f"?system={measured.unit.system_id}"
             "&width=236&height=118&panels=3&way=right&sill_length=long",
@@ -133,7 +134,8 @@ def pages(site, measured, passed):
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
             "/needs-somebody/", "/crews-weeks/", f"/crews-weeks/?crew={site.crew.pk}", at(passed, "assign"),
             "/settings/", "/settings/limits/", reverse("limits-edit", args=[Check.objects.get(code="floor-bed").pk]),
-            "/your-settings/", "/crews/", "/crews/new/", reverse("crew", args=[site.crew.pk]), reverse("crew-edit", args=[site.crew.pk]),
+            "/your-settings/", "/crews/", "/crews/new/",
+            *(reverse(name, args=[site.crew.pk]) for name in ("crew", "crew-edit")),
             reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
             reverse("person", args=[site.lead.pk]),
             "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),

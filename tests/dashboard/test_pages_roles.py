@@ -50,7 +50,8 @@ PAGES = {
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings", "photo",
+OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings",
+                 "photo",
                  "photo-thumbnail", "callback"}
 
 
@@ -100,7 +101,7 @@ def world(settings, tmp_path, monkeypatch):
             "assign": [site.opening.pk], "job": [site.opening.job_id], "drawings": [site.opening.pk],
             "inspection": [site.opening.pk, made.pk], "photo": [photo.pk],
             "photo-thumbnail": [photo.pk], "readings": [site.opening.pk, "pocket"],
-            **dict.fromkeys(("unit", "unit-new"), [site.opening.pk]),
+            **{name: [site.opening.pk] for name in ("unit", "unit-new")},
             "opening-sheet": [site.opening.pk, "a4"], "site-report": [site.opening.pk, "a4"],
             "wall-sheet": [site.opening.pk, "a4"],
             "material-sheet": [site.opening.job_id, "letter"],
