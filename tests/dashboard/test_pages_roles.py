@@ -50,7 +50,8 @@ PAGES = {
 }
 ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
-OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new", "drawings", "inspection", "readings",
+OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new",
+                 "drawings", "inspection", "readings",
                  "photo",
                  "photo-thumbnail", "callback"}
 
