@@ -727,7 +727,8 @@ SEVERITIES_MEAN = {
 }
 HOW_SOON = {
     "cannot-be-secured": _("Somebody goes today."), "broken-glass": _("Somebody goes today."),
-    "water": _("Somebody goes before the next rain."), "drags": _("Within the week."), "looks": _("With the next trip."),
+    "water": _("Somebody goes before the next rain."), "drags": _("Within the week."),
+    "looks": _("With the next trip."),
 }
 # What to tell the owner until somebody comes.
 TONIGHT = {
@@ -788,8 +789,8 @@ MEANWHILE = {
     ),
 }
 MEANWHILE_CAUTION = _(
-    "Only what can be seen from the floor, without ladder or tools, while the panels stand still. Nobody lifts a panel, "
-    "reaches into the pocket or takes a cover off: a panel weighs more than people can hold, and crushes fingers. The "
+    "Only what can be seen from the floor, without ladder or tools, while the panels stand still. Nobody lifts a "
+    "panel, reaches into the pocket or takes a cover off: a panel weighs more than people can hold, and crushes fingers. The "
     "maker's instructions go before this; whoever is in doubt leaves it and waits for us.")
 WHOSE = {  # a callback, when it is closed
     "ours": _("Our work"), "maker": _("The maker"), "builder": _("The builder"), "wear": _("Wear and use"),
