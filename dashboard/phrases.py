@@ -790,8 +790,8 @@ MEANWHILE = {
 }
 MEANWHILE_CAUTION = _(
     "Only what can be seen from the floor, without ladder or tools, while the panels stand still. Nobody lifts a "
-    "panel, reaches into the pocket or takes a cover off: a panel weighs more than people can hold, and crushes fingers. The "
-    "maker's instructions go before this; whoever is in doubt leaves it and waits for us.")
+    "panel, reaches into the pocket or takes a cover off: a panel weighs more than people can hold, and crushes "
+    "fingers. The maker's instructions go before this; whoever is in doubt leaves it and waits for us.")
 WHOSE = {  # a callback, when it is closed
     "ours": _("Our work"), "maker": _("The maker"), "builder": _("The builder"), "wear": _("Wear and use"),
     "none": _("Nothing found"), "": _("Not yet known"),
