@@ -645,8 +645,9 @@ AFTER = {
     "meets_inked": _("it meets more that is inked"), "own_later": _("later work of this opening is given before"),
     "equipment_booked": _("its lifter is given elsewhere"), "equipment_off": _("its lifter is out of use"),
     "inspection_over": _("its lifter's inspection is over"), "day_off": _("a day off lies in it"),
-    "pushes": _("it pushes more that is pencilled"), "shares": _("it shares its days with more"), "far": _("the drive is long"),
-    "week": _("it begins in a later week"), "drive": _("the drive is longer, or not known"), "ends": _("it is done later"),
+    "pushes": _("it pushes more that is pencilled"), "shares": _("it shares its days with more"),
+    "far": _("the drive is long"), "week": _("it begins in a later week"),
+    "drive": _("the drive is longer, or not known"), "ends": _("it is done later"),
 }
 # Why work cannot begin before a day.
 NOT_BEFORE = {

@@ -98,9 +98,8 @@ class Bars:
         return BAR
 
 
-def bars(rows: Sequence[Measured], unit: str, paper: Paper = WIDE) -> Bars:
-    """Of the first rows; what was taken off again lies below nought and is drawn as nothing."""
-    drawn = rows[:MOST]
+def bars(drawn: Sequence[Measured], unit: str, paper: Paper = WIDE, *, of: int = 0) -> Bars:
+    """Of the first `MOST` of so many rows; what was taken off again lies below nought and is drawn as nothing."""
     most = max([row.most for row in drawn] + [1.0]) * 1.02
     scale = paper.rule / most
     ticks = tuple(_ticks(most, scale, wide(f"0 {unit}"), paper))
@@ -108,7 +107,7 @@ def bars(rows: Sequence[Measured], unit: str, paper: Paper = WIDE) -> Bars:
     each = WRITING + BAR + BETWEEN + lines * FIGURES
     bottom = TOP + each * len(drawn)
     return Bars(paper, bottom + 4, tuple(_bar(row, TOP + n * each, scale, paper) for n, row in enumerate(drawn)),
-                ticks, TOP - 10, bottom, unit, len(rows) - len(drawn))
+                ticks, TOP - 10, bottom, unit, max(of - len(drawn), 0))
 
 
 def _ticks(most: float, scale: float, first: float, paper: Paper) -> Iterable[Tick]:

@@ -46,9 +46,11 @@ def line(need: Need, reader: Reader, named: bool) -> Line:
     what, more = WHAT[need.kind](need, at, named)
     act, url = deals_with(need)
     since = at.day(need.since)
+    if need.kind == needs.UNFIT and need.days < 0:
+        since = _("from %s") % since
     return Line(f"{need.kind}-{need.opening.pk}", str(phrases.NEEDS_ONE[need.kind]), what, more, str(need.opening),
-                need.opening.location, need.opening.pk, since if need.days >= 0 else _("from %s") % since,
-                owes(need, at, named), why(need), act, url)
+                need.opening.location, need.opening.pk, since, owes(need, at, named), why(need),
+                act, url)
 
 
 # ---- what it is ------------------------------------------------------------------------------------------

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -32,10 +31,10 @@ def made(ground: Ground) -> Made:
                Column("ahead", _("Earned less used"), MINUTES), Column("rate", _("Earned for each hour used"), RATIO))
     rows = tuple(_row(by, key, sums, names) for key, sums in found.items())
     table = Table(columns, rows, summed(rows, columns, ADDS)).stands_by(ground.asked.sort, by[0])
-    drawn = [_drawn(row, len(by), ground) for row in table.rows]
+    drawn = [_drawn(row, len(by), ground) for row in table.rows[:bars.MOST]]
     plot = Drawn("hours", _("Hours earned, planned and used"), _(
         "A bar a line of the table, in its order, with the hours earned, planned and used. Every number is in the "
-        "table below."), *(bars.bars(drawn, _("hours"), paper) for paper in (bars.WIDE, bars.SLIM)))
+        "table below."), *(bars.bars(drawn, _("hours"), paper, of=len(rows)) for paper in (bars.WIDE, bars.SLIM)))
     return Made(table, [plot] if drawn else [], _(
         "Filled, earned; ▼ planned; thick line, used. Person-hours, of the same ledgers as crew progress: what is "
         "taken off again counts in the week it happens."))
@@ -51,7 +50,7 @@ def _row(by: tuple[str, ...], key: tuple[Any, ...], sums: Sum3, names: Mapping[A
     of = tuple(part if one == "week" else names.get(part, _("no crew")) for one, part in zip(by, key, strict=True))
     rate = sums.earned / sums.used if sums.used else None
     return Row((*of, sums.earned, sums.planned, sums.used, sums.earned - sums.used, rate),
-               reverse("job", args=[key[0]]) if by[0] == "job" else "")
+               ("job", key[0]) if by[0] == "job" else None)
 
 
 def _drawn(row: Row, count: int, ground: Ground) -> bars.Measured:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -27,10 +26,10 @@ def made(ground: Ground) -> Made:
     found = punch_items(ground.scope, by, weeks, ground.reader.zone, today)
     table = _by_cause(found) if asked.by == "cause" else _by(asked.by, found, [week.first for week in weeks])
     table = table.stands_by(asked.sort, "week" if asked.by == "week" else "-raised")
-    drawn = [_drawn(row, table, ground) for row in table.rows]
+    drawn = [_drawn(row, table, ground) for row in table.rows[:bars.MOST]]
     plot = Drawn("items", _("Punch items raised"), _(
         "A bar a line of the table, in its order. Every number is in the table below."), *(
-        bars.bars(drawn, _("items"), paper) for paper in (bars.WIDE, bars.SLIM)))
+        bars.bars(drawn, _("items"), paper, of=len(table.rows)) for paper in (bars.WIDE, bars.SLIM)))
     return Made(table, [plot] if drawn else [], _(
         "Filled, closed; hatched, still open. Items raised on the days asked for. A crew's are those raised on what it "
         "was given last by then."))
@@ -52,7 +51,7 @@ def _by(way: str, found: Iterable[ItemCount], weeks: list[Any]) -> Table:
                *(Column(cause or "unsaid", str(said)) for cause, said in phrases.CAUSES.items()), *_also())
     rows = tuple(Row((names.get(key, _("no crew")), *(sum(i.raised for i in items if i.cause == cause)
                                                        for cause in phrases.CAUSES), *_counted(items)),
-                     reverse("job", args=[key]) if way == "job" else "") for key, items in groups.items())
+                     ("job", key) if way == "job" else None) for key, items in groups.items())
     return Table(columns, rows, summed(rows, columns, [column.key for column in columns[1:]]))
 
 

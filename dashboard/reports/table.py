@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from dashboard.measures import Reader
@@ -30,7 +31,7 @@ class Column:
 @dataclass(frozen=True, slots=True)
 class Row:
     values: tuple[Any, ...]
-    url: str = ""  # where its name leads
+    leads_to: tuple[str, int] | None = None  # the page its name leads to: "job", "opening"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,8 @@ class Table:
         return [] if self.total is None else self._cells(Row(self.total), reader)[1:]
 
     def _cells(self, row: Row, reader: Reader) -> list[Cell]:
-        return [Cell(column.label, said(value, column.kind, reader), column.is_number, "" if n else row.url)
+        url = "" if row.leads_to is None else reverse(row.leads_to[0], args=[row.leads_to[1]])
+        return [Cell(column.label, said(value, column.kind, reader), column.is_number, "" if n else url)
                 for n, (column, value) in enumerate(zip(self.columns, row.values, strict=True))]
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -38,7 +37,7 @@ def _added_up(found: Iterable[WaitLine], ground: Ground) -> Table:
                Column("open", _("Still open")), Column("days", _("Days waited")), Column("longest", _("Longest, days")),
                *_standby(ground))
     rows = tuple(Row((names[key] if by_job else _who(*key), *_cost(one, ground)),
-                     reverse("job", args=[key]) if by_job else "") for key, one in cost.items())
+                     ("job", key) if by_job else None) for key, one in cost.items())
     return Table(columns, rows, summed(rows, columns, ("waits", "open", "days", "standby")))
 
 
@@ -58,7 +57,7 @@ def _one_by_one(found: Iterable[WaitLine], ground: Ground) -> Table:
             values = (line.place, line.what_for, _who(line.owed_by_kind, line.owed_by if _named(ground) else ""),
                       line.waited.raised, line.waited.cleared, days_of(line.waited, first, last))
             standby = (standby_of(line.waited, first, last),) if ground.may("read hours") else ()
-            rows.append(Row((*values, *standby), reverse("opening", args=[line.opening])))
+            rows.append(Row((*values, *standby), ("opening", line.opening)))
     return Table(columns, tuple(rows), summed(rows, columns, ("days", "standby")))
 
 
@@ -81,16 +80,17 @@ def _who(kind: str, name: str) -> str:
 
 def _plots(table: Table, ground: Ground) -> Iterable[Drawn]:
     keys = [column.key for column in table.columns]
-    names = [_name(row, keys) for row in table.rows]
-    days = [_value(row, keys, "days") for row in table.rows]
+    rows, of = table.rows[:bars.MOST], len(table.rows)
+    names = [_name(row, keys) for row in rows]
+    days = [_value(row, keys, "days") for row in rows]
     yield _plot("days", _("Days waited"), _("days"), [
         bars.Measured(name, (ngettext("%d day", "%d days", count) % count,), count)
-        for name, count in zip(names, days, strict=True)])
-    if ground.may("read hours") and any(_value(row, keys, "standby") for row in table.rows):
-        minutes = [_value(row, keys, "standby") for row in table.rows]
+        for name, count in zip(names, days, strict=True)], of)
+    if ground.may("read hours") and any(_value(row, keys, "standby") for row in rows):
+        minutes = [_value(row, keys, "standby") for row in rows]
         yield _plot("standby", _("Hours a crew stood by"), _("hours"), [
             bars.Measured(name, (_("%s hours") % in_hours(amount),), 0, amount / 60)
-            for name, amount in zip(names, minutes, strict=True)])
+            for name, amount in zip(names, minutes, strict=True)], of)
 
 
 def _name(row: Row, keys: list[str]) -> str:
@@ -101,9 +101,9 @@ def _value(row: Row, keys: list[str], key: str) -> Any:
     return row.values[keys.index(key)]
 
 
-def _plot(key: str, title: str, unit: str, drawn: list[bars.Measured]) -> Drawn:
+def _plot(key: str, title: str, unit: str, drawn: list[bars.Measured], of: int) -> Drawn:
     return Drawn(key, title, _("A bar a line of the table, in its order. Every number is in the table below."), *(
-        bars.bars(drawn, unit, paper) for paper in (bars.WIDE, bars.SLIM)))
+        bars.bars(drawn, unit, paper, of=of) for paper in (bars.WIDE, bars.SLIM)))
 
 
 WAITS = Report("waits", gettext_lazy("What waits cost"), gettext_lazy(

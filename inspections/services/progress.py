@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Case, Count, F, Q, QuerySet, Sum, Value, When
 
 from jobs.acts import Act
 from jobs.calc.days import monday_of, worked
@@ -72,19 +72,27 @@ def _rows(by: tuple[str, ...], rows: dict[str, QuerySet], first: dt.date | None,
     yield from _planned(by, rows["planned"], first, today)
 
 
+ALIKE = ("planned_minutes", "start_day", "end_day", "crew__working_days", "crew__holiday_region")
+
+
 def _planned(by: tuple[str, ...], assignments: QuerySet, first: dt.date | None, today: dt.date) -> Iterable[Line]:
     """Each assignment's minutes on each of its worked days, from `first` up to today: one that began before, too.
-    Those that are alike are spread once, and counted."""
-    alike = ("planned_minutes", "start_day", "end_day", "crew__working_days", "crew__holiday_region")
+    Those that lie within these days are summed as they are; of the others those that are alike are spread once."""
     whose = tuple(one for one in by if one != "week")
-    found = assignments.order_by().values_list(*alike, *(GIVEN[one] for one in whose)).annotate(Count("pk"))
+    within = Q(end_day__lte=today) if first is None else Q(end_day__lte=today, start_day__gte=first)
+    alike = ALIKE if "week" in by else [Case(When(within, then=Value(None)), default=F(name)) for name in ALIKE]
+    found = assignments.order_by().values_list(*alike, *(GIVEN[one] for one in whose)).annotate(
+        Count("pk"), whole=Sum("planned_minutes"))
     region = OfficeSettings.current().holiday_region
     spread: dict[tuple[Any, ...], dict[dt.date, int]] = {}
-    for *row, count in found:
-        one = tuple(row[: len(alike)])
+    for *row, count, whole in found:
+        one, key = tuple(row[: len(ALIKE)]), row[len(ALIKE):]
+        if one[1] is None:
+            yield "planned", tuple(key), whole
+            continue
         if one not in spread:
             spread[one] = _by_week(*one[:4], one[4] or region, first, today)
-        names = dict(zip(whose, row[len(alike):], strict=True))
+        names = dict(zip(whose, key, strict=True))
         for week, amount in spread[one].items():
             yield "planned", tuple(names.get(part, week) for part in by), amount * count
 

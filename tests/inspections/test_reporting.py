@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from inspections.models import PunchItem
 from inspections.services.progress import crew_progress
 from inspections.services.reporting import hours, openings_over_time, punch_items, scope_of, waits
+from jobs.calc.days import worked
 from jobs.calc.over_time import WEEK, periods
+from jobs.calc.progress import Assigned, day_by_day
 from jobs.calc.waited import days_of
 from jobs.models import Assignment, EarnedMinutes, Opening, StageChange, TimeReport, Wait
 from jobs.stages import NUMBER, ORDER, Stage
@@ -120,9 +122,9 @@ def test_hours_agree_to_the_minute_however_they_are_told(earned, used, planned, 
     for opening, crew, number, amount in used:
         TimeReport.objects.create(work_step=steps[opening], crew=crews[crew], day=day(number), minutes=abs(amount),
                                   by=user, taken_at=noon(number))
-    for opening, crew, number, length_of_it, amount in planned:
+    for opening, crew, number, longer, amount in planned:
         give_work(openings[opening], crews[crew], planned_minutes=amount, start_day=day(number),
-                  end_day=day(number + length_of_it))
+                  end_day=day(number + longer))
     asked = (day(first), day(first + length))
     scope = scope_of(act())
     told = {by: hours(scope, by, *asked) for by in WAYS}
@@ -131,7 +133,10 @@ def test_hours_agree_to_the_minute_however_they_are_told(earned, used, planned, 
              sum(abs(row[3]) for row in used if first <= row[2] <= first + length))
     for by, found in told.items():
         assert (sum(s.earned for s in found.values()), sum(s.used for s in found.values())) == whole, by
-    assert len({sum(s.planned for s in found.values()) for found in told.values()}) == 1
+    spread = [row for _opening, _crew, start, longer, amount in planned for row in day_by_day(
+        Assigned(amount, worked(day(start), day(start + longer), "1111100")))]
+    assert {sum(s.planned for s in found.values()) for found in told.values()} == {
+        sum(row.minutes for row in spread if asked[0] <= row.day <= asked[1])}
     for crew in crews:  # a crew's weeks are the crew
         weeks = [s.as_dict() for key, s in told["crew", "week"].items() if key[0] == crew.pk]
         mine = told[("crew",)].get((crew.pk,))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -72,7 +72,7 @@ def _facts(suspects: Mapping[int, set[str]]) -> list[Facts]:
     openings = Opening.objects.filter(pk__in=suspects).select_related("job", "unit__system")
     found = [Facts.of(opening) for opening in openings]
     of_kind = Inspection.objects.filter(opening=OuterRef("opening"), kind=OuterRef("kind"), result=FAIL)
-    rows = {
+    read = {
         "inspections": Inspection.objects.filter(Exists(of_kind)).select_related("by")
         .defer("device_verdict", "limits").order_by("-taken_at", "-id"),
         "confirmations": Confirmation.objects.select_related("by").order_by("-taken_at", "-id"),
@@ -81,26 +81,29 @@ def _facts(suspects: Mapping[int, set[str]]) -> list[Facts]:
         "events": Event.objects.all(),
         "steps_back": StageChange.objects.filter(kind="step-back", advanced=True),
     }
-    for name, query in rows.items():
-        _spread(found, name, query.filter(opening__in=suspects), lambda row: row.opening_id)
-    panels = Panel.objects.filter(unit__opening__in=suspects).select_related("unit").order_by("hanging_order", "letter")
-    parts = Part.objects.filter(unit__opening__in=suspects).select_related("unit", "panel", "delivery").order_by("pk")
-    _spread(found, "panels", panels, lambda panel: panel.unit.opening_id)
-    _spread(found, "parts", parts, lambda part: part.unit.opening_id)
+    rows = {name: _by_opening(query.filter(opening__in=suspects), lambda row: row.opening_id)
+            for name, query in read.items()}
+    panels = _by_opening(Panel.objects.filter(unit__opening__in=suspects).select_related("unit")
+                         .order_by("hanging_order", "letter"), lambda panel: panel.unit.opening_id)
+    parts = _by_opening(Part.objects.filter(unit__opening__in=suspects).select_related("unit", "panel", "delivery")
+                        .order_by("pk"), lambda part: part.unit.opening_id)
     released = {one.opening_id: one for one in HoldPoint.objects.filter(
         opening__in=suspects, undone_at=None, advanced=True)}
     for facts in found:
-        facts.hold_point = released.get(facts.opening.pk)
+        here = facts.opening.pk
+        facts.inspections, facts.confirmations = rows["inspections"][here], rows["confirmations"][here]
+        facts.photos, facts.joints = rows["photos"][here], rows["joints"][here]
+        facts.events, facts.steps_back = rows["events"][here], rows["steps_back"][here]
+        facts.panels, facts.parts, facts.hold_point = panels[here], parts[here], released.get(here)
     _share_checks(found)
     return found
 
 
-def _spread(found: Iterable[Facts], name: str, rows: Iterable[Any], of: Any) -> None:
-    by_opening = defaultdict(list)
+def _by_opening(rows: Iterable[Any], of: Callable[[Any], int]) -> Mapping[int, list[Any]]:
+    found = defaultdict(list)
     for row in rows:
-        by_opening[of(row)].append(row)
-    for facts in found:
-        setattr(facts, name, by_opening[facts.opening.pk])
+        found[of(row)].append(row)
+    return found
 
 
 def _share_checks(found: Iterable[Facts]) -> None:
