@@ -172,7 +172,7 @@ def fitting(text: str, room: float) -> str:
     """All of it, or as much of its beginning as there is room for."""
     if wide(text) <= room:
         return text
-    kept, left = "", room - EM
+    kept, left = "", room - wide("…") - 1e-6  # which rounding may add
     for char in text:
         left -= _letter(char)
         if left < 0:

@@ -94,7 +94,8 @@ ACTS = {
     "close-item": (Stage.TO_BE_MEASURED, an_item, lambda s, m: {"item": m.pk, "version": 1, "how": "polished out"},
                    ("office", "lead"), None),
     "hours": (Stage.TO_BE_MEASURED, None, lambda s, m: {
-        "work_step": s.opening.work_steps.first().pk, "day": TODAY, "hours": "12.5"}, SITE, TimeReport),
+        "work_step": s.opening.work_steps.first().pk, "day": s.act().today(s.opening.job.time_zone).isoformat(),
+        "hours": "12.5"}, SITE, TimeReport),
     "joint": (Stage.TO_BE_MEASURED, None, lambda s, m: {"joint": "seal:head:outside", "done": "yes"}, SITE, Joint),
     "confirm": (Stage.TO_BE_MEASURED, None, lambda s, m: {"spot": "header-in:", "answer": "yes"}, SITE, Confirmation),
     "photo": (Stage.TO_BE_MEASURED, None, lambda s, m: {"caption": "Header", "photo": JPEG},
