@@ -198,7 +198,7 @@ TIME_ZONE = "UTC"
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         "jobs.rest.signin.BearerToken",
-        "rest_framework.authentication.SessionAuthentication",
+        "jobs.rest.signin.BySession",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_THROTTLE_CLASSES": ["jobs.rest.throttles.ByTheMinute"],

@@ -9,7 +9,7 @@ from django.utils import timezone
 from redis.exceptions import ConnectionError as Gone
 from rest_framework.test import APIClient
 
-from jobs.models import AccessToken, Change, User
+from jobs.models import AccessToken, Change, Event, User
 from jobs.rest import throttles
 from jobs.roles import Role, is_within
 from tests.factories import make_opening, make_user
@@ -216,3 +216,26 @@ def test_a_cache_that_is_away_lets_requests_pass(monkeypatch):
 
     monkeypatch.setattr(throttles.cache, "add", gone)
     assert signed_in(make_user("guest")).post("/api/v1/parties/", {}).status_code == 403
+
+
+# --- sessions -------------------------------------------------------------------------------------------------------
+
+
+def test_entries_of_one_person_are_not_taken_in_while_another_is_signed_in():
+    mine, theirs = make_user("office"), make_user("office")
+    client = signed_in(theirs)
+    sent = {"entries": [{"id": "019f5d00-0000-7000-8000-000000000001", "entry": "event", "opening": make_opening().pk,
+                         "data": {"kind": "re-pour"}}]}
+    for person, status in ((mine.pk, 409), (theirs.pk, 200)):
+        response = client.post("/api/v1/site-entries/", sent, format="json", HTTP_SILLBOOK_PERSON=str(person))
+        assert response.status_code == status
+        assert (response.json().get("code") == "other-person") == (status == 409)
+    assert Event.objects.get().by == theirs
+
+
+def test_a_page_from_before_the_last_sign_in_is_told_so_and_nothing_is_done():
+    client = APIClient(enforce_csrf_checks=True)
+    client.force_login(make_user("office"))
+    response = client.post("/api/v1/site-entries/", {"entries": []}, format="json")
+    assert response.status_code == 403
+    assert response.json()["code"] == "stale-page"
