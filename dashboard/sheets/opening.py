@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import segno
@@ -13,6 +13,7 @@ from dashboard.drawings.elevation import HUNG
 from dashboard.measures import Reader
 from dashboard.opening.drawn import Drawings
 from dashboard.opening.finishing import FINISHING, steps_of
+from dashboard.opening.handling_shown import HandlingShown
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.opening.taken import taken_lines
 from dashboard.sheets import drawn
@@ -30,6 +31,7 @@ from jobs.calc.verdict import Limit, printed
 from jobs.models import Opening
 from jobs.stages import NUMBER, ORDER, Stage
 from units.models import Panel, Unit
+from units.services.handling import help_planned
 
 
 def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str) -> dict[str, Any]:
@@ -48,6 +50,7 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
         "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
         "code": segno.make(address, error="m").svg_inline(border=2), "sizes": list(_sizes(opening, unit, reader)),
         "panels": [_panel(panel, reader) for panel in panels],
+        "handling": _handling(opening, unit, panels, act, reader),
         "items": [_item(item, reader) for item in drawings.sheet.open_items],
         "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
         "sill_caution": str(phrases.SILL_CAUTION),
@@ -69,6 +72,8 @@ def _words() -> dict[str, Any]:
         "joint_heads": [_("No."), _("Joint"), _("Sealant")], "sizes": _("Sizes"),
         "code": _("The record, after signing in"), "access": _("Access"),
         "panels": _("Panels, in the order they are hung"),
+        "handling": _("Lifted and brought in"),
+        "handling_heads": [_("Panel"), _("To lift"), _("With what is planned"), _("Way in")],
         "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
         "packing": _("Packing under the sill, by the floor as it was read"),
@@ -108,6 +113,20 @@ def _panel(panel: Panel, reader: Reader) -> dict[str, Any]:
             "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
             "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000),
             "hung": panel.state in HUNG, "state": _state(panel)}
+
+
+def _handling(opening: Opening, unit: Unit | None, panels: Sequence[Panel], act: Act,
+              reader: Reader) -> dict[str, Any] | None:
+    """With what and how many people the panels that are still to be hung are lifted, as it is planned, and whether
+    they get in; of all of them alike on one line."""
+    ahead = [panel for panel in panels if panel.state not in HUNG]
+    if unit is None or not ahead:
+        return None
+    today = act.today(opening.job.time_zone)
+    lifted = HandlingShown.of(ahead, unit.system, opening.job.way_in, help_planned(unit, today), (), today, reader)
+    return {"planned": lifted.with_what or _("No equipment and no crew are planned for hanging yet."),
+            "refused": lifted.refused,
+            "rows": [[one.letter, one.mass, one.lifting, one.way_in] for one in lifted.alike]}
 
 
 def _state(panel: Panel) -> str:

@@ -21,10 +21,22 @@ from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
 from jobs.acts import Act
 from jobs.calc.lengths import INCH
-from jobs.models import Job, OfficeSettings, Opening
+from jobs.models import Equipment, Job, OfficeSettings, Opening
 from jobs.stages import Stage
 from tests.dashboard.test_pages_drawings import measured_site
-from tests.factories import MADE, MM, NOW, act_for, make_job, make_opening, make_system, make_unit, make_user
+from tests.factories import (
+    MADE,
+    MM,
+    NOW,
+    act_for,
+    give_work,
+    make_crew,
+    make_job,
+    make_opening,
+    make_system,
+    make_unit,
+    make_user,
+)
 from tests.site import Site, floor, reveal
 from tests.visits import queries, site_today
 from units.models import DoorSystem, Panel, Part, Unit
@@ -88,6 +100,23 @@ def test_a_panel_that_hangs_is_said_to_and_one_that_does_not_has_a_box_to_tick()
     handle_panel(site.act(), site.panel("B").pk, "damage", reason="chipped")
     assert [(p["letter"], p["hung"], p["state"].casefold()) for p in sheet_of(site)["panels"][:3]] == [
         ("A", True, "hung"), ("B", False, "damaged"), ("C", False, "")]
+
+
+def test_how_the_panels_still_to_be_hung_are_lifted_and_brought_in_stands_under_them():
+    site = Site().bring_to(Stage.FRAME_SET)
+    site.close_pocket()
+    Job.objects.update(way_in=[{"name": "gate", "kind": "corridor", "sizes": {"width": 500}}])
+    work = give_work(site.opening, make_crew(make_user("lead"), name="Second crew"), Stage.PANELS_HUNG)
+    work.equipment.add(Equipment.objects.create(
+        name="Beam lifter", kind="beam lifter", rated_grams=181_500, rating_includes=["design factor"]))
+    handle_panel(site.act(), site.panel("A").pk, "receive")
+    handle_panel(site.act(), site.panel("A").pk, "hang")
+    shown = sheet_of(site)["handling"]
+    assert shown["planned"].startswith("Beam lifter")
+    assert "A" not in {letter for row in shown["rows"] for letter in row[0].split(", ")}
+    assert any("Beam lifter has too little left of its rating" in row[2] for row in shown["rows"])
+    Panel.objects.update(state="hung")
+    assert sheet_of(site)["handling"] is None
 
 
 @pytest.mark.parametrize(("letters", "ways", "side"), [
@@ -279,7 +308,7 @@ def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others(
     assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 24), ("wall-sheet", 7), ("site-report", 7)])
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 25), ("wall-sheet", 7), ("site-report", 7)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
