@@ -34,6 +34,7 @@ def told(story: Story) -> None:
     story.plan("G1", Stage.FRAME_SET, 14, 15, ink=False)
     for what in ("Sill, head and jambs", "Panels"):
         story.delivery("G1", what, -3, 12)
+        story.delivery("G3", what, -2, 19)
 
 
 def _finished(story: Story, tag: str, start: int, accepted: int | None) -> None:

@@ -52,7 +52,8 @@ def _under_way(story: Story) -> None:
         off_yard=(0.05, 0.06), dollars=132_600)
     story.job(-3, "J-2107", "Thistledown addition", "hollowbark-4", [
         Drawn("G1", "New room, garden side", "Alder", 180, 96, 3),
+        Drawn("G3", "New room, terrace", "Alder", 288, 96, 6, pocket="both"),
     ], supplier="hollowbark", promised=40, builder="sprat", owner="fennel", street="3 Samphire Close",
-        off_yard=(-0.05, -0.02), dollars=48_800)
+        off_yard=(-0.05, -0.02), dollars=116_900)
     story.office(-2, "10:30", lambda act: wait_for_choice(
         act, Job.objects.get(number="J-2107"), "G2", "New room, street side", 144, 96))

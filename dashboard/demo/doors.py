@@ -48,6 +48,10 @@ class Drawn:
     pocket: str = "left"
     substrate: str = "concrete"
 
+    @property
+    def ways(self) -> str:
+        return "two-way" if self.pocket == "both" else "one-way"
+
 
 @dataclass
 class Door:
@@ -114,7 +118,7 @@ def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, s
         "deflection_allowed": drawn.width * INCH // 720})
     unit = _with_its_sill(act, put_in_and_lay_out(act, opening.pk, {
         "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,
-        "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH}))
+        "ways": drawn.ways, "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH}))
     door = Door(opening, unit, drawn, company.crews[drawn.crew], company.team(drawn.crew), company.office,
                 random.Random(f"{seed} {drawn.tag}"))  # noqa: S311  (dice, not secrets)
     _plan(act, door)
@@ -133,10 +137,11 @@ def wait_for_choice(act: Act, job: Job, tag: str, where: str, width: int, height
 
 
 def _with_its_sill(act: Act, unit: Unit) -> Unit:
-    """As laid out by its door system; then the sill, which runs on through the pocket, and its rollers."""
+    """As laid out by its door system; then the sill, which runs on through each pocket, and its rollers."""
     narrowest = min(int(panel.width) for panel in unit.panels.all())
+    pockets = 2 if unit.ways == "two-way" else 1
     return office.change(act, unit, {
-        "sill_length": int(sixteenths(unit.frame_width + unit.pocket_depth_needed) * INCH),
+        "sill_length": int(sixteenths(unit.frame_width + pockets * unit.pocket_depth_needed) * INCH),
         "roller_spacing": narrowest - 2 * unit.system.roller_from_edge}, version=unit.version, record="units")
 
 
