@@ -34,6 +34,7 @@ NOW_AND_THEN = (
     Sheet("equipment", _("Equipment"), "equipment"),
     Sheet("crews", _("Crews"), "crew-records", "keep office records"),
     Sheet("people", _("People"), "people", "keep people"),
+    Sheet("settings", _("Settings"), "settings", "keep office records"),
 )
 
 

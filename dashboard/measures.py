@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 
-from django.utils import formats
 from django.utils.translation import gettext as _
 
+from dashboard import written
+from dashboard.written import decimal
 from inspections.services.readers import clock_of, zone_of
 from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
 from jobs.models import OfficeSettings, User
@@ -18,8 +19,6 @@ FINEST = 64  # marks to the inch; finer than that nobody reads a tape
 POUND_FORCE = 4.4482216152605  # N
 POUND = 453.59237  # g
 SQUARE_FOOT = 0.09290304  # m2
-SHOWN = "D j M"  # Wed 25 Nov: a day without its year, where the year is plain
-SHOWN_WITH_YEAR = "j M Y"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +46,10 @@ class Reader:
 
     def length(self, nm: int | Fraction) -> str:
         """`3/32"` or `2.4 mm`: a reading, as fine as it is."""
+        return self.taped(nm) if self.in_inches else decimal(self.taped(nm))
+
+    def taped(self, nm: int | Fraction) -> str:
+        """The same as it is put into a record: whoever reads it later, it is written with a point."""
         return format_inches(nm, _marks(nm)) if self.in_inches else format_mm(nm)
 
     def printed(self, mm: str | None) -> str:
@@ -102,22 +105,22 @@ class Reader:
         """How much it falls over a length one thinks in: `0.024 in/ft`, `2 mm/m`."""
         value, unit = (float(mm_per_m) * 12 / 1000, "in/ft") if self.in_inches else (float(mm_per_m), "mm/m")
         said = f"{value:.3f}" if self.in_inches else f"{value:.2f}"
-        return f"{said.rstrip('0').rstrip('.')} {unit}"
+        return f"{decimal(said.rstrip('0').rstrip('.'))} {unit}"
 
     # ---- other amounts ----------------------------------------------------------------------------------
 
     def temperature(self, celsius: str) -> str:
         value = float(celsius)
-        return f"{value * 9 / 5 + 32:.1f} °F" if self.in_inches else f"{value:.1f} °C"
+        return decimal(f"{value * 9 / 5 + 32:.1f} °F" if self.in_inches else f"{value:.1f} °C")
 
     def warmer(self, degrees: str) -> str:
         """A difference of temperatures."""
         value = float(degrees)
-        return f"{value * 9 / 5:.1f} °F" if self.in_inches else f"{value:.1f} °C"
+        return decimal(f"{value * 9 / 5:.1f} °F" if self.in_inches else f"{value:.1f} °C")
 
     def force(self, newtons: str) -> str:
         value = float(newtons)
-        return f"{value / POUND_FORCE:.1f} lbf ({value:.0f} N)" if self.in_inches else f"{value:.1f} N"
+        return decimal(f"{value / POUND_FORCE:.1f} lbf ({value:.0f} N)" if self.in_inches else f"{value:.1f} N")
 
     def mass(self, grams: int | None) -> str:
         if grams is None:
@@ -133,20 +136,20 @@ class Reader:
         """A mass to the tenth, as it is judged."""
         value = float(kg)
         said = f"{value * 1000 / POUND:.1f} lb" if self.in_inches else f"{value:.1f} kg"
-        return said.replace(".0 ", " ")
+        return decimal(said.replace(".0 ", " "))
 
     def area(self, m2: str | float) -> str:
         value = float(m2)
-        return f"{value / SQUARE_FOOT:.1f} sq ft" if self.in_inches else f"{value:.2f} m²"
+        return decimal(f"{value / SQUARE_FOOT:.1f}") + " sq ft" if self.in_inches else decimal(f"{value:.2f}") + " m²"
 
     # ---- times ------------------------------------------------------------------------------------------
 
     def moment(self, at: dt.datetime | str | None) -> str:
-        """`Wed 25 Nov, 10:42`, on the clock of the job."""
+        """`Wed 25 Nov, 10:42`, on the clock of the job, as the reader's browser writes it."""
         if at is None:
             return ""
         local = _moment(at).astimezone(self.zone)
-        return f"{self._said(local.date())}, {local:%H:%M}"
+        return f"{self._said(local.date())}, {written.clock(local)}"
 
     def day(self, at: dt.datetime | dt.date | str | None) -> str:
         if at is None:
@@ -155,19 +158,25 @@ class Reader:
         return self._said(day)
 
     def _said(self, day: dt.date) -> str:
-        return formats.date_format(day, SHOWN if self.year in (None, day.year) else f"D {SHOWN_WITH_YEAR}")
+        """Without its year, where the year is plain."""
+        return written.date(day, written.DAY if self.year in (None, day.year) else written.DAY_AND_YEAR)
 
     def whole_day(self, day: dt.date | None) -> str:
-        return "" if day is None else formats.date_format(day, SHOWN_WITH_YEAR)
+        return "" if day is None else written.date(day, written.WHOLE)
 
     def short(self, day: dt.date) -> str:
         """`25 Nov`: under the axis of a plot."""
-        return formats.date_format(day, "j M")
+        return written.date(day, written.SHORT)
+
+
+def typed_hours(minutes: int) -> str:
+    """What is typed into a form for hours, as fine as comes back to the same minutes."""
+    return f"{minutes / 60:.2f}".rstrip("0").rstrip(".")
 
 
 def hours(minutes: int) -> str:
     """`61`, `12.5`: hours, as a tape is marked."""
-    return f"{minutes / 60:.1f}".removesuffix(".0")
+    return decimal(f"{minutes / 60:.1f}".removesuffix(".0"))
 
 
 def _marks(nm: int | Fraction) -> int:

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases
 from dashboard.measures import Reader, hours
+from dashboard.written import decimal
 from inspections.calc import floor
 from jobs.calc.lengths import MM, from_mm
 from jobs.models import Wait
@@ -151,7 +152,7 @@ def amount(quantity: str, value: str | None, unit: str, reader: Reader) -> str:
     if unit == "m2":
         return reader.area(value)
     suffix = {"pct": " %", "deg": "°", "days": _(" days")}.get(unit, "")
-    return f"{_short(value)}{suffix}"
+    return f"{decimal(_short(value))}{suffix}"
 
 
 def _short(value: str) -> str:

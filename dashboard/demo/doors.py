@@ -118,7 +118,8 @@ def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, s
         "deflection_allowed": drawn.width * INCH // 720})
     unit = _with_its_sill(act, put_in_and_lay_out(act, opening.pk, {
         "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,
-        "ways": drawn.ways, "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH, "frame_height": drawn.height * INCH}))
+        "ways": drawn.ways, "glass": made.glasses[0]["name"], "frame_width": drawn.width * INCH,
+        "frame_height": drawn.height * INCH}))
     door = Door(opening, unit, drawn, company.crews[drawn.crew], company.team(drawn.crew), company.office,
                 random.Random(f"{seed} {drawn.tag}"))  # noqa: S311  (dice, not secrets)
     _plan(act, door)

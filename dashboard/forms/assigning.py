@@ -19,7 +19,7 @@ from django.utils.translation import gettext_lazy
 
 from dashboard import words
 from dashboard.forms.acts import choice, day, hidden, line, number_of_hours
-from dashboard.measures import Reader
+from dashboard.measures import Reader, typed_hours
 from dashboard.planning.weeks import day_span
 from jobs.acts import Act
 from jobs.errors import NotThere, SomeoneWasFaster
@@ -246,11 +246,6 @@ def stands_as(one: Assignment) -> dict[str, Any]:
     return {"crew": one.crew_id, "start_day": one.start_day, "end_day": one.end_day,
             "hours": typed_hours(one.planned_minutes), "firmness": one.firmness,
             "equipment": [str(piece.pk) for piece in one.equipment.all()]}
-
-
-def typed_hours(minutes: int) -> str:
-    """As fine as comes back to the same minutes."""
-    return f"{minutes / 60:.2f}".rstrip("0").rstrip(".")
 
 
 def _said(firm: str, crew: Crew, first: dt.date, last: dt.date, reader: Reader) -> str:

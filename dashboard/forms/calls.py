@@ -226,7 +226,7 @@ class AdjustForm(OnCall):
             if name.endswith("_n"):
                 plain = text.strip().replace(".", "", 1).isdecimal()
                 return f"{float(newtons(f'{text} lbf' if plain and self.reader.in_inches else text, field)):.1f}"
-            return self.reader.length(reading.length(text, field, unit=self.reader.units))
+            return self.reader.taped(reading.length(text, field, unit=self.reader.units))
         except BadInput as why:
             self.add_error(field, words.right(why.right, self.reader))
             return ""

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from dashboard.forms.kinds import Kind, plain
 from dashboard.forms.records import CHOSEN, DAY, TICK, WORDS, Ask, Choices, Column, Group, Part, RecordForm
-from dashboard.measures import Reader, hours
+from dashboard.measures import Reader, typed_hours
 from dashboard.office.crews import skills_in_use, who_may_be_on_a_crew
 from jobs.calc import reading
 from jobs.models import Crew, CrewMember, DayOff
@@ -25,7 +25,7 @@ def _degrees(text: str, name: str, reader: Reader) -> float:
     return reading.number(text, name, least=-180, most=180)
 
 
-HOURS = Kind(lambda minutes, reader: hours(minutes), _minutes)
+HOURS = Kind(lambda minutes, reader: typed_hours(minutes), _minutes)
 DEGREES = Kind(lambda value, reader: plain(value), _degrees)
 REGION = Column("holiday_region", gettext_lazy("Holidays of"),
                 hint=gettext_lazy("a country, or one and its part: US-CA; empty: as the company"))

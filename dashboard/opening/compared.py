@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from dashboard import words
 from dashboard.measures import Reader
 from dashboard.opening.read import name_of, value_of
+from dashboard.written import decimal
 from inspections.calc.compared import Pair, findings, pairs
 from inspections.models import Inspection, Reading
 from jobs.calc.lengths import from_mm
@@ -78,7 +79,7 @@ def changed(change: float, unit: str, reader: Reader) -> str:
     if unit == "mm":
         return f"{sign}{reader.difference(int(by))}"
     said = {"c": reader.warmer, "n": reader.force, "kg": reader.weight, "m2": reader.area}.get(unit)
-    return f"{sign}{said(str(by))}" if said else f"{sign}{by:g}"
+    return f"{sign}{said(str(by))}" if said else f"{sign}{decimal(f'{by:g}')}"
 
 
 def read_twice(before: Iterable[Reading], after: Iterable[Reading], reader: Reader) -> list[ReadTwice]:

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from dashboard import words
 from dashboard.measures import Reader
+from dashboard.written import decimal
 from jobs.calc.verdict import FAIL, PASS, Finding, Verdict
 from jobs.models import Equipment
 from jobs.services.equipment import rated, unknown_of
@@ -193,7 +194,8 @@ class HandlingShown:
         stop = one.rated.stop_wind
         if stop is None:
             return _("not known yet")
-        said = f"{float(stop) / MPH:.0f} mph ({float(stop):g} m/s)" if self.reader.in_inches else f"{float(stop):g} m/s"
+        metric = decimal(f"{float(stop):g} m/s")
+        said = f"{float(stop) / MPH:.0f} mph ({metric})" if self.reader.in_inches else metric
         return said if one.newtons is None else _("%(wind)s; it pushes with %(force)s") % {
             "wind": said, "force": self.reader.force(one.newtons)}
 

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import words
 from dashboard.measures import Reader
+from dashboard.written import decimal
 from inspections.models import Reading
 
 
@@ -18,7 +19,7 @@ def value_of(row: Reading, reader: Reader) -> str:
     if row.length is not None:
         return reader.length(row.length)
     said = {"c": reader.temperature, "n": reader.force}.get(row.unit)
-    return f"{row.number:g} %" if said is None else said(str(row.number))
+    return decimal(f"{row.number:g} %") if said is None else said(str(row.number))
 
 
 def reading_words(code: str) -> str:

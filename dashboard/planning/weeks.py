@@ -7,11 +7,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Max
-from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from dashboard import phrases, words
+from dashboard import phrases, words, written
 from dashboard.drawings.week import LANE, LONG_MARK, Columns, DayNamed, OnRule, WeekRule, week_rule
 from dashboard.measures import Reader, hours
 from jobs.calc.against import NOT_A_WORKING_DAY
@@ -95,7 +94,7 @@ def week_shown(ahead: Ahead, crew: Crew, monday: dt.date, eyes: Eyes, *, changed
                 for part, day in zip(on.parts, days[max(0, (one.start_day - monday).days):], strict=False))
     said = _("%(given)s of %(all)s hours given") % {
         "given": hours(round(given)), "all": hours(sum(day.minutes for day in days))}
-    named = [DayNamed(formats.date_format(day.day, "D"), day.closed, whole_hours(crew)) for day in days]
+    named = [DayNamed(written.date(day.day, written.WEEKDAY), day.closed, whole_hours(crew)) for day in days]
     rule = week_rule(monday, eyes.columns, named, on_rule, proposed, eyes.today)
     week = week_words(monday, eyes.reader)
     lines = tuple(_line(one, n, eyes, changed, twice or {}) for n, one in enumerate(work))

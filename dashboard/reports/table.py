@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from dashboard.measures import Reader
+from dashboard.written import decimal
 from jobs.calc.progress import hours
 
 TEXT, COUNT, MINUTES, DAY, RATIO = "text", "count", "minutes", "day", "ratio"
@@ -113,7 +114,7 @@ def said(value: Any, kind: str, reader: Reader) -> str:
     if kind == MINUTES:
         return hours(value)
     if kind == RATIO:
-        return f"{value:.2f}"
+        return decimal(f"{value:.2f}")
     return reader.whole_day(value) if isinstance(value, dt.date) else str(value)
 
 

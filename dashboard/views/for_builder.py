@@ -26,6 +26,7 @@ from dashboard.measures import Reader
 from dashboard.sheets import site_report
 from dashboard.views.opening_acts import UNREADABLE
 from dashboard.views.pages import opening_of, page
+from dashboard.written import written_for
 from inspections.imaging import MOST_BYTES
 from inspections.models import BuilderLink
 from inspections.services import builders_link
@@ -43,10 +44,11 @@ SHUT = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer",
 
 
 def by_address(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
-    """Answered in English, kept by nobody, found by no search; each address so many times a minute."""
+    """Answered in English, with dates as the browser asks for them; kept by nobody, found by no search; each address
+    so many times a minute."""
     @wraps(view)
     def shown(request: HttpRequest, token: str) -> HttpResponse:
-        with translation.override("en"):
+        with translation.override("en"), written_for(request.headers.get("Accept-Language", "")):
             rate = "builder-reports" if request.method == "POST" else "builder-pages"
             if counted(f"{rate}:{client_address(request)}", 1) > settings.RATES[rate]:
                 answer = _told(request, _("Too often in one minute"), _("Wait a minute, then open it again."), 429)

@@ -14,6 +14,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import render
 from django.utils import timezone, translation
+from django.utils.cache import patch_vary_headers
 from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,7 @@ from dashboard import words
 from dashboard.contents import EVERY_DAY, NOW_AND_THEN, lines
 from dashboard.measures import Reader
 from dashboard.views.sign_in import ask_again
+from dashboard.written import written_for
 from jobs.acts import Act
 from jobs.errors import NotThere, Refusal
 from jobs.models import Job, OfficeSettings, Opening
@@ -57,13 +59,18 @@ def page(view: View) -> View:
         request.act = Act.of(request.user, timezone.now())
         request.office = SimpleLazyObject(OfficeSettings.current)
         request.reader = Reader.of(request.user, request.act.now, request.office)
-        with translation.override(request.user.language):
+        with translation.override(request.user.language), written_for(request.headers.get("Accept-Language", "")):
             response = _answered(view, request, *args, **kwargs)
+        patch_vary_headers(response, ["Accept-Language"])
         if "Cache-Control" not in response:
             response["Cache-Control"] = "private, no-cache"
         is_text = response.get("Content-Type", "").startswith("text/")
-        return _GZIP.process_response(request, response) if is_text else response
+        return packed(request, response) if is_text else response
     return shown
+
+
+def packed(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    return _GZIP.process_response(request, response)
 
 
 def _answered(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:

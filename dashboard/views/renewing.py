@@ -12,6 +12,7 @@ from django.templatetags.static import static
 from django.utils.cache import get_conditional_response
 from django.utils.crypto import salted_hmac
 
+from dashboard.written import written_as
 from jobs.acts import position
 
 QUARTER = 15  # minutes: a day begins somewhere at a quarter of an hour, and nowhere in between
@@ -32,7 +33,7 @@ def mark_of(request: HttpRequest, what: str) -> str:
     """Changes with whatever the page is made of: what happened, the day, who reads it and how, our own files."""
     user = request.user
     parts = (position(), _days(request), user.pk, user.role, user.units, user.language, user.time_zone,
-             request.session.session_key, request.GET.urlencode(), static("dashboard/sillbook.css"),
+             request.session.session_key, written_as(), request.GET.urlencode(), static("dashboard/sillbook.css"),
              static("dashboard/renew.js"))
     return f'"{salted_hmac(what, repr(parts)).hexdigest()}"'
 
