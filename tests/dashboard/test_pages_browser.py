@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from dashboard.demo.company import EQUIPMENT
-from inspections.models import BuilderLink, Check, Inspection
+from dashboard.phrases import TONIGHT
+from inspections.models import BuilderLink, Check, Inspection, ReturnTrip
 from inspections.services.afterwards import book_return_trip, log_adjustment, log_callback
 from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
@@ -22,7 +23,7 @@ from jobs.models import Assignment, Crew, Delivery, EarnedMinutes, Equipment, Of
 from jobs.services.finding import refresh
 from jobs.stages import Stage
 from tests.browser import BUT_COLOURS, COLOURS, DESK, PHONE, STICKS_OUT, WCAG, chromium, opened, violations
-from tests.factories import MADE, make_opening, make_system
+from tests.factories import MADE, make_opening, make_party, make_system, make_user
 from tests.site import floor, force, frame, reveal
 from tests.visits import at, site_today
 from units.models import DoorSystem, Unit
@@ -121,6 +122,7 @@ def a_door_called_about():
 
 def pages(site, measured, passed):
     verdict = Inspection.objects.get(opening=measured.opening, kind="floor-profile")
+    first, second = Inspection.objects.filter(opening=site.opening, kind="fastener").order_by("taken_at", "pk")[:2]
     link = BuilderLink.objects.get()
     for_the_builder = reverse("for-the-builder", args=[token_of(link)])
     return [for_the_builder, f"{for_the_builder}?units=mm", at(measured, "builder-link", link.pk),
@@ -129,6 +131,7 @@ def pages(site, measured, passed):
             at(measured, "unit") + "?panels=2", at(measured, "unit") + "?panels=0&width=wide",
             reverse("unit-new", args=[Opening.objects.get(unit=None).pk]) + f"?system={measured.unit.system_id}"
             "&width=236&height=118&panels=3&way=right&sill_length=long",
+            at(site, "compare"), at(site, "compare") + f"?a={first.pk}&b={second.pk}",
             at(measured, "drawings"), at(measured, "inspection", verdict.pk), at(measured, "readings", "floor-profile"),
             at(site, "readings", "rough-opening"), at(site, "readings", "frame"), at(site, "readings", "force"),
             at(site, "readings", "sealing-conditions"), "/punch-items/", "/reminders/", "/your-password/",
@@ -447,3 +450,44 @@ def test_work_is_given_by_keyboard_alone(browser, live_server, cookie):
         page.keyboard.press("Enter")
         page.get_by_text("Noted: Pat Lund was told.").wait_for()
     assert Assignment.objects.get(work_step__stage="frame set").told_whom == "Pat Lund"
+
+
+def test_a_call_is_taken_and_a_trip_booked_by_keyboard_alone(browser, live_server, cookie):
+    site = site_today(tag="D1", location="dining room")
+    Opening.objects.filter(pk=site.opening.pk).update(stage="accepted")
+    site.opening.job.owner = make_party("owner", name="Maud Ansel", phone="(212) 555-0187")
+    site.opening.job.save()
+    refresh([site.opening.pk])
+    with opened(browser, cookie(make_user("customer-service"))) as page:
+        page.goto(f"{live_server.url}/find/")
+        page.wait_for_function("document.activeElement.name === 'q'")  # one types at once
+        page.keyboard.type("555 0178")  # two figures swapped
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/find/?q=*")
+        tab_to(page, f"{site.opening.job.number} · D1")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"**{at(site, 'call')}")
+        tab_to(page, "symptom")
+        page.keyboard.type("It stands open and will not lock")
+        tab_to(page, "severity")
+        page.keyboard.press("Space")
+        assert page.get_by_text(str(TONIGHT["cannot-be-secured"][0])).is_visible(), "said before it is logged"
+        page.keyboard.press("ArrowDown")
+        assert page.get_by_text(str(TONIGHT["broken-glass"][0])).is_visible()
+        assert not page.get_by_text(str(TONIGHT["cannot-be-secured"][0])).is_visible()
+        page.keyboard.press("ArrowUp")
+        tab_to(page, "caller")
+        page.keyboard.type("Maud Ansel, 555-0187")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/callbacks/*/")
+        tab_to(page, "slot")
+        page.keyboard.press("Space")
+        tab_to(page, "arrival")
+        page.keyboard.type("at nine")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**#trips")
+        assert "at nine" in page.inner_text("#trips")
+        assert page.complaints == []
+    trip = ReturnTrip.objects.get()
+    assert (trip.callback.severity, trip.callback.caller) == ("cannot-be-secured", "Maud Ansel, 555-0187")
+    assert trip.crew is not None
