@@ -119,7 +119,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "dashboard.static_files.NamedByContent"},
 }
 
 # --- who signs in ---------------------------------------------------------------------------------------------------
