@@ -11,7 +11,6 @@ from django.utils.translation import gettext as _
 from dashboard import words
 from dashboard.measures import Reader
 from dashboard.opening.read import name_of, value_of
-from dashboard.written import decimal
 from inspections.calc.compared import Pair, findings, pairs
 from inspections.models import Inspection, Reading
 from jobs.calc.lengths import from_mm
@@ -78,8 +77,8 @@ def changed(change: float, unit: str, reader: Reader) -> str:
     sign, by = "+" if change > 0 else "\u2212", abs(change)
     if unit == "mm":
         return f"{sign}{reader.difference(int(by))}"
-    said = {"c": reader.warmer, "n": reader.force, "kg": reader.weight, "m2": reader.area}.get(unit)
-    return f"{sign}{said(str(by))}" if said else f"{sign}{decimal(f'{by:g}')}"
+    said = reader.warmer(str(by)) if unit == "c" else words.amount("", f"{by:g}", unit, reader)
+    return f"{sign}{said}"
 
 
 def read_twice(before: Iterable[Reading], after: Iterable[Reading], reader: Reader) -> list[ReadTwice]:

@@ -539,6 +539,12 @@ class OpeningSheet:
         return [reading_row(i, self.reader) for i in self.facts.inspections if i.pk not in latest]
 
     @cached_property
+    def read_twice(self) -> bool:
+        """There is something to compare: whatever the occasion, of one kind at one place."""
+        read = [(i.kind, i.place) for i in self.facts.inspections]
+        return len(set(read)) < len(read)
+
+    @cached_property
     def sheets(self) -> list[tuple[str, str]]:
         return [(s.key, str(s.title)) for s in SHEETS.values()] if self.rights["record readings"] else []
 

@@ -62,7 +62,7 @@ def _compared(opening: Opening, a: Inspection, b: Inspection, found: list[Inspec
     before, after = sorted((a, b), key=lambda one: (one.taken_at, one.pk))
     shown: dict[str, Any] = {
         "a": before, "b": after, "what": what_of(after),
-        "choices": [Choice(one.pk, _said(one, reader)) for one in found if alike(one, after)][:MOST]}
+        "choices": [Choice(one.pk, _said(one, reader)) for one in _to_choose_from(found, before, after)]}
     if not alike(before, after):
         shown["unlike"] = _("%(a)s and %(b)s are read in different ways. Choose two of one kind and place.") % {
             "a": what_of(before), "b": what_of(after).lower()}
@@ -74,6 +74,12 @@ def _compared(opening: Opening, a: Inspection, b: Inspection, found: list[Inspec
         rows[row.inspection_id].append(row)
     return {**shown, "times": [(one, reader.moment(one.taken_at), _result(one)) for one in (before, after)],
             "judged": judged(before, after, reader), "read": read_twice(rows[before.pk], rows[after.pk], reader)}
+
+
+def _to_choose_from(found: Iterable[Inspection], before: Inspection, after: Inspection) -> list[Inspection]:
+    """The latest of the kind, and the two themselves however long ago they were read."""
+    same = [one for one in found if alike(one, after)]
+    return same[:MOST] + [one for one in same[MOST:] if one in (before, after)]
 
 
 def alike(one: Inspection, other: Inspection) -> bool:

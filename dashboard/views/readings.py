@@ -156,15 +156,19 @@ def inspection_page(request: HttpRequest, opening_id: int, inspection_id: uuid.U
         "follows": words.follows(found.verdict, reader), "here": "jobs",
         "cautions": words.unique([*filter(None, [said.caution]), *words.sheet_cautions(
             sheet_for(found.kind, found.occasion))]),
-        "wait": _wait(request, opening, found) if said.beyond else None, "earlier": _earlier(found),
+        "wait": _wait(request, opening, found) if said.beyond else None, "other": _other(found),
         **floor_of(found, reader)}
     return render(request, "dashboard/inspection.html", context)
 
 
-def _earlier(inspection: Inspection) -> Inspection | None:
-    """The one before it of the same kind and place, to be compared with."""
+def _other(inspection: Inspection) -> uuid.UUID | None:
+    """Of the same kind and place, to be compared with: the one before it; of the first, the one after it."""
     same = Inspection.objects.filter(opening=inspection.opening_id, kind=inspection.kind, place=inspection.place)
-    return same.filter(taken_at__lt=inspection.taken_at).order_by("-taken_at", "-pk").only("pk").first()
+    keys = list(same.order_by("taken_at", "pk").values_list("pk", flat=True))
+    n = keys.index(inspection.pk)
+    if len(keys) == 1:
+        return None
+    return keys[n - 1] if n else keys[1]
 
 
 def _what(inspection: Inspection) -> str:

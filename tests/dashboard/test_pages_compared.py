@@ -1,10 +1,15 @@
 """Two sets of readings of one opening, side by side."""
 
+import datetime as dt
+
 import pytest
 from django.urls import reverse
 
+from dashboard.measures import Reader
+from dashboard.opening.compared import changed
+from inspections.models import Inspection
 from jobs.models.base import new_id
-from tests.site import floor, force, reveal
+from tests.site import floor, force, frame, reveal
 from tests.visits import as_role, at, queries, site_today, text
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +94,39 @@ def test_a_verdict_leads_to_the_comparison_with_the_one_before_it(client):
     second = site.read("floor-profile", floor())
     shown = client.get(at(site, "inspection", second.pk)).content.decode()
     assert f'{at(site, "compare")}?a={first.pk}&amp;b={second.pk}' in shown
+
+
+def test_of_the_first_it_leads_to_the_comparison_with_the_one_after_it(client):
+    site = site_today()
+    first, second = (site.read("floor-profile", floor()) for _ in range(2))
+    client.force_login(site.lead)
+    shown = client.get(at(site, "inspection", first.pk)).content.decode()
+    assert f'{at(site, "compare")}?a={second.pk}&amp;b={first.pk}' in shown
+
+
+def test_the_opening_leads_there_once_something_was_read_twice_on_whatever_occasion(client):
+    site = site_today()
+    client.force_login(site.lead)
+    site.read("frame", frame(), occasion="frame-set")
+    assert "Compare two readings" not in text(client.get(at(site)))
+    site.read("frame", frame(), occasion="under-load")
+    assert f'href="{at(site, "compare")}">Compare two readings' in text(client.get(at(site)))
+
+
+def test_what_is_counted_in_a_hundred_differs_in_hundredths():
+    assert changed(-6.2, "pct", Reader()) == "\u22126.2 %"
+    assert changed(2.0, "days", Reader()) == "+2 days"
+
+
+def test_those_compared_can_still_be_chosen_behind_a_hundred_later_ones(client):
+    site = site_today()
+    first, second = (site.read("floor-profile", floor()) for _ in range(2))
+    Inspection.objects.bulk_create(Inspection(
+        opening=site.opening, kind="floor-profile", by=site.lead, taken_at=site.now + dt.timedelta(minutes=n),
+        given={}, verdict={"findings": []}, result="pass") for n in range(1, 130))
+    context = compared(client, site.office, site, first, second).context
+    assert {first.pk, second.pk} < {one.pk for one in context["choices"]}
+    assert len(context["choices"]) == 102
 
 
 def test_it_takes_as_many_queries_for_ten_stations_and_readings_as_for_twenty(client):
