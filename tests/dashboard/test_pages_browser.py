@@ -2,6 +2,7 @@
 
 import datetime as dt
 import os
+from itertools import groupby
 
 import pytest
 from django.urls import reverse
@@ -9,7 +10,7 @@ from django.utils import timezone
 
 from dashboard.demo.company import EQUIPMENT
 from dashboard.phrases import TONIGHT
-from inspections.models import BuilderLink, Check, Inspection, ReturnTrip
+from inspections.models import Adjustment, BuilderLink, Check, Inspection, Photo, PunchItem, ReturnTrip
 from inspections.services.afterwards import book_return_trip, log_adjustment, log_callback
 from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
@@ -491,3 +492,53 @@ def test_a_call_is_taken_and_a_trip_booked_by_keyboard_alone(browser, live_serve
     trip = ReturnTrip.objects.get()
     assert (trip.callback.severity, trip.callback.caller) == ("cannot-be-secured", "Maud Ansel, 555-0187")
     assert trip.crew is not None
+
+
+LONG, MANY = "W" * 300, 120  # nowhere to break it
+
+
+def one_opening_with_far_too_many():
+    """Of everything that is kept of it, in the longest words there is room for, one call among it."""
+    site = site_today(tag="W" * 40, location=LONG[:120])
+    opening, day = site.opening, site.now.date()
+    job = opening.job
+    job.title, job.address, job.owner = LONG[:160], LONG[:240], make_party("owner", name=LONG[:160])
+    job.save()
+    site.crew.name, site.lead.first_name, site.lead.last_name = LONG[:80], LONG[:150], LONG[:150]
+    site.crew.save()
+    site.lead.save()
+    read = site.read("reveal", reveal(30), place="lock-jamb")
+    Opening.objects.filter(pk=opening.pk).update(stage="accepted")
+    refresh([opening.pk])
+    call = log_callback(site.act(site.office), opening.pk, severity="drags", symptom=LONG, caller=LONG[:120],
+                        best_time=LONG[:120])
+    kept = {"by": site.lead, "taken_at": site.now, "opening": opening}
+    made = [Inspection(**kept, kind=read.kind, place=read.place, result=read.result, given=read.given,
+                       verdict=read.verdict, note=LONG[:240]) for _ in range(MANY)]
+    made += [PunchItem(**kept, number=n, what=LONG[:240], owner=site.lead, due_day=day, place="sill",
+                       panel=site.panel("A")) for n in range(1, MANY + 1)]
+    made += [Photo(**kept, caption=LONG[:240], width=4, height=3, size=9) for _ in range(MANY)]
+    made += [Wait(**kept, what_for=LONG[:240], owed_by_kind="builder") for _ in range(20)]
+    made += [ReturnTrip(callback=call, day=day, crew=site.crew, bring=LONG[:240], outcome=LONG[:240])
+             for _ in range(20)]
+    made += [Adjustment(**kept, what=LONG[:240], note=LONG, callback=call) for _ in range(20)]
+    for kind, rows in groupby(made, type):
+        kind.objects.bulk_create(rows)
+    return site, call
+
+
+def test_far_too_many_of_everything_in_the_longest_words_stay_on_the_page(browser, live_server, cookie):
+    site, call = one_opening_with_far_too_many()
+    at_it = [at(site), at(site, "call"), at(site, "compare"), reverse("callback", args=[call.pk]), "/callbacks/",
+             reverse("job", args=[site.opening.job_id]), f"/find/?q={site.opening.job.number}", f"/find/?q={LONG}"]
+    with opened(browser, cookie(site.office), width=PHONE) as page:
+        out = {}
+        for url in at_it:
+            page.goto(live_server.url + url)
+            page.evaluate(OPEN_ALL)
+            assert page.locator("h1").count() == 1
+            for width in (PHONE, DESK):
+                page.set_viewport_size({"width": width, "height": 900})
+                if found := page.evaluate(STICKS_OUT):
+                    out[url, width] = found
+        assert not out, "\n".join(f"{u} {w}: {e}" for (u, w), e in out.items())
