@@ -87,9 +87,12 @@ def change_return_trip(act: Act, trip_id: int, values: Mapping[str, Any], *, ver
     """Another day, another crew: until somebody has been there."""
     with carry_out(act) as done:
         trip = _trip(act, trip_id)
+        _refuse_made(trip)
         unknown = [name for name in values if name not in TRIP_CHANGEABLE]
         if unknown:
             raise Invalid("That cannot be changed here.", fields=dict.fromkeys(unknown, "not changeable"))
+        if all(getattr(trip, name) == value for name, value in values.items()):
+            return trip  # as it stands already: said twice
         _check_crew(values.get("crew_id"))
         _write_trip(trip, version, **values)
         done.note(act, "return trip changed", "return-trips", trip.pk, opening=trip.callback.opening,
@@ -101,6 +104,9 @@ def finish_return_trip(act: Act, trip_id: int, *, outcome: str, version: int) ->
     """Somebody was there, and what came of it. The callback stays open until it is closed with its finding."""
     with carry_out(act) as done:
         trip = _trip(act, trip_id)
+        if trip.done_at is not None and trip.outcome == outcome.strip():
+            return trip  # said twice
+        _refuse_made(trip)
         if not outcome.strip():
             raise Invalid("Say what came of it.", fields={"outcome": "put right, nobody home, a part to be ordered"})
         if trip.day > act.today(trip.callback.opening.job.time_zone):
@@ -111,16 +117,19 @@ def finish_return_trip(act: Act, trip_id: int, *, outcome: str, version: int) ->
 
 
 def _trip(act: Act, trip_id: int) -> ReturnTrip:
-    """The trip, with its opening held; refuses one that was made already."""
+    """The trip, with its opening held."""
     trip = ReturnTrip.objects.select_related("callback").filter(pk=trip_id).first()
     if trip is None:
         raise NotThere("There is no such return trip.")
     trip.callback = _callback(trip.callback_id)
     require(act, "log a callback", trip.callback.opening)
-    trip.refresh_from_db(fields=["version", "done_at", "day"])
+    trip.refresh_from_db(fields=["version", "done_at", "outcome", *TRIP_CHANGEABLE])
+    return trip
+
+
+def _refuse_made(trip: ReturnTrip) -> None:
     if trip.done_at is not None:
         raise Refusal("This trip was made; book another.", code="trip-made")
-    return trip
 
 
 def _write_trip(trip: ReturnTrip, version: int, **values: Any) -> None:
@@ -142,6 +151,8 @@ def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, vers
         if not finding.strip() or whose not in WHOSE:
             raise Invalid("A callback is closed with its finding.",
                           fields={"finding": "what it was", "whose": "one of: " + ", ".join(WHOSE)})
+        if (callback.closed_by_id, callback.finding, callback.whose) == (act.user.pk, finding.strip(), whose):
+            return callback  # said twice
         closed = Callback.objects.filter(pk=callback.pk, version=version, closed_at=None).update(
             closed_at=act.now, closed_by=act.user, finding=finding.strip(), whose=whose, version=F("version") + 1)
         if not closed:

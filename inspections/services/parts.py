@@ -47,8 +47,10 @@ def make_parts(act: Act, unit_id: int, *, version: int) -> Unit:
         if unit is None:
             raise NotThere("There is no such unit.")
         opening = locked(unit.opening_id)
-        _claim(unit, version)
         wanted = listed(made_of(unit))
+        if unit.version != version and wanted and _stand_listed(unit, wanted):
+            return unit  # asked twice
+        _claim(unit, version)
         if not wanted:
             raise Invalid("Nothing is known yet that its parts could be listed from.", fields={
                 "frame_width": "give the frame its size, or lay its panels out, first"})
@@ -63,6 +65,13 @@ def _claim(unit: Unit, version: int) -> None:
     if not Unit.objects.filter(pk=unit.pk, version=version).update(version=F("version") + 1):
         raise SomeoneWasFaster("This unit was changed by somebody else. Read it again.")
     unit.refresh_from_db(fields=["version"])
+
+
+def _stand_listed(unit: Unit, wanted: tuple[Listed, ...]) -> bool:
+    """Whether listing them anew would change nothing."""
+    there = unit.parts.filter(by_hand=False).values_list("kind", "name", "length", "wanted")
+    return {(kind, name, _nm(length), count) for kind, name, length, count in there} == {
+        (one.kind, one.name, one.length, one.wanted) for one in wanted}
 
 
 def made_of(unit: Unit) -> Made:

@@ -34,6 +34,9 @@ def countersign(act: Act, countersignature_id: int, *, give: bool, reason: str =
         require(act, "countersign", opening)
         if not give and not reason:
             raise Invalid("A refusal says why.", fields={"reason": "say why"})
+        found.refresh_from_db(fields=["state", "by", "reason", "put_back", "version"])  # held now
+        if (found.state, found.by_id, found.reason) == ("given" if give else "refused", act.user.pk, reason):
+            return found  # said twice
         found.put_back = None if give else _put_back(act, done, opening, found.change, reason)
         claimed = Countersignature.objects.filter(pk=found.pk, state="owed", version=version).update(
             state="given" if give else "refused", by=act.user, at=act.now, reason=reason, put_back=found.put_back,
