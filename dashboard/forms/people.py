@@ -50,7 +50,8 @@ class WithPassword(RecordForm):
 
     @property
     def password(self) -> Ask:
-        return Ask(PASSWORD_AT, _("First password"), self.text(PASSWORD_AT) if self.typed else first_password(),
+        there = self.typed is not None and PASSWORD_AT in self.typed  # it is not, where they had to sign in in between
+        return Ask(PASSWORD_AT, _("First password"), self.text(PASSWORD_AT) if there else first_password(),
                    _("Read it out, or write it down for them: once they are in, they give themselves another one."),
                    self.errors.get(PASSWORD_AT, ""))
 

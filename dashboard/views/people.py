@@ -78,7 +78,8 @@ def access_page(request: HttpRequest, person_id: int) -> HttpResponse:
     """Ends somebody's access from the next request on, their tokens' too; or gives it back."""
     require(request.act, MAY)
     base, back = _person(person_id), request.POST.get("back") == "1"
-    change_person(request.act, base, {"is_active": back}, version=number(request.POST.get("version", "")))
+    if base.is_active != back:  # otherwise it was pressed twice
+        change_person(request.act, base, {"is_active": back}, version=number(request.POST.get("version", "")))
     messages.success(request, (_("%s may sign in again.") if back else _("%s may not sign in any more.")) % base)
     return redirect("person", base.pk)
 
@@ -102,7 +103,6 @@ def revoke_token_page(request: HttpRequest, token_id: uuid.UUID) -> HttpResponse
 @sensitive_post_parameters(PASSWORD_AT)
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-@login_required  # before all else: passwords do not wait in a form until somebody has signed in
 @page
 def new_person_page(request: HttpRequest) -> HttpResponse:
     require(request.act, MAY)
@@ -127,7 +127,7 @@ def _handed_over(request: HttpRequest, kept: models.Model) -> HttpResponse:
 @sensitive_post_parameters(PASSWORD_AT)
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-@login_required
+@login_required  # a password does not wait in a form until somebody has signed in, and here is nothing else
 @page
 def password_page(request: HttpRequest, person_id: int) -> HttpResponse:
     """For whoever has forgotten theirs: another first one. Wherever they are signed in, they are signed out."""

@@ -7,10 +7,12 @@ from urllib.parse import parse_qsl
 
 from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
+from django.views.csrf import csrf_failure
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
@@ -18,6 +20,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from dashboard.forms.sign_in import SignInForm
 from dashboard.measures import Reader
 from jobs.models import OfficeSettings
+
+SECRETS = ("password", "old", "again")  # do not wait in a form: they are typed again
 
 
 @sensitive_post_parameters("password")
@@ -36,21 +40,57 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         form.add_error(None, _("That name and password do not go together. Mind capitals."))
         return _form(request, form, onward, status=422)
     login(request, user)
-    kept = parse_qsl(request.POST.get("kept", ""), keep_blank_values=True)
-    if not kept:
+    return _led_on(request, onward)
+
+
+def _led_on(request: HttpRequest, onward: str) -> HttpResponse:
+    """With what waited in the form, if something did."""
+    kept = request.POST.get("kept")
+    if kept is None:
         return redirect(onward)
+    return _to_be_sent(request, onward, kept, request.POST.get("photo") == "1")
+
+
+def _to_be_sent(request: HttpRequest, onward: str, kept: str, photo: bool, status: int = 200) -> HttpResponse:
     request.office = OfficeSettings.current()
-    request.reader = Reader.of(user, office=request.office)
+    request.reader = Reader.of(request.user, office=request.office)
     return render(request, "dashboard/kept.html", {
-        "onward": onward, "kept": kept, "as_whom": user, "photo": request.POST.get("photo") == "1"})
+        "onward": onward, "kept": parse_qsl(kept, keep_blank_values=True), "as_whom": request.user, "photo": photo},
+        status=status)
 
 
 def ask_again(request: HttpRequest) -> HttpResponse:
     """The session ended while somebody typed: what they sent waits in the form until they have signed in."""
-    typed = request.POST.copy()
-    typed.pop("csrfmiddlewaretoken", None)
-    return _form(request, SignInForm(), request.get_full_path(), status=403, kept=typed.urlencode(),
+    return _form(request, SignInForm(), request.get_full_path(), status=403, kept=_typed(request).urlencode(),
                  photo=bool(request.FILES))
+
+
+def _typed(request: HttpRequest) -> QueryDict:
+    typed = request.POST.copy()
+    for name in ("csrfmiddlewaretoken", *SECRETS):
+        typed.pop(name, None)
+    return typed
+
+
+@sensitive_post_parameters(*SECRETS)
+@never_cache
+def opened_before(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form opened before the last sign-in, which may have been in another window: its token holds no more. It is our
+    own page all the same, and what was typed waits to be sent by whoever is signed in now."""
+    if not _from_our_page(request) or request.path == reverse("sign-out"):
+        return csrf_failure(request, reason)
+    if request.path == reverse("sign-in"):
+        onward = _onward(request)
+        return _led_on(request, onward) if request.user.is_authenticated else _form(
+            request, SignInForm(), onward, status=403)
+    if not request.user.is_authenticated:
+        return ask_again(request)
+    return _to_be_sent(request, request.get_full_path(), _typed(request).urlencode(), bool(request.FILES), 403)
+
+
+def _from_our_page(request: HttpRequest) -> bool:
+    """As the browser says, whom no page can make say otherwise (RFC 6454)."""
+    return request.headers.get("Origin") == f"{request.scheme}://{request.get_host()}"
 
 
 def locked_out(request: HttpRequest, response: HttpResponse | None = None,
@@ -79,8 +119,9 @@ def _onward(request: HttpRequest) -> str:
     return wanted if ours else settings.LOGIN_REDIRECT_URL
 
 
-def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200, kept: str = "",
+def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200, kept: str | None = None,
           photo: bool = False) -> HttpResponse:
+    """`kept`: what waits in it; none: nobody was asked again. A button alone has nothing typed, and waits too."""
     return render(request, "dashboard/sign_in.html", {
-        "form": form, "next": onward, "kept": kept or request.POST.get("kept", ""),
+        "form": form, "next": onward, "kept": request.POST.get("kept") if kept is None else kept,
         "photo": photo or request.POST.get("photo") == "1"}, status=status)

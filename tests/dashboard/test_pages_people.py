@@ -123,7 +123,11 @@ def test_ones_own_password_is_changed_by_whoever_knows_it(client, office):
 def test_passwords_do_not_wait_in_a_form_until_somebody_has_signed_in(client, office):
     sent = typed(client, at("-new")) | WREN
     client.logout()
-    assert client.post(at("-new"), sent).status_code == 302
+    asked = client.post(at("-new"), sent)
+    assert (asked.status_code, "password" in asked.context["kept"]) == (403, False)
+    assert sent["password"] not in asked.content.decode() and "wren" in asked.context["kept"]
+    person = make_user("lead")
+    assert client.post(at("-password", person.pk), {"password": sent["password"]}).status_code == 302
 
 
 def test_somebodys_access_is_ended_at_once_and_for_their_tokens_too_and_given_back(client, office):
