@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from dashboard.forms.crews import CrewForm, DayOffForm, MemberForm
 from dashboard.office.crews import said_days, shown_crews
 from dashboard.views.pages import PAGE, page
-from dashboard.views.records import Sheet, number, show_form
+from dashboard.views.records import Sheet, gone, number, show_form
 from jobs.models import Assignment, Crew, CrewMember, DayOff, OfficeSettings, User
 from jobs.services import office
 from jobs.services.access import require
@@ -128,7 +128,9 @@ def _member_form(request: HttpRequest, base: CrewMember, title: str,
 def remove_member_page(request: HttpRequest, member_id: int) -> HttpResponse:
     """For one entered by mistake; who leaves a crew has a last day on it."""
     require(request.act, MAY)
-    found = _member(member_id)
+    found = CrewMember.objects.select_related("crew", "user").filter(pk=member_id).first()
+    if found is None:
+        return gone(request, "crews")
     office.remove(request.act, found, version=number(request.POST.get("version", "")), record="crew-members", may=MAY)
     messages.success(request, _("Taken off: %(who)s was not on crew %(crew)s.") % {
         "who": found.user, "crew": found.crew})
@@ -200,7 +202,9 @@ def _said(request: HttpRequest, off: DayOff) -> str:
 @page
 def remove_day_off_page(request: HttpRequest, day_off_id: int) -> HttpResponse:
     require(request.act, MAY)
-    found = _day_off(day_off_id)
+    found = DayOff.objects.select_related("crew", "user").filter(pk=day_off_id).first()
+    if found is None:
+        return gone(request, "crews")
     office.remove(request.act, found, version=number(request.POST.get("version", "")), record="days-off", may=MAY)
     messages.success(request, _("Taken off: %s works on these days.") % (found.crew or found.user))
     return redirect(reverse("crew", args=[found.crew_id]) if found.crew_id else reverse("crews"))

@@ -63,6 +63,14 @@ class PartLine:
     photos: tuple[Photo, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Other:
+    """Another day it comes, as it was typed, and what would be right."""
+
+    typed: str
+    error: str
+
+
 # ---- in few words ----------------------------------------------------------------------------------------
 
 
@@ -283,7 +291,7 @@ def _meanwhile(request: HttpRequest, now: Delivery) -> Told:
 
 
 def _shown(request: HttpRequest, delivery: Delivery, sheet: ReceivingSheet | None, told: Told | None = None,
-           status: int = 200) -> HttpResponse:
+           status: int = 200, other: Other | None = None) -> HttpResponse:
     act, reader = request.act, request.reader.at(delivery.job.time_zone)
     openings = _visible(act, delivery)
     parts = _parts([delivery.pk], openings).get(delivery.pk, [])
@@ -301,7 +309,7 @@ def _shown(request: HttpRequest, delivery: Delivery, sheet: ReceivingSheet | Non
             part.looked_through or not part.missing for part in parts) else [],
         "lacking": sum(bool(part.missing) for part in parts),
         "shown_first": MOST_PARTS if sheet is not None and len(sheet.parts) == MOST_PARTS else 0,
-        "may_plan": reach(act.role, MAY) is not None,
+        "may_plan": reach(act.role, MAY) is not None, "other": other,
         "later": _later_days(delivery, reader, act, today, request.office.working_days)}, status=status)
 
 
@@ -325,11 +333,17 @@ def put_off_page(request: HttpRequest, delivery_id: int) -> HttpResponse:
     """One of the days that are offered, or one that is typed."""
     delivery = _found(request, delivery_id)
     require(request.act, MAY)
+    typed = request.POST.get("day") or request.POST.get("other", "")
     try:
-        day = dt.date.fromisoformat(request.POST.get("day") or request.POST.get("other", ""))
-    except ValueError as why:
-        raise Invalid(_("Say on which day it comes."), fields={"day": _("a day such as 2026-03-31")}) from why
-    put_off(request.act, delivery.pk, day, version=_number(request.POST.get("version")))
+        day = dt.date.fromisoformat(typed)
+    except ValueError:
+        return _shown(request, delivery, None, unreadable(), UNREADABLE,
+                      other=Other(typed, _("a day such as 2026-03-31")))
+    try:
+        put_off(request.act, delivery.pk, day, version=_number(request.POST.get("version")))
+    except Refusal as why:
+        return _shown(request, _found(request, delivery.pk), None, Told.of(why, request.reader), why.status,
+                      other=Other(typed, _(why.fields.get("day", ""))))
     messages.success(request, _("%(what)s: expected %(day)s.") % {
         "what": delivery.what, "day": request.reader.whole_day(day)})
     return redirect("delivery", delivery.pk)

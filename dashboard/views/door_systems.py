@@ -25,9 +25,11 @@ from inspections.services.checks import keep_own_limits
 from inspections.services.editions import make_edition
 from jobs.acts import carry_out
 from jobs.errors import Refusal, SomeoneWasFaster
+from jobs.models.base import new_id
 from jobs.roles import reach
 from jobs.services import office
 from jobs.services.access import require
+from jobs.services.once import made_once
 from units.models import DoorSystem
 from units.services.example import PANELS, example_of, lacking
 from units.services.explaining import explain
@@ -178,7 +180,8 @@ def _form_page(request: HttpRequest, base: DoorSystem, carry: Carry, context: di
         return _form(request, form, site, context, unreadable(), UNREADABLE)
     try:
         with carry_out(request.act):
-            kept = carry(values)
+            kept = carry(values) if "version" in context else made_once(
+                request.act, _entry(request), DoorSystem, lambda: carry(values))
             keep_own_limits(request.act, kept, limits, site.versions if kept.pk == base.pk else {})
     except SomeoneWasFaster as why:
         return _faster(request, base, form, site, context, why)
@@ -190,6 +193,10 @@ def _form_page(request: HttpRequest, base: DoorSystem, carry: Carry, context: di
     return redirect("door-system", kept.pk)
 
 
+def _entry(request: HttpRequest) -> str:
+    return request.POST.get("entry") or str(new_id())
+
+
 def _faster(request: HttpRequest, base: DoorSystem, form: SystemForm, site: SiteLimits, context: dict[str, Any],
             why: SomeoneWasFaster) -> HttpResponse:
     """Both are shown; what is sent after that is sent by somebody who has read what stands."""
@@ -197,6 +204,9 @@ def _faster(request: HttpRequest, base: DoorSystem, form: SystemForm, site: Site
     told = Told.of(why, request.reader)
     stands, typed = SiteLimits(now, request.reader), SiteLimits(now, request.reader, site.typed)
     both = (*differences(SystemForm(now, request.reader), form), *differences(stands, typed))
+    if not both:  # a double click, or both wrote the same
+        messages.success(request, _("Kept: %s.") % now)
+        return redirect("door-system", now.pk)
     detail = _("What the other kept and what was typed here stand side by side below. Put right what is typed here, "
                "then keep it.")
     return _form(request, form, typed, {**context, "version": now.version}, Told(told.title, detail, both), why.status)
@@ -206,7 +216,7 @@ def _form(request: HttpRequest, form: SystemForm, site: SiteLimits, context: dic
           status: int = 200) -> HttpResponse:
     return render(request, "dashboard/door_system_form.html", {
         "form": form, "site": site.checks, "told": told, "here": "systems", "base": form.base,
-        "in_inches": request.reader.in_inches, **context}, status=status)
+        "in_inches": request.reader.in_inches, "entry": _entry(request), **context}, status=status)
 
 
 @require_POST
@@ -216,6 +226,7 @@ def withdraw_page(request: HttpRequest, system_id: int) -> HttpResponse:
     require(request.act, MAY)
     system = _found(system_id)
     day = None if request.POST.get("again") else request.act.today()
-    change_system(request.act, system, {"withdrawn_on": day}, version=_number(request.POST.get("version", "")))
+    if system.withdrawn_on != day:  # otherwise it was pressed twice
+        change_system(request.act, system, {"withdrawn_on": day}, version=_number(request.POST.get("version", "")))
     messages.success(request, _("%s is made no more.") % system if day else _("%s is made again.") % system)
     return redirect("door-system", system.pk)

@@ -16,7 +16,7 @@ from dashboard import phrases
 from dashboard.forms.equipment import EquipmentForm, OutOfUseForm
 from dashboard.office.equipment import shown
 from dashboard.views.pages import PAGE, page
-from dashboard.views.records import Sheet, number, show_form
+from dashboard.views.records import Sheet, gone, number, show_form
 from jobs.models import Equipment, Opening, OutOfUse
 from jobs.roles import Reach, reach
 from jobs.services import office
@@ -133,7 +133,9 @@ def _out_of_use_form(request: HttpRequest, base: OutOfUse, title: str) -> HttpRe
 @page
 def remove_out_of_use_page(request: HttpRequest, out_id: int) -> HttpResponse:
     require(request.act, MAY)
-    found = _found_out(out_id)
+    found = OutOfUse.objects.select_related("equipment").filter(pk=out_id).first()
+    if found is None:
+        return gone(request, "equipment")
     where = reverse("equipment-one", args=[found.equipment_id])
     office.remove(request.act, found, version=number(request.POST.get("version", "")), record="out-of-use", may=MAY)
     messages.success(request, _("Taken off: %s is in use on these days.") % found.equipment)

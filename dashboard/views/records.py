@@ -44,6 +44,12 @@ def number(text: str) -> int:
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
 
 
+def gone(request: HttpRequest, page: str) -> HttpResponse:
+    """Asked to take off what is there no more: pressed twice, or taken off by somebody else."""
+    messages.info(request, _("It is taken off already."))
+    return redirect(page)
+
+
 def show_form(request: HttpRequest, sheet: Sheet) -> HttpResponse:
     """The form; once it is sent, the record made or changed, or the form again with what would be right."""
     if request.method != "POST":

@@ -35,8 +35,8 @@ from inspections.services.laying_out import (
 )
 from inspections.services.taking_off import of_another_size, taken_off_as
 from inspections.services.weighing import weigh_panels
-from jobs.errors import NotThere, Refusal
-from jobs.models import Equipment, Opening
+from jobs.errors import NotThere, Refusal, SomeoneWasFaster
+from jobs.models import Change, Equipment, Opening
 from jobs.roles import reach
 from jobs.services.access import require
 from units.calc.layout import BOTH, ONE_WAY, TWO_WAY
@@ -144,8 +144,16 @@ def _there_already(request: HttpRequest, opening: Opening) -> HttpResponse:
 
 def _refused(request: HttpRequest, opening: Opening, why: Refusal) -> HttpResponse:
     """`opening`: read again, for what was found at first may not stand any more."""
-    trial = _trial(request, opening, request.POST, _new(opening))
+    trial = _trial(request, opening, request.POST, _new(opening) if unit_of(opening) is None else None)
+    if isinstance(why, SomeoneWasFaster) and trial.can_be_read and trial.is_as_it_stands and _theirs(request, trial):
+        return _done(request, opening, trial.unit)
     return _page(request, opening, trial, told=_told(why, trial.reader), status=why.status)
+
+
+def _theirs(request: HttpRequest, trial: Trial) -> bool:
+    """Whether what stands since the page was shown is of whoever sends this: then it is sent twice."""
+    last = Change.objects.filter(record="units", record_id=str(trial.unit.pk)).order_by("-position").first()
+    return 0 < _version(request, "version") < trial.unit.version and last is not None and last.by == request.user
 
 
 def _done(request: HttpRequest, opening: Opening, unit: Unit) -> HttpResponse:
