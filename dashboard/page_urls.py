@@ -63,6 +63,7 @@ from dashboard.views.reminders import reminders_page
 from dashboard.views.reports import report_file, report_page, reports_page
 from dashboard.views.sheets import material_sheet_pdf, opening_sheet_pdf, site_report_pdf, wall_sheet_pdf
 from dashboard.views.sign_in import sign_in, sign_out
+from dashboard.views.site import site_day, site_manifest, site_page, site_words, site_worker
 from dashboard.views.units import new_unit_page, unit_page
 from dashboard.views.weeks import crews_weeks_page
 from dashboard.views.your_password import your_password
@@ -143,4 +144,9 @@ urlpatterns: list[URLPattern] = [
     path("needs-somebody/", needs_somebody_page, name="needs-somebody"),
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),
+    path("site/", site_page, name="site"),
+    path("site/day/", site_day, name="site-day"),
+    path("site/words/", site_words, name="site-words"),
+    path("site/worker.js", site_worker, name="site-worker"),
+    path("site/manifest.webmanifest", site_manifest, name="site-manifest"),
 ]

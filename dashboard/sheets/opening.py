@@ -174,11 +174,12 @@ def _ahead(opening: Opening, released: bool) -> Iterable[str]:
 
 def _check(facts: Facts, asked: Asked, act: Act, reader: Reader) -> dict[str, Any]:
     steps = steps_of(facts.opening) if asked.code == FINISHING else ()
-    return {"title": asked.title[:LONGEST], "limits": list(_limits(facts, asked, reader)),
+    return {"title": asked.title[:LONGEST], "limits": list(limits_said(facts, asked, reader)),
             "steps": [step[:LONGEST] for step in steps], "last": _last(judge(facts, asked, act.now), reader)}
 
 
-def _limits(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
+def limits_said(facts: Facts, asked: Asked, reader: Reader) -> Iterable[str]:
+    """What a check is held against: `Rise in a foot: 1/16"`."""
     if asked.judged_by not in KINDS:
         return
     units = KINDS[asked.judged_by].limits

@@ -45,10 +45,11 @@ PAGES = {
     **{f"callback-{name}": "rrrrrs" for name in CALL_FORMS},
     "health": "hhhhhh",
     "assign": "23333s", "crews-weeks": "22223s",
+    **{f"site{name}": "222222" for name in ("", "-words", "-worker", "-manifest")}, "site-day": "22222u",
     "builder-link": "22333s", "for-the-builder": "222222",
     **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
-ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503)}
+ANSWERS = {"2": (200,), "3": (403,), "5": (405,), "s": (302,), "r": (302,), "h": (200, 503), "u": (401,)}
 SHEETS = {"wall-sheet", "site-report", "opening-sheet", "material-sheet"}
 OF_AN_OPENING = {"assign", "job", "compare", "delivery", "opening", "unit", "unit-new",
                  "drawings", "inspection", "readings",

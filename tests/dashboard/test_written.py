@@ -75,8 +75,9 @@ def test_what_stands_in_a_form_is_the_same_in_every_language(client):
     client.force_login(make_user(units="mm"))
     Opening.objects.update(deflection_allowed=2_500_000)
     sheets = ("floor-profile", "rough-opening", "force")
-    addresses = [*(reverse("readings", args=[unit.opening_id, key]) for key in sheets), reverse("unit", args=[unit.opening_id]),
-                 reverse("door-system-edit", args=[unit.system_id]), reverse("crew-new"), reverse("limits")]
+    addresses = [*(reverse("readings", args=[unit.opening_id, key]) for key in sheets),
+                 reverse("unit", args=[unit.opening_id]), reverse("door-system-edit", args=[unit.system_id]),
+                 reverse("crew-new"), reverse("limits")]
     for address in addresses:
         plain, german = (typed_values(client.get(address, headers={"accept-language": said})) for said in ("", "de"))
         assert german == plain

@@ -22,6 +22,7 @@ const OTHER_CONTENT = "same-id-other-content"; // as the server calls it
  * @property {string} taken_at by the phone's clock
  * @property {string} state
  * @property {object} [told] the server's answer to it
+ * @property {string} [sent_at] when that answer came
  * @property {string} [dealt] when somebody had dealt with that answer
  */
 
@@ -95,12 +96,12 @@ export function ofOthers(person) {
  * Writes down what the server said of them, in one step. A picture goes with its receipt.
  * @param {Map<string, {state: string, told: object}>} answers by the entry's id
  */
-export function settle(answers) {
+export function settle(answers, now = new Date()) {
   return using("readwrite", ["entries", "pictures"], async tables => {
     for (const [id, { state, told }] of answers) {
       const entry = await asked(tables.entries.index("id").get(id));
       if (entry === undefined || entry.state !== HERE) continue; // another page was told the same
-      await asked(tables.entries.put({ ...entry, state, told }));
+      await asked(tables.entries.put({ ...entry, state, told, sent_at: now.toISOString() }));
       if (state === THERE) await asked(tables.pictures.delete(id));
     }
   });

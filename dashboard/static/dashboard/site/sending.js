@@ -22,15 +22,14 @@ class Held extends Error {
 }
 
 /**
- * Sends everything this person has in the outbox; one page of the phone at a time.
+ * Sends everything this person has in the outbox; one page of the phone at a time, the others wait their turn.
  * @param {{person: number, token: (anew?: boolean) => string | Promise<string>, onSent?: () => void}} of
  *   `token`: what tells the page's own requests from forged ones; `anew` asks the server for it
  * @returns {Promise<{sent: number, left: number, held: string, after: number}>} `held`: why some are left, if they are
  */
 export function sendAll(of) {
   if (navigator.locks === undefined) return sendInOrder(of); // sent twice is one record: only slower
-  return navigator.locks.request("sillbook-sending", { ifAvailable: true },
-    lock => (lock === null ? { sent: 0, left: NaN, held: "", after: 0 } : sendInOrder(of)));
+  return navigator.locks.request("sillbook-sending", () => sendInOrder(of));
 }
 
 async function sendInOrder(of) {

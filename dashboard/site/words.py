@@ -1,0 +1,137 @@
+"""The words of the site page, in the language of the telephone: its own, and those in which a verdict is said."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from dashboard import phrases
+
+# What the page says, by the name its script calls it. Values in braces are filled in there.
+SAYS: dict[str, Any] = {
+    "today": _("Today"),
+    "late": _("Left over"),
+    "coming": _("In the next days"),
+    "on this phone": _("On this phone"),
+    "all sent": _("all sent"),
+    "unsent": _("%(n)s, oldest %(ago)s"),
+    "just now": _("just now"),
+    "minutes": _("%(n)s min"),
+    "hours": _("%(n)s h"),
+    "days": _("%(n)s days"),
+    "nobody": _("Nobody signed in"),
+    "sign in": _("Sign in"),
+    "sign in again": _("Your sign-in has ended. What you enter stays on this phone until you have signed in again."),
+    "old entries": _(
+        "Some entries have been on this phone for days. Some browsers throw a page's data away after "
+        "seven days without a visit: go where there is signal, or keep a copy."),
+    "little room": _("This phone is nearly full. Photos may not find room; readings need little."),
+    "may be thrown away": _(
+        "This browser does not promise to keep what it stores: in a private window, or when the phone is "
+        "short of room, it may throw it away. Send often, or keep a copy."),
+    "older page": _(
+        "This page is older than the office wants. What is on this phone stays; load the page again where "
+        "there is signal."),
+    "newer page": _("A newer page is ready."),
+    "load it": _("Load it"),
+    "no day yet": _("No day on this phone yet"),
+    "sign in first": _("Sign in once with signal; then the page opens without."),
+    "no signal yet": _("There is no way to the office from here. Once it was loaded with signal, it opens without."),
+    "nothing given": _("No opening is given to your crew for today or the next days."),
+    "office pages": _("The office's pages"),
+    "next": _("Next: %(what)s"),
+    "hang": _("Hang panel %(letter)s, %(mass)s"),
+    "call it done": _("%(what)s: done"),
+    "before": _("Before: %(what)s"),
+    "stand": _("%(n)s of %(all)s checks stand"),
+    "state here": _("On this phone"),
+    "state there": _("With the office"),
+    "state kept": _("Recorded, not advanced"),
+    "state refused": _("Not taken in"),
+    "kept, not advanced": _("Recorded, not advanced: the office settles it."),
+    "panels": _("Panels"),
+    "track": _("track %(n)s"),
+    "something else of": _("Something else about %(letter)s"),
+    "still open": _("Still open"),
+    "set aside": _("Set aside"),
+    "also": _("At any time"),
+    "read": _("Read: %(what)s"),
+    "photo": _("Photo"),
+    "photo of": _("Photo: %(what)s"),
+    "photos here": _("%(n)s photos on this phone"),
+    "take a photo": _("Take a photo"),
+    "take away": _("Take it away"),
+    "kilobytes": _("%(n)s kB"),
+    "no picture": _("That is no picture"),
+    "no photo yet": _("Take a photo first."),
+    "before you pack up": _("This check asks for a photo before the crew packs up: the gate waits for it."),
+    "what it shows": _("What it shows"),
+    "about": _("About this opening"),
+    "address": _("Where"),
+    "way in": _("Way in"),
+    "unit": _("Unit"),
+    "pocket": _("Pocket"),
+    "benchmark": _("Benchmark"),
+    "crew": _("Crew"),
+    "done already": _("This is not asked any more."),
+    "back": _("Back to the opening"),
+    "needed": _("%(what)s: this is needed."),
+    "disk full": _("This phone is full: it was not kept. Make room, or send what is here first."),
+    "not kept": _("It was not kept: %(why)s"),
+    "keep it": _("Keep it"),
+    "all of it": _("all of it"),
+    "panel of": _("panel %(n)s of %(all)s"),
+    "one before": _("One panel back"),
+    "one after": _("One panel on"),
+    "nothing unsent": _("Everything is with the office."),
+    "unsent now": _("%(n)s entries are on this phone only."),
+    "no way to the office": _("No way to the office just now. It goes by itself as soon as there is one."),
+    "somebody else is signed in": _(
+        "Somebody else is signed in on this phone. These entries go under your own name only: sign in "
+        "again."),
+    "the office does not answer as it should": _(
+        "The office does not answer as it should. Nothing is lost; it is tried again."),
+    "the office asks to wait": _("The office asks to wait a moment. It is tried again."),
+    "send now": _("Send now"),
+    "keep a copy": _("Keep a copy"),
+    "about the copy": _(
+        "A copy is a file with everything that is not with the office yet; the office can take it in."),
+    "and more": _("and %(n)s more"),
+    "reasons on the page": _("Why stands on the opening's page."),
+    "differs": _("The office judged it otherwise than this phone; what the office says counts."),
+    "try again": _("Try again"),
+    "seen": _("Seen"),
+    "pad": _("How this pad is"),
+    "glove size": _("Glove size"),
+    "millimetres": _("Millimetres"),
+    "thirty-seconds": _("Thirty-seconds"),
+    "an inch less": _("An inch less"),
+    "an inch more": _("An inch more"),
+    "ten less": _("Ten millimetres less"),
+    "ten more": _("Ten millimetres more"),
+    "as last": _("as last"),
+    "line at": _("%(line)s, at %(at)s"),
+    "where": _("Where"),
+    "not read": _("Not read"),
+    "last one": _("That was the last"),
+    "took": _("Taken. %(what)s: %(value)s."),
+    "taken so far": _("Taken so far: %(n)s"),
+    "nothing read": _("Nothing was read."),
+    "all asked": _("That is all this sheet asks."),
+    "this phone's answer": _("This phone's answer, until the office has the readings."),
+    "floor so far": _("Floor so far, %(n)s readings"),
+    "broken": _("The page could not be opened"),
+}
+# In which a verdict is put into sentences on the telephone, as dashboard/words.py does on the pages.
+OF_VERDICTS = ("RESULTS", "QUANTITIES", "PLACES", "REMEDIES", "NEAREST", "MISSING", "SECOND_LOOKS", "SOURCES",
+               "CAUTIONS", "WHEN")
+
+
+def words_told() -> dict[str, Any]:
+    told: dict[str, Any] = {name.lower(): _said(getattr(phrases, name)) for name in OF_VERDICTS}
+    return {**told, "says": _said(SAYS)}
+
+
+def _said(words: Any) -> dict[str, str]:
+    return {code: str(said) for code, said in words.items()}

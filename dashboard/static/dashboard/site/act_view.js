@@ -1,0 +1,122 @@
+/* One act, to be filled in and kept: the fields the office asks, and a photo where one is wanted. */
+
+import { actsOf } from "./acts.js";
+import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
+import { h } from "./dom.js";
+import { picker } from "./pictures.js";
+import { say } from "./says.js";
+import { newId } from "./uuid7.js";
+import { to } from "./addresses.js";
+
+const FEW = 5; // so many choices stand as keys; more as a list
+
+export function actView(app, opening, key) {
+  const found = actsOf(opening).find(one => one.key === key);
+  if (found === undefined) return [h("h1", { tabindex: "-1" }, say("done already")), back(opening)];
+  const { told, title, check, caution } = found;
+  const draft = `act ${opening.id} ${key}`;
+  const asked = told.fields.map(field => fieldOf(field));
+  const photos = told.photo || check?.photo ? picker(told.photo || say("photo")) : null;
+  const wrong = h("p", { class: "wait", role: "alert" });
+  const form = h("form", { on: {
+    submit: event => {
+      event.preventDefault();
+      done(app, opening, found, asked, photos, wrong, draft);
+    },
+    input: () => keepDraft(draft, Object.fromEntries(new FormData(form))),
+  } },
+  asked.map(one => one.element), photos?.element, wrong,
+  h("button", { class: "main" }, told.button));
+  draftOf(draft).then(values => values && asked.forEach(one => one.fill(values[one.field.name])));
+  return [h("h1", { tabindex: "-1" }, title), check?.steps?.length ? h("ul", {}, check.steps.map(step => h("li", {}, step))) : null,
+    (caution ?? check?.caution) && h("p", { class: "caution" }, caution ?? check.caution), form, back(opening)].filter(Boolean);
+}
+
+function back(opening) {
+  return h("p", {}, h("a", { class: "quiet", href: to(opening) }, say("back")));
+}
+
+async function done(app, opening, { key, told, title, check }, asked, photos, wrong, draft) {
+  const lacking = asked.find(one => one.field.needed && one.value() === "");
+  if (lacking !== undefined) {
+    wrong.textContent = say("needed", { what: lacking.field.label });
+    lacking.focus();
+    return;
+  }
+  const data = { ...told.data }, body = { entry: told.entry, data };
+  if (told.about) body[told.about[0]] = told.about[1];
+  for (const { field, value } of asked) {
+    const sent = asSent(field, value());
+    if (sent === undefined) continue;
+    if (field.about) body[field.about] = sent;
+    else data[field.name] = sent;
+  }
+  if (!told.about && !asked.some(one => one.field.about)) body.opening = opening.id;
+  const id = newId();
+  const pictures = photos === null ? [] : await photos.small();
+  try {
+    await app.keep([{ id, opening: opening.id, said: title, body },
+      ...pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: title }), picture,
+        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))]);
+  } catch (why) {
+    wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
+    return;
+  }
+  await forgetDraft(draft);
+  location.hash = to(opening);
+}
+
+const WITH_PHOTO = { confirmation: "confirmation", joint: "joint", "punch-item": "punch-item", adjustment: "adjustment",
+  wait: "wait", "part-set-aside": "set-aside-part", "part-came": "part-arrival" };
+
+function aboutIt(entry, id) {
+  return WITH_PHOTO[entry] ? { about: WITH_PHOTO[entry], about_id: id } : {};
+}
+
+/** What is sent for what was typed; nothing where nothing was. */
+function asSent(field, typed) {
+  if (field.as === "several") return typed;
+  if (typed === "") return undefined;
+  if (field.as === "whole") return Number.parseInt(typed, 10);
+  if (field.as === "yes") return typed === "yes";
+  if (field.as === "minutes") return Math.round(Number(String(typed).replace(",", ".")) * 60);
+  return typed;
+}
+
+/** One field: its element, what stands in it, and how it is filled again. */
+function fieldOf(field) {
+  const id = `f-${field.name}`;
+  const hint = field.hint ? h("span", { class: "small" }, field.hint) : null;
+  if (field.how === "ticks") return ticks(field, hint);
+  if (field.how === "choice" && field.choices.filter(([key]) => key !== "").length <= FEW) return keys(field, hint);
+  const input = field.how === "choice"
+    ? h("select", { id, name: field.name }, field.choices.map(([key, said]) => h("option", { value: key, selected: key === (field.value ?? "") }, said)))
+    : field.how === "lines" ? h("textarea", { id, name: field.name, rows: 3, maxlength: field.most }, field.value ?? "")
+      : h("input", { id, name: field.name, type: field.how === "day" ? "date" : "text", maxlength: field.most, value: field.value,
+        inputmode: field.how === "number" ? "decimal" : null, autocomplete: "off" });
+  return { field, element: h("p", { class: "field" }, h("label", { for: id }, field.label), hint, input),
+    value: () => input.value.trim(), focus: () => input.focus(), fill: value => {
+      if (value !== undefined) input.value = value;
+    } };
+}
+
+function keys(field, hint) {
+  const radios = field.choices.filter(([key]) => key !== "" || !field.needed).map(([key, said]) => {
+    const input = h("input", { type: "radio", name: field.name, value: key, checked: key === (field.value ?? (field.needed ? null : "")) });
+    return { input, element: h("label", { class: "key" }, input, h("span", {}, said)) };
+  });
+  return { field, element: h("fieldset", {}, h("legend", {}, field.label), hint, h("div", { class: "keys" }, radios.map(one => one.element))),
+    value: () => radios.find(one => one.input.checked)?.input.value ?? "", focus: () => radios[0].input.focus(),
+    fill: value => radios.forEach(one => {
+      if (value !== undefined) one.input.checked = one.input.value === value;
+    }) };
+}
+
+function ticks(field, hint) {
+  const boxes = field.choices.map(([key, said]) => {
+    const input = h("input", { type: "checkbox", name: field.name, value: key });
+    return { input, element: h("label", { class: "key" }, input, h("span", {}, said)) };
+  });
+  return { field, element: h("fieldset", {}, h("legend", {}, field.label), hint, h("div", { class: "keys" }, boxes.map(one => one.element))),
+    value: () => boxes.filter(one => one.input.checked).map(one => one.input.value), focus: () => boxes[0]?.input.focus(), fill: () => {} };
+}

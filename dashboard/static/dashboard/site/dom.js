@@ -1,0 +1,34 @@
+/* Elements, made in one breath. Text is always text: nothing anybody typed is read as markup. */
+
+/**
+ * @param {string} tag
+ * @param {Record<string, any>} [how] attributes; `on`: what happens when; true stands bare, false and null are left out
+ * @param {...any} inside elements, text, lists of them; null and false are left out
+ * @returns {HTMLElement}
+ */
+export function h(tag, how = {}, ...inside) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(how)) {
+    if (name === "on") for (const [event, does] of Object.entries(value)) element.addEventListener(event, does);
+    else if (value === true) element.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
+  }
+  element.append(...inside.flat(Infinity).filter(one => one !== null && one !== undefined && one !== false));
+  return element;
+}
+
+/** A drawing as the server made it. */
+export function drawn(markup) {
+  const parsed = new DOMParser().parseFromString(markup, "text/html").querySelector("svg");
+  return parsed === null ? null : document.importNode(parsed, true);
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** The same for what is drawn here. */
+export function draw(tag, how = {}, ...inside) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(how)) if (value !== null) element.setAttribute(name, value);
+  element.append(...inside.flat(Infinity).filter(one => one !== null && one !== false));
+  return element;
+}

@@ -1,0 +1,16 @@
+/* What is half typed: kept with every stroke, so that a page that is closed, killed or renewed loses none of it. */
+
+import { asked, using } from "./store.js";
+
+export async function draftOf(key) {
+  const row = await using("readonly", ["drafts"], ({ drafts }) => asked(drafts.get(key)));
+  return row?.values;
+}
+
+export function keepDraft(key, values) {
+  return using("readwrite", ["drafts"], ({ drafts }) => asked(drafts.put({ key, values, at: new Date().toISOString() })));
+}
+
+export function forgetDraft(key) {
+  return using("readwrite", ["drafts"], ({ drafts }) => asked(drafts.delete(key)));
+}

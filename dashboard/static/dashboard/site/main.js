@@ -1,0 +1,154 @@
+/* The page a crew lives in. What is shown comes from this phone; the office is asked whenever there is a way to it. */
+
+import { askForDay, dayHere, NEW, SIGNED_OUT, token } from "./day.js";
+import { h } from "./dom.js";
+import { forget, inSight, keep, unsent } from "./outbox.js";
+import { sendAll } from "./sending.js";
+import { noted } from "./store.js";
+import { speakBy, say } from "./says.js";
+import { lookAfterItself } from "./upkeep.js";
+import { viewAt } from "./views.js";
+
+const EVERY = 30_000; // ms between two tries to send, beside all that starts one
+const DAYS_SEEN = 3; // what the office has stays in the list of what was done for so long
+
+const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, office: OFFICE } = document.body.dataset;
+
+/** All that the views stand on. */
+const app = {
+  day: null, // as the office told it last
+  askedAt: null,
+  person: undefined,
+  out: { count: 0, oldest: null, rows: [] },
+  held: "", // why what is on the phone does not go
+  signedOut: false,
+  newer: false, // a newer page waits to take over
+  disk: "", // what this phone's browser says of keeping things
+  links: { signIn: SIGN_IN, office: OFFICE },
+  busy: null, // what is being typed, if anything: then nothing is taken away under it
+  keep: keepAndSend,
+  show: () => {
+    made = "";
+    show();
+  },
+  renew: () => refresh().then(show),
+  sendNow: () => goOut(),
+};
+
+async function start() {
+  await speakBy(WORDS);
+  const row = await dayHere();
+  if (row !== undefined) takeDay(row);
+  await refresh();
+  show();
+  for (const event of ["hashchange", "popstate"]) addEventListener(event, show);
+  addEventListener("online", goOut);
+  new BroadcastChannel("sillbook-sent").addEventListener("message", goOut);
+  document.addEventListener("visibilitychange", () => document.hidden || goOut());
+  setInterval(goOut, EVERY);
+  await goOut();
+  lookAfterItself(app, WORKER);
+}
+
+function takeDay(row) {
+  app.day = row.day;
+  app.askedAt = row.asked_at;
+  app.person = row.person;
+}
+
+let going = null, oncemore = false;
+
+/** Out with what is here, then in with what is new. Asked for while it is at it, it goes once more: what was kept in
+    between would otherwise wait for the next turn. */
+function goOut() {
+  if (going !== null) {
+    oncemore = true;
+    return going;
+  }
+  going = goOutOnce().finally(() => {
+    going = null;
+    if (!oncemore) return;
+    oncemore = false;
+    goOut();
+  });
+  return going;
+}
+
+async function goOutOnce() {
+  if (navigator.onLine === false) return;
+  const { what, row } = await askForDay(DAY);
+  if (what === NEW) takeDay(row);
+  app.signedOut = what === SIGNED_OUT;
+  if (app.person !== undefined && !app.signedOut) await send();
+  if (what === NEW || app.sentJustNow) await afterwards();
+  await refresh();
+  show();
+}
+
+async function send() {
+  const before = await unsent(app.person);
+  const done = await sendAll({ person: app.person, token: anew => token(DAY, anew), onSent: () => refresh().then(show) });
+  app.held = done.held;
+  app.sentJustNow = done.left < before.count; // by this page, or by another one of the phone meanwhile
+}
+
+/** What was sent stands in the office's day only once that is asked for again. */
+async function afterwards() {
+  if (app.sentJustNow) {
+    const { what, row } = await askForDay(DAY);
+    if (what === NEW) takeDay(row);
+    app.sentJustNow = false;
+  }
+  await forget(app.person, new Date(Date.now() - DAYS_SEEN * 86_400_000).toISOString());
+}
+
+let looked = 0;
+
+/** What the phone has, as it is now: of two looks at once the later one counts, whichever comes back first. */
+async function refresh() {
+  if (app.person === undefined) app.person = await noted("person");
+  if (app.person === undefined) return;
+  const mine = ++looked;
+  const [out, rows] = await Promise.all([unsent(app.person), inSight(app.person)]);
+  if (mine !== looked) return;
+  app.out = { ...out, rows };
+  document.body.dataset.unsent = app.out.count;
+}
+
+/** On the disk first; then it is said to be kept; then it goes, if there is a way. */
+async function keepAndSend(entries) {
+  const made = await keep(entries.map(entry => ({ person: app.person, ...entry })));
+  await refresh();
+  navigator.serviceWorker?.ready.then(worker => worker.sync?.register("outbox")).catch(() => {});
+  goOut();
+  return made;
+}
+
+let shown = "", made = "";
+
+function show() {
+  const at = location.hash || "#/";
+  const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut, app.newer, app.disk]);
+  if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
+  made = of;
+  const { head, body } = viewAt(app, at);
+  document.getElementById("masthead").replaceChildren(...head);
+  if (app.busy !== null && at === shown) return; // somebody is typing: it renews itself afterwards
+  const main = document.getElementById("main");
+  const moved = at !== shown;
+  const top = scrollY, focused = moved ? null : document.activeElement?.id;
+  main.replaceChildren(...body);
+  shown = at;
+  document.body.dataset.shown = at;
+  if (moved) {
+    scrollTo(0, 0);
+    (main.querySelector("h1") ?? main).focus({ preventScroll: true });
+  } else {
+    scrollTo(0, top);
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  }
+}
+
+start().catch(why => {
+  document.getElementById("main").replaceChildren(h("h1", {}, say("broken")), h("p", {}, String(why?.message ?? why)));
+});

@@ -1,0 +1,35 @@
+/* The title block: which job and opening one is in, and what is still on this phone. */
+
+import { h } from "./dom.js";
+import { say } from "./says.js";
+import { ago, daysSince } from "./since.js";
+
+const WARN_AFTER = 3; // days: some browsers throw a page's data away after seven without a visit
+
+export function masthead(app, opening) {
+  const { count, oldest } = app.out;
+  const left = opening === undefined
+    ? h("a", { class: "cell", href: "#/" }, h("span", { class: "label" }, "Sillbook"),
+      h("b", {}, app.day?.person.name ?? say("nobody")))
+    : h("a", { class: "cell", href: "#/" }, h("span", { class: "label" }, `← ${say("today")}`),
+      h("b", {}, `${opening.job} · ${opening.tag}`));
+  const right = h("a", { class: "cell out", href: "#/outbox" }, h("span", { class: "label" }, say("on this phone")),
+    h("b", {}, count === 0 ? say("all sent") : say("unsent", { n: count, ago: ago(oldest) })));
+  return [h("div", { class: "block" }, left, right), ...warnings(app, opening)];
+}
+
+function warnings(app, opening) {
+  const { oldest } = app.out;
+  const old = oldest !== null && daysSince(oldest) >= WARN_AFTER && app.out.count > 0;
+  return [
+    app.signedOut && app.person !== undefined && note("sign in again", h("a", { class: "act", href: app.links.signIn }, say("sign in"))),
+    old && note("old entries"),
+    opening === undefined && app.disk !== "" && note(app.disk),
+    app.olderThanWanted && note("older page"),
+    app.newer && note("newer page", h("button", { class: "quiet", on: { click: () => app.takeOver() } }, say("load it"))),
+  ].filter(Boolean);
+}
+
+function note(name, ...acts) {
+  return h("div", { class: "note" }, h("span", { class: "flag", "aria-hidden": "true" }), h("p", {}, say(name)), ...acts);
+}

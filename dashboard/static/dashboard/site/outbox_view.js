@@ -1,0 +1,55 @@
+/* What is on this phone and what became of it, until somebody has dealt with it. */
+
+import { h } from "./dom.js";
+import { copied, dealtWith, HERE, KEPT, REFUSED, THERE, tryAgain } from "./outbox.js";
+import { say } from "./says.js";
+import { ago } from "./since.js";
+
+const MOST = 200; // lines at once: a full outbox is counted, not read
+
+export function outboxView(app) {
+  const { rows, count } = app.out;
+  const of = state => rows.filter(row => row.state === state);
+  return [
+    h("h1", { tabindex: "-1" }, say("on this phone")),
+    h("p", {}, count === 0 ? say("nothing unsent") : say("unsent now", { n: count })),
+    count > 0 && app.held !== "" && h("p", { class: "wait" }, say(app.held)),
+    h("div", { class: "keys" },
+      h("button", { class: "key", on: { click: () => app.sendNow() } }, say("send now")),
+      h("button", { class: "key", on: { click: () => keepACopy(app) } }, say("keep a copy"))),
+    h("p", { class: "small" }, say("about the copy")),
+    list(app, say("state refused"), of(REFUSED)), list(app, say("state kept"), of(KEPT)),
+    list(app, say("state here"), of(HERE)), list(app, say("state there"), of(THERE)),
+  ].flat().filter(Boolean);
+}
+
+function list(app, title, rows) {
+  if (rows.length === 0) return null;
+  return h("section", {}, h("h2", {}, `${title} (${rows.length})`),
+    h("ul", { class: "checks" }, rows.slice(0, MOST).map(row => h("li", {}, line(app, row)))),
+    rows.length > MOST && h("p", { class: "small" }, say("and more", { n: rows.length - MOST })));
+}
+
+function line(app, row) {
+  const opening = app.day?.openings.find(one => one.id === row.opening);
+  const { problem, reasons } = row.told ?? {};
+  return [
+    h("b", {}, row.said), h("p", { class: "small" }, [opening && `${opening.job} · ${opening.tag}`, ago(row.taken_at)].filter(Boolean).join(", ")),
+    problem && h("p", { class: "wait" }, [problem.detail, ...Object.entries(problem.fields ?? {}).map(([name, right]) => `${name}: ${right}`)].filter(Boolean).join(" ")),
+    reasons?.length > 0 && h("p", { class: "small" }, say("reasons on the page")),
+    row.told?.differs && h("p", { class: "wait" }, say("differs")),
+    row.state === REFUSED && h("button", { class: "quiet", on: { click: () => tryAgain(row.id).then(app.renew) } }, say("try again")),
+    row.state !== HERE && h("button", { class: "quiet", on: { click: () => dealtWith(row.id).then(app.renew) } }, say("seen")),
+  ];
+}
+
+/** One file with all of it, for the office to take in when the phone cannot send it. */
+async function keepACopy(app) {
+  const text = JSON.stringify(await copied(app.person));
+  const url = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = h("a", { href: url, download: `sillbook-outbox-${new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-")}.json` });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}

@@ -1,0 +1,147 @@
+/* The pad: a tape, not a calculator. Sixteen marks as long as they are on a tape, whole inches by + and −, as the last
+   one or a mark or two from it. Thirty-seconds and millimetres by choice. A measure that types works too. */
+
+import { draw, h } from "./dom.js";
+import { noted, note } from "./store.js";
+import { say } from "./says.js";
+
+const MARKS = 16;
+const LONG = { 16: 30, 8: 24, 4: 19, 2: 13, 1: 8 }; // how long a mark is drawn, by what it halves
+
+/** How this phone's holder likes the pad: `inches`, `thirty` (thirty-seconds), `mm`; `large` keys for a glove. */
+let liking = { large: false, mm: null, thirty: false };
+
+export async function likings() {
+  liking = { ...liking, ...await noted("pad") };
+  document.documentElement.classList.toggle("glove", liking.large);
+}
+
+function like(how) {
+  liking = { ...liking, ...how };
+  note("pad", liking);
+  document.documentElement.classList.toggle("glove", liking.large);
+}
+
+/** Sixty-fourths of an inch as a tape says them: `4 3/16`. */
+export function inchesSaid(parts) {
+  const sign = parts < 0 ? "-" : "";
+  const whole = Math.floor(Math.abs(parts) / 64);
+  let top = Math.abs(parts) % 64, bottom = 64;
+  while (top > 0 && top % 2 === 0) [top, bottom] = [top / 2, bottom / 2];
+  return sign + (top === 0 ? `${whole}` : whole === 0 ? `${top}/${bottom}` : `${whole} ${top}/${bottom}`);
+}
+
+/** What a tape's words stand for, in sixty-fourths; null where they are something else. */
+export function inchesRead(text) {
+  const found = /^\s*([-+\u2212]?)\s*(?:(\d+)(?:[ -]+(?=\d+\/))?)?(?:(\d+)\/(2|4|8|16|32|64))?\s*(?:"|in)?\s*$/.exec(text ?? "");
+  if (found === null || (found[2] === undefined && found[3] === undefined)) return null;
+  const parts = Number(found[2] ?? 0) * 64 + (found[3] === undefined ? 0 : Number(found[3]) * 64 / Number(found[4]));
+  return found[1] === "" || found[1] === "+" ? parts : -parts;
+}
+
+/**
+ * @param {{unit: "in"|"mm", signed: boolean, value: string, last: string, label: string, next: string, onTaken: (text: string) => void}} of
+ *   `last`: what was read before it, if anything; `onTaken` is told once, when it is to go on
+ */
+export function pad(of) {
+  const millimetres = liking.mm ?? of.unit === "mm";
+  const box = h("div", { class: "pad" });
+  const reading = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none", autocomplete: "off", value: of.value,
+    "aria-label": of.label, enterkeyhint: "next" });
+  const suffix = h("span", { class: "unit" }, millimetres ? "mm" : "in");
+  const show = text => {
+    reading.value = text;
+    marks();
+  };
+  const take = () => {
+    const text = reading.value.trim();
+    if (text === "") return reading.focus();
+    of.onTaken(millimetres && of.unit === "in" && !/[a-z"']/i.test(text) ? `${text} mm`
+      : !millimetres && of.unit === "mm" && inchesRead(text) !== null ? `${text} in` : text);
+  };
+  reading.addEventListener("keydown", event => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    take();
+  });
+  reading.addEventListener("input", () => marks());
+  const keys = millimetres ? inMillimetres(of, reading, show) : inInches(of, reading, show);
+  const marks = keys.marks;
+  box.append(
+    h("div", { class: "tape" }, keys.less, h("div", { class: "read" }, h("span", { class: "label" }, of.label), h("p", {}, reading, " ", suffix)), keys.more),
+    ...keys.rows,
+    h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next),
+    h("details", { class: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
+      toggle("glove size", liking.large, () => like({ large: !liking.large })),
+      toggle("millimetres", millimetres, () => like({ mm: !millimetres }), of.again),
+      !millimetres && toggle("thirty-seconds", liking.thirty, () => like({ thirty: !liking.thirty }), of.again))));
+  marks();
+  return { element: box, focus: () => reading.focus({ preventScroll: true }) };
+}
+
+function toggle(name, on, press, again) {
+  return h("button", { type: "button", class: "key", "aria-pressed": String(on), on: { click: () => {
+    press();
+    again?.();
+  } } }, say(name));
+}
+
+function inInches(of, reading, show) {
+  const start = inchesRead(of.last) ?? 0;
+  const now = () => inchesRead(reading.value) ?? start;
+  const set = parts => show(inchesSaid(of.signed ? parts : Math.max(0, parts)));
+  const step = liking.thirty ? 2 : 4;
+  const whole = by => h("button", { type: "button", class: "whole", "aria-label": say(by < 0 ? "an inch less" : "an inch more"),
+    on: { click: () => set(now() + by * 64) } }, by < 0 ? "−" : "+");
+  const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
+    click: () => set((inchesRead(of.last) ?? now()) + n * step) } },
+  n === 0 ? say("as last") : `${n < 0 ? "−" : "+"}${inchesSaid(Math.abs(n) * step)}`));
+  const keys = Array.from({ length: MARKS }, (_, n) => {
+    const button = h("button", { type: "button", class: "key mark", on: { click: () => {
+      const parts = now(), sign = parts < 0 ? -1 : 1;
+      const inches = Math.trunc(Math.abs(parts) / 64) * 64;
+      set(sign * (inches + n * 4 + (liking.thirty && half.pressed ? 2 : 0)));
+    } } }, markDrawn(n), n === 0 ? "0" : inchesSaid(n * 4));
+    return button;
+  });
+  const half = { pressed: false };
+  const thirty = h("button", { type: "button", class: "key", "aria-pressed": "false", on: { click: () => {
+    half.pressed = !half.pressed;
+    thirty.setAttribute("aria-pressed", String(half.pressed));
+    const parts = Math.abs(now()), sign = now() < 0 ? -1 : 1;
+    set(sign * (parts - parts % 4 + (half.pressed ? 2 : 0)));
+  } } }, "+ 1/32");
+  const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
+  const marks = () => {
+    const parts = inchesRead(reading.value);
+    keys.forEach((key, n) => key.setAttribute("aria-pressed", String(parts !== null && Math.floor((Math.abs(parts) % 64) / 4) === n)));
+  };
+  return { less: whole(-1), more: whole(1), marks, rows: [
+    h("div", { class: "nudges" }, nudges), h("div", { class: "marks" }, keys),
+    (of.signed || liking.thirty) && h("div", { class: "keys" }, of.signed && sign, liking.thirty && thirty)].filter(Boolean) };
+}
+
+/** A mark as it stands on a tape: the half the longest but for the whole inch, the sixteenths the shortest. */
+function markDrawn(n) {
+  const halves = n === 0 ? 16 : n & -n;
+  return draw("svg", { class: "on-tape", width: 8, height: 32, "aria-hidden": "true" },
+    draw("path", { d: `M4 0V${LONG[halves]}`, stroke: "currentColor", "stroke-width": 2.4 }));
+}
+
+function inMillimetres(of, reading, show) {
+  const read = text => (/^\s*[-+\u2212]?\d+([.]\d+)?\s*(mm)?\s*$/.test(text ?? "") ? Number.parseFloat(String(text).replace("\u2212", "-")) : null);
+  const now = () => read(reading.value) ?? read(of.last) ?? 0;
+  const set = mm => show(String(Math.round((of.signed ? mm : Math.max(0, mm)) * 10) / 10));
+  const by = n => h("button", { type: "button", class: "whole", "aria-label": say(n < 0 ? "ten less" : "ten more"), on: { click: () => set(now() + n) } },
+    n < 0 ? "−" : "+");
+  const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
+    click: () => set((read(of.last) ?? now()) + n) } }, n === 0 ? say("as last") : `${n < 0 ? "−" : "+"}${Math.abs(n)}`));
+  const digits = Array.from({ length: 10 }, (_, n) => h("button", { type: "button", class: "key", on: { click: () => {
+    const mm = now();
+    set((mm < 0 ? -1 : 1) * (Math.floor(Math.abs(mm) / 10) * 10 + n));
+  } } }, String(n)));
+  const half = h("button", { type: "button", class: "key", on: { click: () => set(Math.trunc(now()) + (now() % 1 === 0 ? 0.5 : 0)) } }, "+ 0.5");
+  const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
+  return { less: by(-10), more: by(10), marks: () => {}, rows: [
+    h("div", { class: "nudges" }, nudges), h("div", { class: "marks digits" }, digits, half, of.signed && sign)] };
+}

@@ -1,0 +1,59 @@
+/* The page looks after itself: it keeps itself on the phone, asks that nothing be thrown away, and takes up a newer one
+   only when nothing is being typed. */
+
+import { FORM } from "./form.js";
+
+const ROOM = 50_000_000; // bytes; with less left, photos may not find room
+
+export function lookAfterItself(app, worker) {
+  askToStay(app);
+  app.olderThanWanted = (app.day?.form_least ?? 0) > FORM;
+  app.takeOver = () => waiting?.postMessage("take over");
+  register(app, worker);
+}
+
+let waiting = null;
+
+async function register(app, address) {
+  if (!("serviceWorker" in navigator)) return;
+  const hadOne = navigator.serviceWorker.controller !== null;
+  const registration = await registered(address);
+  if (registration === null) return;
+  const found = () => {
+    waiting = registration.waiting;
+    if (waiting === null || !hadOne) return;
+    if (app.busy === null) waiting.postMessage("take over"); // nobody is typing
+    else {
+      app.newer = true;
+      app.show();
+    }
+  };
+  found();
+  registration.addEventListener("updatefound", () => {
+    const coming = registration.installing;
+    coming?.addEventListener("statechange", () => coming.state === "installed" && found());
+  });
+  if (hadOne) navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+  document.addEventListener("visibilitychange", () => document.hidden || registration.update().catch(() => {}));
+}
+
+/** As a module it may send while no page is open; a browser that cannot do that keeps the page all the same. */
+async function registered(address) {
+  for (const [url, how] of [[`${address}?module`, { type: "module" }], [address, {}]]) {
+    try {
+      return await navigator.serviceWorker.register(url, how);
+    } catch {
+      // the next way
+    }
+  }
+  return null;
+}
+
+async function askToStay(app) {
+  const { storage } = navigator;
+  if (storage?.persist === undefined) return;
+  const stays = await storage.persisted() || await storage.persist();
+  const { quota = Infinity, usage = 0 } = await storage.estimate();
+  app.disk = quota - usage < ROOM ? "little room" : stays ? "" : "may be thrown away";
+  if (app.disk !== "") app.show();
+}
