@@ -26,6 +26,7 @@ EVERY_DAY = (
     Sheet("jobs", _("Jobs"), "jobs"),
     Sheet("punch-items", _("Punch items"), "items"),
     Sheet("callbacks", _("Callbacks"), "callbacks"),
+    Sheet("site", _("Site page"), "site", "record readings"),
 )
 NOW_AND_THEN = (
     Sheet("reports", _("Reports"), "reports"),
