@@ -1,8 +1,10 @@
 """The shipped checks are data: what they name must exist in the code that judges."""
 
 import json
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.test.utils import CaptureQueriesContext
@@ -13,6 +15,7 @@ from inspections.models import Check
 from inspections.services.checks import SHIPPED, read_limits, ship_checks
 from jobs.calc.verdict import COMMON_PRACTICE
 from jobs.stages import WORKED
+from tests.factories import make_job
 
 ROWS = json.loads(SHIPPED.read_text())
 JUDGED_FROM_READINGS = [row for row in ROWS if row["judged_by"] in KINDS]
@@ -64,3 +67,15 @@ def test_a_column_that_came_later_does_not_stop_an_earlier_migration(db):
     with CaptureQueriesContext(connection) as ran:
         assert ship_checks(then) == 1
     assert not any('"photo"' in query["sql"] for query in ran if query["sql"].startswith("INSERT"))
+
+
+def test_a_database_from_before_two_pockets_asks_of_each_what_a_new_one_asks(db):
+    """Only what was shipped: where a job asks otherwise, that stays."""
+    migration = import_module("inspections.migrations.0008_each_pocket")
+    job = make_job()
+    Check.objects.create(code="longest-fastener", job=job, limits={}, places=[])
+    Check.objects.filter(code__in=migration.AT_EACH_POCKET, job=None).update(places=[])
+    migration.ask_at_each(apps, None)
+    asked = dict(Check.objects.filter(job=None).values_list("code", "places"))
+    assert asked == {row["code"]: row["places"] for row in ROWS}
+    assert Check.objects.get(job=job).places == []
