@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "inspections",
     "units",
     "jobs",
+    "django.contrib.admin.apps.SimpleAdminConfig",  # for repair only: dashboard/repair.py
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

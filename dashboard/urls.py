@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
+from dashboard.repair import repair
 from dashboard.views import photos
 from dashboard.views.health import health
 
@@ -9,6 +10,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include(("dashboard.api_urls", "api"))),  # first: asked most, and told by its first letters
     path("health/", health, name="health"),
     path("", include("dashboard.page_urls")),
+    path("repair/", repair.urls),
     path("photos/<uuid:photo_id>/", photos.photo, name="photo"),
     path("photos/<uuid:photo_id>/thumbnail/", photos.thumbnail, name="photo-thumbnail"),
 ]

@@ -62,7 +62,7 @@ def page_names(patterns=None, within=""):
         here = within + str(entry.pattern)
         if hasattr(entry, "url_patterns"):
             yield from page_names(entry.url_patterns, here)
-        elif not here.startswith("api/"):
+        elif not here.startswith(("api/", "repair/")):  # with rules of their own
             yield entry.name
 
 
