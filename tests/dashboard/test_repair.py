@@ -17,7 +17,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def keeper(client):
-    keeper = make_user(is_superuser=True)
+    keeper = make_user("guest", is_superuser=True)
     client.force_login(keeper)
     return keeper
 
