@@ -93,6 +93,8 @@ class SeenForm(forms.ModelForm):
 
 
 class ByItsAct(AsItIs):
+    """Whoever keeps the installation may here what the office may, whatever their role on the pages."""
+
     form = SeenForm
 
     def has_change_permission(self, request: HttpRequest, obj: models.Model | None = None) -> bool:
@@ -100,7 +102,7 @@ class ByItsAct(AsItIs):
 
     def save_model(self, request: HttpRequest, obj: Any, form: forms.ModelForm, change: bool) -> None:
         values = {name: form.cleaned_data[name] for name in form.changed_data if name != "seen_version"}
-        act = Act.of(request.user, timezone.now(), role=Role.OFFICE.value)  # whoever keeps it all may what the office may
+        act = Act.of(request.user, timezone.now(), role=Role.OFFICE.value)
         office.change(act, type(obj)._default_manager.get(pk=obj.pk), values,
                       version=form.cleaned_data["seen_version"], record=CHANGED[type(obj)])
 
