@@ -16,11 +16,12 @@ from inspections.services.facts import pockets_of
 from jobs.models import Opening
 from units.models import Panel
 
-WIDEST = 9  # columns of a table of stations, which is broken into blocks beside each other
+WIDEST = 12  # columns of a table of stations, which is broken into blocks beside each other
 FEWEST = 12  # rows of one that is not broken
 JOINTS = "sealing-conditions"  # what is read before a joint is sealed
-ABREAST = 3  # small tables side by side
-ONE_LINE = 3  # things read at each of several places that stand in one table
+TABLES_ABREAST = 3  # small ones side by side
+LINES_ABREAST = 2  # groups of no more than fit on one line
+ONE_LINE = 3  # things read on one line, or at each of several places in one table
 
 
 def blanks(checks: Iterable[Asked], opening: Opening, panels: Sequence[Panel], reader: Reader) -> list[dict[str, Any]]:
@@ -41,11 +42,17 @@ def _sheet(sheet: Sheet, filling: Filling) -> Iterable[dict[str, Any]]:
 
 
 def _beside(groups: Sequence[Group]) -> Iterable[list[dict[str, Any]]]:
-    """Small tables that follow each other stand side by side, everything else by itself."""
-    for small, run in groupby(groups, key=lambda group: bool(group.rows) and not group.more):
+    """Small tables that follow each other stand side by side, and so do a few lines; everything else by itself."""
+    for abreast, run in groupby(groups, key=_abreast):
         made = [_group(group) for group in run]
-        each = ABREAST if small else 1
-        yield from (made[n:n + each] for n in range(0, len(made), each))
+        yield from (made[n:n + abreast] for n in range(0, len(made), abreast))
+
+
+def _abreast(group: Group) -> int:
+    if group.rows:
+        return 1 if group.more else TABLES_ABREAST
+    typed = not any(field.choices for field in group.fields)
+    return LINES_ABREAST if typed and len(group.fields) <= ONE_LINE else 1
 
 
 def _places(sheet: Sheet, filling: Filling) -> list[str]:

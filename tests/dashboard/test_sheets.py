@@ -206,11 +206,13 @@ def test_there_is_room_to_write_down_every_reading_that_is_still_before_it():
         "Sealing conditions"]
     stations = blanks["Floor"][1][0]
     places = [text for row in stations["rows"] for text in row[::3] if text]
-    assert stations["heads"] == ["At", "Outer line", "Inner line"] * 3
+    assert stations["heads"] == ["At", "Outer line", "Inner line"] * 4
     assert len(places) == len({*places}) > 12, "each foot of the sill"
     assert [row[0] for row in blanks["Rollers at preset"][0][0]["rows"]] == [f"Panel {x}" for x in "ABCD"]
     assert [row[0] for row in blanks["Pocket"][0][0]["rows"]] == ["left pocket", "right pocket"]
     assert [len(beside) for beside in blanks["Force"]] == [3, 2], "four panels and the train, three side by side"
+    opening_sheet = [[one["title"] for one in beside] for beside in blanks["Rough opening"]]
+    assert opening_sheet == [["Widths", "Heights"], ["Diagonals, seen from outside"], ["Jambs, plumb"]]
     assert all(row[1:] == [""] * 2 for beside in blanks["Force"] for one in beside for row in one["rows"])
 
 
