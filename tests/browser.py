@@ -17,7 +17,8 @@ WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "re
 COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]},
            "resultTypes": ["violations"]}  # the rules that see another page by night
 BUT_COLOURS = {**WCAG, "rules": {name: {"enabled": False} for name in COLOURS["runOnly"]["values"]}}
-PHONE, DESK = 360, 1440
+PHONE, HELD_UPRIGHT, DESK = 360, 768, 1440  # a telephone, a tablet held upright, a desk
+ZOOMED_IN = 320  # what 400 % leaves of 1280
 # Wider than the page, and not inside something that scrolls by itself.
 STICKS_OUT = """() => {
   const wide = document.documentElement.clientWidth;
@@ -25,6 +26,13 @@ STICKS_OUT = """() => {
   return [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > wide + 1
     && !e.closest('.scroll')).slice(0, 5).map(e => `${e.tagName}.${e.className.baseVal ?? e.className}`);
 }"""
+# What moved after it was first drawn.
+SHIFTED = """() => new Promise(done => {
+  const found = [];
+  new PerformanceObserver(list => found.push(...list.getEntries().map(e => `${e.value} ${e.sources.map(
+    s => s.node?.className ?? s.node?.nodeName)}`))).observe({type: 'layout-shift', buffered: true});
+  requestAnimationFrame(() => setTimeout(() => done(found)));
+})"""
 
 
 @contextmanager

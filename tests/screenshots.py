@@ -4,7 +4,8 @@
 
 The pages are found by walking the links from the first one as the office, a few of each kind; those for people who are
 not signed in besides. The folder (`.screenshots` where none is given) is left out of the record. Says what sticks out
-of its page and what the browser complained of.
+of its page, what shifts while loading, which page is heavier than 60 kB without its pictures, and what the browser
+complained of.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import re
 import sys
 import tempfile
 from collections import Counter, deque
-from collections.abc import Iterable
+from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urljoin, urlsplit
 
@@ -22,13 +23,16 @@ import django
 from django.urls import Resolver404, resolve
 from playwright.sync_api import Browser, Page
 
-from tests.browser import STICKS_OUT, chromium
+from tests.browser import DESK, HELD_UPRIGHT, PHONE, SHIFTED, STICKS_OUT, chromium
 from tests.running import ROOT, Running
 
-WIDTHS = (360, 768, 1440)
+WIDTHS = (PHONE, HELD_UPRIGHT, DESK)
 THEMES = {"day": "light", "night": "dark"}
 OF_A_KIND = 3  # an opening to be measured, one half built, one accepted look different
 DOWNLOADS = re.compile(r"\.(pdf|csv|xlsx|json|ya?ml)$|^/(api|photos|static)/|^/sign-out/")
+HEAVIEST = 60_000  # bytes of a page and all it loads, as they come over the line, without pictures
+WEIGHT = """() => [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
+  .filter(e => !/^.(photos|media)./.test(new URL(e.name).pathname)).reduce((sum, e) => sum + e.encodedBodySize, 0)"""
 SIGN_IN = re.compile(r"Office +sign in as (\S+) +password (\S+)")
 
 
@@ -48,8 +52,8 @@ def sign_in(page: Page, base: str, printed: str) -> None:
     page.wait_for_url(f"{base}/")
 
 
-def walked(page: Page, base: str) -> Iterable[tuple[str, str]]:
-    """The name of each page and its path, found by following links."""
+def walked(page: Page, base: str) -> Iterator[str]:
+    """Follows links; the name of each page when it is open."""
     seen, counted, waiting = set(), Counter(), deque(["/"])
     while waiting:
         path = waiting.popleft()
@@ -58,20 +62,26 @@ def walked(page: Page, base: str) -> Iterable[tuple[str, str]]:
             continue
         seen.add(path)
         counted[kind] += 1
-        yield f"{kind}-{counted[kind]}", path
         page.goto(base + path)
         waiting.extend(links_on(page, base))
+        yield f"{kind}-{counted[kind]}"
 
 
-def links_on(page: Page, base: str) -> Iterable[str]:
-    for link in page.eval_on_selector_all("a[href]", "all => all.map(a => a.href)"):
-        parts = urlsplit(urljoin(base, link))
-        if link.startswith(base) and not DOWNLOADS.search(parts.path):
+def links_on(page: Page, base: str) -> Iterator[str]:
+    """Where the links lead, those of drawings among them."""
+    for link in page.eval_on_selector_all("a[href]", "all => all.map(a => a.getAttribute('href'))"):
+        address = urljoin(page.url, link)
+        parts = urlsplit(address)
+        if address.startswith(base) and not DOWNLOADS.search(parts.path):
             yield parts.path + (f"?{parts.query}" if parts.query else "")
 
 
-def take(page: Page, url: str, name: str, folder: Path) -> None:
-    page.goto(url)
+def take(page: Page, name: str, folder: Path) -> None:
+    """Pictures of the page that is open, and what is wrong with it."""
+    if (weight := page.evaluate(WEIGHT)) > HEAVIEST:
+        print(f"{name}: {weight} bytes")
+    for moved in page.evaluate(SHIFTED):
+        print(f"{name} shifts: {moved}")
     for theme, scheme in THEMES.items():
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         for width in WIDTHS:
@@ -86,13 +96,15 @@ def take_all(browser: Browser, running: Running, folder: Path, wanted: list[str]
     page.on("pageerror", lambda error: print(f"{page.url}: {error}"))
     signed_out = [("sign-in-1", "/sign-in/"), ("not-found-1", "/nothing-here/")]
     for name, path in signed_out:
-        take(page, running.address + path, name, folder)
+        page.goto(running.address + path)
+        take(page, name, folder)
     sign_in(page, running.address, running.printed())
-    found = [(name, path) for name, path in list(walked(page, running.address))
-             if not wanted or name.rpartition("-")[0] in wanted]
-    for name, path in found:
-        take(page, running.address + path, name, folder)
-    return len(signed_out) + len(found)
+    count = len(signed_out)
+    for name in walked(page, running.address):
+        if not wanted or name.rpartition("-")[0] in wanted:
+            take(page, name, folder)
+            count += 1
+    return count
 
 
 def main(folder: str = ".screenshots", *wanted: str) -> None:

@@ -3,9 +3,10 @@
 import datetime as dt
 import os
 from itertools import groupby
+from urllib.parse import urlsplit
 
 import pytest
-from django.urls import reverse
+from django.urls import resolve, reverse
 from django.utils import timezone
 
 from dashboard.demo.company import EQUIPMENT
@@ -20,10 +21,35 @@ from inspections.services.panels import handle_panel
 from inspections.services.parts import make_parts, note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
-from jobs.models import Assignment, Crew, Delivery, EarnedMinutes, Equipment, OfficeSettings, Opening, OutOfUse, Wait
+from jobs.models import (
+    Assignment,
+    Crew,
+    DayOff,
+    Delivery,
+    EarnedMinutes,
+    Equipment,
+    OfficeSettings,
+    Opening,
+    OutOfUse,
+    Wait,
+)
 from jobs.services.finding import refresh
 from jobs.stages import Stage
-from tests.browser import BUT_COLOURS, COLOURS, DESK, PHONE, STICKS_OUT, WCAG, chromium, opened, violations
+from tests.browser import (
+    BUT_COLOURS,
+    COLOURS,
+    DESK,
+    HELD_UPRIGHT,
+    PHONE,
+    SHIFTED,
+    STICKS_OUT,
+    WCAG,
+    ZOOMED_IN,
+    chromium,
+    opened,
+    violations,
+)
+from tests.dashboard.test_pages_roles import PAGES, SHEETS
 from tests.factories import MADE, make_opening, make_party, make_system, make_user
 from tests.site import floor, force, frame, reveal
 from tests.visits import at, site_today
@@ -100,6 +126,7 @@ def a_site_with_everything():
         work.equipment.add(lifter)
     OutOfUse.objects.create(equipment=lifter, from_day=site.now.date(), to_day=site.now.date(), reason="inspection")
     Assignment.objects.update(crew=site.crew)
+    DayOff.objects.create(crew=site.crew, from_day=site.now.date(), to_day=site.now.date(), reason="the yard is moved")
     Crew.objects.exclude(pk=site.crew.pk).update(active=False)
     return site, measured, passed
 
@@ -139,37 +166,46 @@ def pages(site, measured, passed):
             "/needs-somebody/", "/crews-weeks/", f"/crews-weeks/?crew={site.crew.pk}", at(passed, "assign"),
             "/settings/", "/settings/limits/", reverse("limits-edit", args=[Check.objects.get(code="floor-bed").pk]),
             "/your-settings/", "/crews/", "/crews/new/",
-            *(reverse(name, args=[site.crew.pk]) for name in ("crew", "crew-edit")),
-            reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/", "/people/", "/people/new/",
-            reverse("person", args=[site.lead.pk]),
-            "/equipment/", "/equipment/new/", reverse("equipment-one", args=[Equipment.objects.first().pk]),
-            reverse("equipment-out", args=[Equipment.objects.first().pk]),
+            *(reverse(name, args=[site.crew.pk]) for name in ("crew", "crew-edit", "crew-member-new")),
+            reverse("crew-member", args=[site.crew.members.first().pk]), "/days-off/new/",
+            reverse("day-off", args=[DayOff.objects.get().pk]), "/people/", "/people/new/",
+            *(reverse(name, args=[site.lead.pk]) for name in ("person", "person-edit", "person-password")),
+            "/equipment/", "/equipment/new/", reverse("out-of-use", args=[OutOfUse.objects.get().pk]),
+            *(reverse(f"equipment-{name}", args=[Equipment.objects.first().pk]) for name in ("one", "edit", "out")),
             "/reports/", "/reports/openings-by-stage/", "/reports/hours/?by=crew-week", "/reports/waits/?by=wait",
-            *a_door_called_about(), "/door-systems/", *(reverse(name, args=[measured.unit.system_id]) for name in (
-                "door-system", "door-system-edit"))]
+            *a_door_called_about(), "/door-systems/", "/door-systems/new/",
+            *(reverse(name, args=[measured.unit.system_id])
+              for name in ("door-system", "door-system-edit", "door-system-new-edition"))]
 
 
 def a_delivery(site):
     keys = [Delivery.objects.get(job=site.opening.job_id).pk]
-    return [reverse(name, args=keys) for name in ("delivery", "delivery-edit")]
+    return [reverse("delivery-new", args=[site.opening.job_id]),
+            *(reverse(name, args=keys) for name in ("delivery", "delivery-edit"))]
 
 
 # Nothing written on a drawing or a sheet is too small to be read, however narrow the place it is shown in.
 SMALLEST = """() => Math.min(...[...document.querySelectorAll('main text')].filter(e => e.checkVisibility()).map(e =>
   parseFloat(getComputedStyle(e).fontSize) * (e.ownerSVGElement.getScreenCTM()?.a ?? 1)))"""
 
+# What the office is shown; sheets and files are no pages, signing in and the site page have tests of their own.
+ALL_PAGES = {name for name, row in PAGES.items() if row.startswith("2")} - SHEETS - {
+    "report-file", "photo", "photo-thumbnail", "site", "site-day", "site-words", "site-worker", "site-manifest"}
+
 
 def wrong_with(page, url):
-    """Everything wrong with this page: on a telephone and at a desk, folded and unfolded, by day and by night."""
+    """Everything wrong with this page: at every width, folded and unfolded, with text twice as large, by night too."""
     page.goto(url)
-    found = []
-    for width in (PHONE, DESK):
+    found = [f"shifts while loading: {e}" for e in page.evaluate(SHIFTED)]
+    for width in (PHONE, HELD_UPRIGHT, DESK):
         page.set_viewport_size({"width": width, "height": 900})
         page.evaluate(FOLD_ALL)
         found += [f"sticks out at {width}: {e}" for e in page.evaluate(STICKS_OUT)]
         page.evaluate(OPEN_ALL)
         found += [f"sticks out unfolded at {width}: {e}" for e in page.evaluate(STICKS_OUT)]
-        found += violations(page, WCAG if width == PHONE else BUT_COLOURS)  # a desk has the colours of a telephone
+        if width != HELD_UPRIGHT:  # a desk has the colours of a telephone
+            found += violations(page, WCAG if width == PHONE else BUT_COLOURS)
+    found += out_when_larger(page)
     page.emulate_media(color_scheme="dark")
     found += [f"by night: {v}" for v in violations(page, COLOURS)]
     page.emulate_media(color_scheme="light")
@@ -178,12 +214,32 @@ def wrong_with(page, url):
     return found
 
 
+def out_when_larger(page):
+    """What sticks out of a desk's page four times as large, and for people whose browser writes twice as large."""
+    page.set_viewport_size({"width": ZOOMED_IN, "height": 900})
+    found = [f"sticks out at {ZOOMED_IN}: {e}" for e in page.evaluate(STICKS_OUT)]
+    letters(page, 32)
+    for width in (HELD_UPRIGHT, DESK):
+        page.set_viewport_size({"width": width, "height": 900})
+        found += [f"sticks out at {width} written twice as large: {e}" for e in page.evaluate(STICKS_OUT)]
+    letters(page, 16)
+    return found
+
+
+def letters(page, size):
+    session = page.context.new_cdp_session(page)
+    session.send("Page.setFontSizes", {"fontSizes": {"standard": size}})
+    session.detach()
+
+
 @pytest.mark.parametrize("half", [0, 1])
 def test_every_page_at_a_desk_and_on_a_phone_by_day_and_by_night(browser, live_server, cookie, half):
     made = a_site_with_everything()
+    looked_at = pages(*made)
+    assert ALL_PAGES - {resolve(urlsplit(url).path).url_name for url in looked_at} == set(), "each page is among them"
     with opened(browser, cookie(made[0].office)) as page:
-        wrong = {url: found for url in pages(*made)[half::2] if (found := wrong_with(page, live_server.url + url))}
-    assert wrong == {}
+        wrong = {url: found for url in looked_at[half::2] if (found := wrong_with(page, live_server.url + url))}
+    assert not wrong, "\n".join(f"{url} {one}" for url, found in wrong.items() for one in found)
 
 
 def test_signing_in_and_being_lost_are_in_the_same_look(browser, live_server):
