@@ -35,6 +35,7 @@ from jobs.calc.verdict import (
     at_least,
     at_most,
     overall,
+    printed,
 )
 
 NAME = "floor-profile"
@@ -151,9 +152,9 @@ def _checked(limits: Mapping[str, Limit]) -> dict[str, Limit]:
         value = Fraction(str(limit.value)) if isinstance(limit.value, float) else limit.value
         if value is not None and (value < 0 or (value == 0 and name in MUST_EXCEED_NOUGHT)):
             right = "more than nought" if name in MUST_EXCEED_NOUGHT else "nought or more"
-            raise BadInput(f"limits.{name}", str(limit.value), right)
+            raise BadInput(f"limits.{name}", printed(value, LIMITS[name]), right)
         if name == "squeeze_least" and value is not None and value > 100:
-            raise BadInput("limits.squeeze_least", str(limit.value), "a share of the bead, 0 to 100")
+            raise BadInput("limits.squeeze_least", printed(value, "pct"), "a share of the bead, 0 to 100")
         chosen[name] = replace(limit, value=value)
     return chosen
 

@@ -21,7 +21,7 @@ from inspections.calc import stations
 from inspections.calc.stations import OUTER, Points
 from jobs.calc import reading
 from jobs.calc.reading import ReadingValue
-from jobs.calc.verdict import BadInput, Finding, Limit, Remedy, at_least, half_away
+from jobs.calc.verdict import BadInput, Finding, Limit, Remedy, at_least, half_away, printed
 
 WHEN = ("frame_set", "weight_on", "panels_hung", "acceptance", "callback")
 CAUTION = "structure_is_referred"
@@ -99,7 +99,8 @@ def _visit(sent: Any, name: str, unit: str, read_as: str) -> Visit:
         return Visit(when, _line(sent["gaps"], f"{name}.gaps", unit, stations.HEIGHT), 1)
     head, sill = (_line(reading.need(sent, n, f"{name}."), f"{name}.{n}", unit, read_as) for n in ("head", "sill"))
     if [at for at, _ in head] != [at for at, _ in sill]:
-        raise BadInput(f"{name}.sill", [at for at, _ in sill], "read head and sill at the same stations")
+        raise BadInput(f"{name}.sill", [printed(at, "mm") for at, _ in sill],
+                       "read head and sill at the same stations")
     return Visit(when, tuple((at, up - down) for (at, up), (_, down) in zip(head, sill, strict=True)), 2)
 
 

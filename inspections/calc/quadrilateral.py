@@ -42,6 +42,7 @@ CORNERS = {
 }
 FIGURES = 50
 MICROMETRE = 1000
+SURE = 10**9  # of what comes out of a root, so many parts of a nanometre are beyond doubt
 ROUNDS = 12
 
 Lengths = Mapping[str, int | Fraction | Decimal]
@@ -111,10 +112,12 @@ def corner_angles(figure: Lengths) -> dict[str, float]:
 def top_corners_lean(figure: Lengths) -> dict[str, int]:
     """How far each top corner stands to the right of square over the sill, rounded to the micrometre."""
     bottom, left, right = figure["bottom"], figure["left"], figure["right"]
-    return {
-        "left": _to_micrometre((left**2 + bottom**2 - figure["falling"] ** 2) / (2 * bottom)),
-        "right": _to_micrometre((figure["rising"] ** 2 - right**2 - bottom**2) / (2 * bottom)),
-    }
+    with localcontext() as context:
+        context.prec = FIGURES
+        return {
+            "left": _to_micrometre((left**2 + bottom**2 - figure["falling"] ** 2) / (2 * bottom)),
+            "right": _to_micrometre((figure["rising"] ** 2 - right**2 - bottom**2) / (2 * bottom)),
+        }
 
 
 def rack(bottom: int, top: int, rising: int, falling: int) -> Fraction:
@@ -173,4 +176,6 @@ def _decimal(value: int | Fraction | Decimal) -> Decimal:
 
 
 def _to_micrometre(nm: Decimal) -> int:
-    return MICROMETRE * half_away(Fraction(nm) / MICROMETRE)
+    """What a root's last figures leave open never decides a half: a rectangle's implied diagonal may be on one."""
+    sure = half_away(Fraction(nm) * SURE)
+    return MICROMETRE * half_away(Fraction(sure, SURE * MICROMETRE))

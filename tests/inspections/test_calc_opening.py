@@ -128,6 +128,14 @@ def test_the_implied_diagonal_lies_where_the_cayley_menger_determinant_changes_s
     assert below > 0 > above
 
 
+def test_a_diagonal_on_half_a_micrometre_is_rounded_up_whatever_the_last_figure_of_a_root():
+    # 15, 8 and 17 make a right angle; 51 1/2 in by 96 9/16 in has a diagonal of exactly 2779.7125 mm.
+    sixteenths = {"bottom": 15, "right": 8, "top": 15, "left": 8, "rising": 17, "falling": 17}
+    taped_nm = {name: 103 * 1_587_500 * parts for name, parts in sixteenths.items()}
+    assert to_mm(taped_nm["falling"]) == "2779.712500"
+    assert to_mm(quadrilateral.implied_falling(taped_nm)) == "2779.713000"
+
+
 def test_rack_is_the_published_six_millimetres():
     # 4000 x 2500 racked 6 mm at the head: diagonals 4722.0796 and 4711.9036 (computed)
     slid = quadrilateral.rack(4000 * MM, 4000 * MM, 4_722_079_600, 4_711_903_600)
