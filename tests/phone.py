@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import os
+import signal
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import Any
 
 from django.test import Client
 from django.urls import reverse
-from playwright.sync_api import Browser, Page
+from django.utils import timezone
+from playwright.sync_api import Browser, Error, Page
 
 from jobs.models import User
-from tests.browser import opened
+from tests.browser import CHROMIUM, FLAGS, opened
 
 WIDE = 390
-SETTLED = "() => new Promise(done => setTimeout(done, 0))"
+PATIENCE = 8000  # ms
 
 
 class Phone:
@@ -22,6 +27,7 @@ class Phone:
         self.page, self.base = page, base
 
     def open(self, at: str = "#/") -> None:
+        self.page.goto("about:blank")  # or the browser would only go to another place of the same page
         self.page.goto(f"{self.base}{reverse('site')}{at}")
         self.page.wait_for_selector("h1")
 
@@ -57,11 +63,40 @@ class Phone:
         return self.page.inner_text("#main")
 
 
-@contextmanager
-def phone_of(browser: Browser, client: Client, base: str, person: User, width: int = WIDE,
-             **how: Any) -> Iterator[Phone]:
+def signed_in(person: User, base: str) -> dict[str, Any]:
+    """The cookie of a session of their own."""
+    client = Client()
     client.force_login(person)
-    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": base}
-    with opened(browser, cookie, width=width, **how) as page:
-        page.set_default_timeout(8000)
+    in_a_fortnight = (timezone.now() + dt.timedelta(days=14)).timestamp()
+    return {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": base, "expires": in_a_fortnight}
+
+
+@contextmanager
+def phone_of(browser: Browser, base: str, person: User, width: int = WIDE, **how: Any) -> Iterator[Phone]:
+    with opened(browser, signed_in(person, base), width=width, **how) as page:
+        page.set_default_timeout(PATIENCE)
         yield Phone(page, base)
+
+
+@contextmanager
+def with_own_disk(browser: Browser, folder: Path, base: str, cookie: dict[str, Any] | None) -> Iterator[Phone]:
+    """A telephone that can be switched off and on again: another browser, with a disk of its own."""
+    context = browser.browser_type.launch_persistent_context(
+        str(folder), executable_path=CHROMIUM, args=FLAGS, viewport={"width": WIDE, "height": 800})
+    context.set_default_timeout(PATIENCE)
+    if cookie:
+        context.add_cookies([cookie])
+    try:
+        yield Phone(context.pages[0], base)
+    finally:
+        _kill(folder)
+        with suppress(Error):
+            context.close()
+
+
+def _kill(folder: Path) -> None:
+    """Without a word to the page: a browser that is closed has time to say more than one that was killed."""
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            if f"--user-data-dir={folder}".encode() in (process / "cmdline").read_bytes():
+                os.kill(int(process.name), signal.SIGKILL)

@@ -15,8 +15,11 @@ from dashboard.sheets.opening import limits_said
 from dashboard.site.acts import act_told
 from dashboard.site.round import Stop
 from dashboard.site.sheets import sheet_told
+from inspections.calc.kinds import KINDS
 from inspections.services import datums
-from inspections.services.judging import limits_as_dict, limits_at
+from inspections.services.judging import limits_at
+from jobs.calc.lengths import to_mm
+from jobs.calc.verdict import Limit
 from jobs.models import Opening
 
 # Judged on the telephone too; the others wait for the office's answer.
@@ -111,9 +114,22 @@ def _judging(sheet: OpeningSheet) -> dict[str, Any]:
         if one.kind in JUDGED_THERE:
             limits = limits_at(one.kind, sheet.opening, sheet.facts.checks, occasion=one.occasion)
             told[f"{one.kind}/{one.occasion}"] = {
-                "limits": limits_as_dict(one.kind, limits), "known": known(one.kind, sheet.opening),
+                "limits": _limits(one.kind, limits), "known": known(one.kind, sheet.opening),
                 "over": "record" if one.kind in datums.BY_THE_RECORD else "given"}
     return told
+
+
+def _limits(kind: str, limits: Mapping[str, Limit]) -> dict[str, Any]:
+    """As a telephone reads them: a length in exact millimetres, whatever else as the number that it is."""
+    units = KINDS[kind].limits
+    return {name: {"value": _exactly(limit.value, units.get(name, "")), "source": limit.source}
+            for name, limit in limits.items()}
+
+
+def _exactly(value: Any, unit: str) -> str | float | None:
+    if value is None:
+        return None
+    return f"{to_mm(value)} mm" if unit == "mm" else float(value)
 
 
 def known(kind: str, opening: Opening) -> Mapping[str, Any]:

@@ -21,6 +21,7 @@ SAYS: dict[str, Any] = {
     "hours": _("%(n)s h"),
     "days": _("%(n)s days"),
     "nobody": _("Nobody signed in"),
+    "of others": _("%(n)s entries of somebody else are on this phone too: they go when they sign in here."),
     "sign in": _("Sign in"),
     "sign in again": _("Your sign-in has ended. What you enter stays on this phone until you have signed in again."),
     "old entries": _(
@@ -121,6 +122,7 @@ SAYS: dict[str, Any] = {
     "all asked": _("That is all this sheet asks."),
     "this phone's answer": _("This phone's answer, until the office has the readings."),
     "floor so far": _("Floor so far, %(n)s readings"),
+    "cannot be read": _("That cannot be right"),
     "broken": _("The page could not be opened"),
 }
 # In which a verdict is put into sentences on the telephone, as dashboard/words.py does on the pages.

@@ -39,10 +39,10 @@ def browser():
 
 
 @pytest.fixture
-def phone(browser, client, live_server):
+def phone(browser, live_server):
     """A lead's telephone, with one opening whose frame is to be set."""
     site = site_today(Stage.OPENING_VERIFIED)
-    with phone_of(browser, client, live_server.url, site.lead) as held:
+    with phone_of(browser, live_server.url, site.lead) as held:
         held.site = site
         held.open()
         held.page.wait_for_selector(".stop")

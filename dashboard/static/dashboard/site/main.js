@@ -2,7 +2,7 @@
 
 import { askForDay, dayHere, NEW, SIGNED_OUT, token } from "./day.js";
 import { h } from "./dom.js";
-import { forget, inSight, keep, unsent } from "./outbox.js";
+import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
 import { sendAll } from "./sending.js";
 import { noted } from "./store.js";
 import { speakBy, say } from "./says.js";
@@ -19,7 +19,7 @@ const app = {
   day: null, // as the office told it last
   askedAt: null,
   person: undefined,
-  out: { count: 0, oldest: null, rows: [] },
+  out: { count: 0, oldest: null, rows: [], others: 0 },
   held: "", // why what is on the phone does not go
   signedOut: false,
   newer: false, // a newer page waits to take over
@@ -109,9 +109,9 @@ async function refresh() {
   if (app.person === undefined) app.person = await noted("person");
   if (app.person === undefined) return;
   const mine = ++looked;
-  const [out, rows] = await Promise.all([unsent(app.person), inSight(app.person)]);
+  const [out, rows, others] = await Promise.all([unsent(app.person), inSight(app.person), ofOthers(app.person)]);
   if (mine !== looked) return;
-  app.out = { ...out, rows };
+  app.out = { ...out, rows, others };
   document.body.dataset.unsent = app.out.count;
 }
 

@@ -81,14 +81,11 @@ export function inSight(person, most = 500) {
   });
 }
 
-/** Whose entries are still on this phone, other than this person's: how many of each. */
+/** How many entries are still on this phone that are not this person's. */
 export function ofOthers(person) {
   return using("readonly", ["entries"], async ({ entries }) => {
-    const counts = new Map();
-    await walked(entries.openCursor(), row => {
-      if (row.person !== person && row.state === HERE) counts.set(row.person, (counts.get(row.person) ?? 0) + 1);
-    });
-    return counts;
+    const all = await asked(entries.index("state").count(HERE));
+    return all - await asked(entries.index("person").count(theirs(person, HERE)));
   });
 }
 

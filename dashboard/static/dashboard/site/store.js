@@ -91,6 +91,7 @@ function shape(database) {
   const entries = database.createObjectStore("entries", { keyPath: "order", autoIncrement: true });
   entries.createIndex("id", "id", { unique: true });
   entries.createIndex("person", ["person", "state", "what", "order"]);
+  entries.createIndex("state", "state");
   database.createObjectStore("pictures", { keyPath: "id" });
   database.createObjectStore("days", { keyPath: "person" });
   database.createObjectStore("drafts", { keyPath: "key" });

@@ -1,0 +1,223 @@
+"""A day on site with everything that goes wrong: what was acknowledged is what the office has, and none twice."""
+
+import datetime as dt
+import json
+import os
+from contextlib import suppress
+
+import pytest
+from playwright.sync_api import Error
+
+from dashboard.site import kept
+from inspections.models import Inspection, SetAsidePart
+from jobs.models import StageChange
+from jobs.stages import Stage
+from tests.browser import chromium
+from tests.phone import phone_of, signed_in, with_own_disk
+from tests.visits import on_the_crew, site_today
+
+pytestmark = pytest.mark.django_db(transaction=True)
+ENTRIES = "**/api/v1/site-entries/"
+KEPT = """async () => { await navigator.serviceWorker.ready;
+  const [name] = await caches.keys(); return (await (await caches.open(name)).keys()).length; }"""
+
+
+@pytest.fixture(autouse=True)
+def _async_allowed(monkeypatch, settings, tmp_path):
+    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+    settings.MEDIA_ROOT = tmp_path / "photos"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with chromium() as running:
+        yield running
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+def set_aside(phone, site, what, press=True):
+    phone.go(site.opening.pk, "act", "aside")
+    phone.page.get_by_label("Part").fill(what)
+    if press:
+        phone.press("Set aside", exact=True)
+        phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+
+
+def test_it_opens_in_a_cold_start_without_signal_a_week_later_with_everything_that_was_entered(
+        browser, live_server, tmp_path):
+    site = site_today(Stage.OPENING_VERIFIED)
+    folder, cookie = tmp_path / "browser", signed_in(site.lead, live_server.url)
+    with with_own_disk(browser, folder, live_server.url, cookie) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.page.wait_for_function(f"async () => (await ({KEPT})()) > 30")
+        phone.page.context.set_offline(True)
+        set_aside(phone, site, "Track cover")
+    with with_own_disk(browser, folder, live_server.url, None) as phone:
+        phone.page.context.new_cdp_session(phone.page).send("Network.clearBrowserCache")
+        phone.page.context.set_offline(True)
+        phone.page.clock.install(time=dt.datetime.now() + dt.timedelta(days=8))
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        assert f"{site.opening.job.number} · {site.opening.tag}" in phone.said
+        head = phone.page.inner_text("header")
+        assert "1, oldest 8 days" in head and "seven days without a visit" in head
+        phone.go(site.opening.pk)
+        assert "Track cover" not in [part.what for part in SetAsidePart.objects.all()]
+    with with_own_disk(browser, folder, live_server.url, cookie) as phone:
+        phone.open()
+        phone.wait_until_sent()
+        assert SetAsidePart.objects.get().what == "Track cover"
+
+
+def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(browser, live_server, monkeypatch):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_function(f"async () => (await ({KEPT})()) > 30")
+        phone.page.reload()  # now the worker is there from the start
+        phone.page.wait_for_selector(".stop")
+        phone.go(site.opening.pk, "sheet", "last-panel-gap")
+        phone.page.wait_for_selector("#reading")
+        phone.press("An inch more")
+        monkeypatch.setattr(kept, "version", lambda: "anewer00page")
+        phone.page.evaluate("navigator.serviceWorker.ready.then(r => r.update())")
+        phone.page.wait_for_selector("text=A newer page is ready")
+        assert phone.page.input_value("#reading") == "1", "nothing is taken away under the thumb"
+        phone.press("That was the last")
+        phone.press("Load it")
+        phone.page.wait_for_function("async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
+        phone.page.wait_for_selector("text=Taken so far: 1")
+        phone.keep("Keep it")
+        assert Inspection.objects.get(kind="last-panel-gap").given["gap"] == "1"
+
+
+def cut(route):
+    with suppress(Error):  # the page may be gone meanwhile
+        answer = route.fetch()
+        results = answer.json()["results"]
+        route.fulfill(response=answer, body=json.dumps({"results": results[: len(results) // 2]}))
+
+
+def lost(route):
+    with suppress(Error):
+        route.fetch()
+        route.abort()
+
+
+def refuse(status, code=""):
+    return lambda route: route.fulfill(status=status, content_type="application/json", body=json.dumps({"code": code}))
+
+
+FAULTS = {
+    "no signal": lambda route: route.abort(), "500": refuse(500), "502": refuse(502), "busy": refuse(503, "busy"),
+    "a hotel's page": lambda route: route.fulfill(status=200, content_type="text/html", body="<html>sign in</html>"),
+    "signed out": refuse(401, "not-signed-in"), "too often": refuse(429, "too-often"),
+    "an answer lost": lost, "an answer cut in half": cut,
+}
+
+
+def test_after_a_day_of_every_fault_the_office_has_what_was_acknowledged_and_none_twice(
+        browser, live_server, tmp_path):
+    """Each fault in turn, the browser killed between, once between tap and save, the phone's clock a day off."""
+    site = site_today(Stage.OPENING_VERIFIED)
+    folder, cookie = tmp_path / "browser", signed_in(site.lead, live_server.url)
+    acknowledged = []
+    faults = list(FAULTS.items())
+    for turn in range(0, len(faults), 3):
+        with with_own_disk(browser, folder, live_server.url, cookie) as phone:
+            if turn == 3:
+                phone.page.clock.install(time=dt.datetime.now() + dt.timedelta(days=1))
+            phone.open()
+            phone.page.wait_for_selector(".stop")
+            for name, fault in faults[turn:turn + 3]:
+                phone.page.route(ENTRIES, fault)
+                for n in range(2):
+                    set_aside(phone, site, f"{name} {n}")
+                    acknowledged.append(f"{name} {n}")
+                phone.page.unroute(ENTRIES)
+            set_aside(phone, site, f"killed {turn}", press=False)
+            phone.press("Set aside", exact=True)  # and the browser is gone, whatever the page was about to say
+    with with_own_disk(browser, folder, live_server.url, cookie) as phone:
+        phone.open()
+        phone.wait_until_sent()
+        shown = {entry["id"]: entry["state"] for entry in phone.outbox() if entry["body"]["entry"] == "part-set-aside"}
+    parts = SetAsidePart.objects.all()
+    assert {str(part.pk) for part in parts} == set(shown), "what the phone shows is what the office has"
+    assert set(shown.values()) == {"with the office"}
+    names = [part.what for part in parts]
+    assert set(acknowledged) <= set(names)
+    assert len(names) == len(set(names)), "none twice"
+
+
+def test_two_phones_at_one_opening_both_add_and_of_two_stages_one_becomes_true(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    site.evidence(Stage.FRAME_SET)
+    other = on_the_crew(site, "installer")
+    with phone_of(browser, live_server.url, site.lead) as one, \
+            phone_of(browser, live_server.url, other) as two:
+        for n, phone in enumerate((one, two)):
+            phone.open()
+            phone.page.wait_for_selector(".stop")
+            phone.page.context.set_offline(True)
+            phone.go(site.opening.pk, "sheet", "last-panel-gap")
+            phone.page.fill("#reading", f"{18 + n}")
+            phone.page.press("#reading", "Enter")
+            phone.press("Keep it")
+            phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+            phone.go(site.opening.pk, "act", "gate frame set")
+            phone.press("Done", exact=True)
+            phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+        for phone in (one, two):
+            phone.page.context.set_offline(False)
+            phone.wait_until_sent()
+        assert {(i.by, i.given["gap"]) for i in Inspection.objects.filter(kind="last-panel-gap")} == {
+            (site.lead, "18"), (other, "19")}
+        changes = StageChange.objects.filter(to_stage="frame set")
+        assert sorted(change.advanced for change in changes) == [False, True]
+        assert "1, oldest" not in two.page.inner_text("header")
+        assert {e["state"] for e in two.outbox()} == {"with the office", "recorded, not advanced"}
+
+
+def test_another_person_on_the_same_phone_neither_sends_nor_sees_what_is_not_theirs(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    stranger = on_the_crew(site, "installer")
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.page.context.set_offline(True)
+        set_aside(phone, site, "Track cover")
+        phone.page.context.set_offline(False)
+        phone.page.context.clear_cookies()
+        phone.page.context.add_cookies([signed_in(stranger, live_server.url)])
+        phone.open()
+        phone.page.wait_for_selector(f"header >> text={stranger.name}")
+        assert phone.outbox() == []
+        assert not SetAsidePart.objects.exists()
+        assert "1 entries of somebody else" in phone.page.inner_text("body")
+        phone.page.context.clear_cookies()
+        phone.page.context.add_cookies([signed_in(site.lead, live_server.url)])
+        phone.open()
+        phone.page.wait_for_selector(f"header >> text={site.lead.name}")
+        phone.wait_until_sent()
+        assert SetAsidePart.objects.get().by == site.lead
+
+
+def test_five_thousand_entries_are_sent_and_the_page_stays_quick(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.page.context.set_offline(True)
+        phone.page.evaluate("""async opening => {
+          const { keep } = await import('/static/dashboard/site/outbox.js');
+          const { noted } = await import('/static/dashboard/site/store.js');
+          const person = await noted('person');
+          await keep(Array.from({ length: 5000 }, (_, n) => ({ person, opening, said: `${n}`,
+            body: { entry: 'part-set-aside', opening, data: { what: `${n}` } } }))); }""", site.opening.pk)
+        took = phone.page.evaluate("""async () => { const start = performance.now(); location.hash = '#/outbox';
+          while (document.body.dataset.shown !== '#/outbox') await new Promise(requestAnimationFrame);
+          return performance.now() - start; }""")
+        assert took < 2000
+        assert phone.page.locator(".checks > li").count() <= 200
