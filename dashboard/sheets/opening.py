@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
+from urllib.parse import urlencode
 
 import segno
 from django.utils.translation import gettext as _
@@ -49,7 +50,7 @@ def shown(opening: Opening, act: Act, reader: Reader, company: str, address: str
         "drawing": drawn.elevation(drawings), "plan": drawn.plan(drawings), "plan_said": drawn.plan_words(drawings),
         "sill": drawn.sill(drawings), "joints": list(drawn.joints(drawings)),
         "code": segno.make(address, error="m").svg_inline(border=2), "sizes": list(_sizes(opening, unit, reader)),
-        "panels": [_panel(panel, reader) for panel in panels],
+        "panels": [_panel(panel, reader, address) for panel in panels],
         "handling": _handling(opening, unit, panels, act, reader),
         "items": [_item(item, reader) for item in drawings.sheet.open_items],
         "cautions": [str(phrases.LIFTING_CAUTION)] if panels else [],
@@ -74,7 +75,7 @@ def _words() -> dict[str, Any]:
         "panels": _("Panels, in the order they are hung"),
         "handling": _("Lifted and brought in"),
         "handling_heads": [_("Panel"), _("To lift"), _("With what is planned"), _("Way in")],
-        "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung")],
+        "panel_heads": [_("Order"), _("Panel"), _("Position"), _("Track"), _("Size"), _("Weight"), _("Hung"), _("By its mark")],
         "check_heads": ["", _("Check"), _("Limits"), _("Read, by, when")], "materials": _("Materials"),
         "packing": _("Packing under the sill, by the floor as it was read"),
         "blanks": _("Readings, to be written down here"),
@@ -108,11 +109,13 @@ def _sizes(opening: Opening, unit: Unit | None, reader: Reader) -> Iterable[dict
         yield {"label": _("Benchmark"), "text": opening.benchmark[:LONGEST]}
 
 
-def _panel(panel: Panel, reader: Reader) -> dict[str, Any]:
+def _panel(panel: Panel, reader: Reader, address: str) -> dict[str, Any]:
+    """With a code that a telephone reads: to this panel, behind the sign-in."""
     return {"order": str(panel.hanging_order), "letter": panel.letter, "position": str(panel.get_position_display()),
             "track": str(panel.track), "size": f"{reader.size(panel.width)} × {reader.size(panel.height)}",
             "weight": "–" if panel.grams is None else reader.weight_up(panel.grams / 1000),
-            "hung": panel.state in HUNG, "state": _state(panel)}
+            "hung": panel.state in HUNG, "state": _state(panel),
+            "code": segno.make(f"{address}?{urlencode({'at': panel.letter})}", error="l").svg_inline(border=1)}
 
 
 def _handling(opening: Opening, unit: Unit | None, panels: Sequence[Panel], act: Act,

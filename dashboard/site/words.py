@@ -122,6 +122,11 @@ SAYS: dict[str, Any] = {
     "all asked": _("That is all this sheet asks."),
     "this phone's answer": _("This phone's answer, until the office has the readings."),
     "floor so far": _("Floor so far, %(n)s readings"),
+    "by its mark": _("To an opening or panel by its mark"), "type the tag": _("Tag, job or panel"),
+    "go there": _("Go there"), "no such mark": _("No opening of yours has that mark."), "panel": _("panel %(letter)s"),
+    "the camera": _("What the camera sees"), "read the code": _("Read the code with the camera"),
+    "not of today": _("That code is none of your openings on this phone."),
+    "no camera": _("The camera cannot be used. Type the tag."),
     "cannot be read": _("That cannot be right"),
     "broken": _("The page could not be opened"),
 }

@@ -90,6 +90,7 @@ def test_panels_stand_in_the_order_they_are_hung_with_their_weights_and_the_caut
     assert [(p["order"], p["letter"], p["weight"]) for p in shown["panels"]] == [
         (order, letter, "560 lb (254 kg)") for order, letter in (("1", "A"), ("2", "B"), ("3", "C"))]
     assert "manual" in shown["cautions"][0]
+    assert shown["panels"][1]["code"] == segno.make("https://sillbook.example/?at=B", error="l").svg_inline(border=1)
 
 
 def test_a_panel_that_hangs_is_said_to_and_one_that_does_not_has_a_box_to_tick():

@@ -167,6 +167,22 @@ def test_what_is_half_typed_is_there_again_when_the_page_was_killed(phone):
     phone.page.wait_for_function("() => document.querySelector('#f-what')?.value === 'Head block'")
 
 
+def test_a_panel_is_found_by_its_mark_typed_or_read_off_its_code(phone):
+    site = phone.site
+    phone.page.evaluate("location.hash = '#/mark'")
+    phone.page.get_by_label("Tag, job or panel").fill(f"{site.opening.job.number} {site.opening.tag} b")
+    phone.press("Go there")
+    phone.page.wait_for_function("() => location.hash.includes('panel')")
+    assert "B, " in phone.page.inner_text("h1")
+    found = phone.page.evaluate("""async ([other, id]) => {
+      const { byCode } = await import('/static/dashboard/site/mark.js');
+      const openings = [{ id, panels: [{ letter: 'A' }, { letter: 'B' }] }];
+      return [`${location.origin}/openings/${id}/?at=B`, `${location.origin}/openings/${id}/`, other, 'B1',
+        `https://elsewhere.example/openings/${id}/`].map(code => byCode(openings, code)?.panel?.letter
+          ?? byCode(openings, code)?.opening.id ?? null); }""", ["http://[", site.opening.pk])
+    assert found == ["B", site.opening.pk, None, None, None]
+
+
 def test_panels_are_hung_one_after_the_other(phone):
     site = phone.site
     Opening.objects.filter(pk=site.opening.pk).update(stage=Stage.FRAME_SET.value)

@@ -16,7 +16,7 @@ export function dayView(app) {
   const { openings, today } = app.day;
   return [
     h("h1", { tabindex: "-1" }, today),
-    openings.length === 0 && h("p", {}, say("nothing given")),
+    openings.length === 0 ? h("p", {}, say("nothing given")) : h("p", {}, h("a", { class: "key", href: "#/mark" }, say("by its mark"))),
     GROUPS.map(when => group(app, when, openings.filter(one => one.when === when))),
     h("p", { class: "small" }, h("a", { href: app.links.office }, say("office pages"))),
   ].flat(Infinity).filter(Boolean);
