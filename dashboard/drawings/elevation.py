@@ -24,6 +24,7 @@ PAPER = 200  # units down, of one that is printed: its writing keeps its size, w
 HUNG = ("hung", "adjusted")
 ACROSS_A_BALLOON = 28.0
 RING = 13.0  # its radius
+ACROSS_A_LETTER = RING + 7  # how far from the middle of a panel's letter a ring keeps
 LEADER = 34.0  # how far inside the frame stands what is about the frame
 
 
@@ -276,17 +277,16 @@ def _middle(built: Built, opening: Box) -> float:
 
 
 def _seals(built: Built, opening: Box) -> Iterable[str]:
-    """A joint that is done is drawn when it is done, whatever the stage; the sill is never sealed outside."""
-    done = {"head", "lock-jamb", "interlock"} if built.reached(Stage.SEALED) else built.sealed
-    jamb_right = built.pocket_side != "right"
-    sides = {"lock-jamb": opening.right if jamb_right else opening.x,
-             "interlock": opening.x if jamb_right else opening.right}
-    if "head" in done:
+    """A joint that is done is drawn when it is done, whatever the stage; the sill is never sealed outside. Two ways
+    there is an interlock at either end and no lock jamb."""
+    sealed = built.reached(Stage.SEALED)
+    done = {place.replace("-", " ").strip().lower() for place in built.sealed}
+    if sealed or "head" in done:
         yield f"M{opening.x - 3:.1f} {opening.y - 3:.1f}H{opening.right + 3:.1f}"
-    for place, x in sides.items():
-        if place in done:
-            out = x + 3 if x == opening.right else x - 3
-            yield f"M{out:.1f} {opening.y - 3:.1f}V{opening.bottom:.1f}"
+    for side, x in (("left", opening.x - 3), ("right", opening.right + 3)):
+        is_lock_jamb = built.pocket_side != "both" and side == ("left" if built.pocket_side == "right" else "right")
+        if sealed or ("lock jamb" if is_lock_jamb else "interlock") in done:
+            yield f"M{x:.1f} {opening.y - 3:.1f}V{opening.bottom:.1f}"
 
 
 def _weeps(built: Built, opening: Box) -> Iterable[str]:
@@ -317,21 +317,21 @@ class _Anchor:
 def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...],
               panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
     """Each at its panel, at the jamb, head, sill or pocket it is of, the others along the opening; further on where
-    another one, or a letter, stands already. Where there is no room at all an item is in its list only."""
+    another one, or a letter, stands already, but never where it would seem to be of something else. Where there is no
+    room an item is in its list only."""
     inside, high = opening.inset(0, RING), round(opening.y + opening.height * 0.22, 1)
+    off_the_jambs = opening.inset(min(ACROSS_A_BALLOON, opening.width / 2), RING)
     at = {p.letter: _Anchor(p.box.middle, high, inside, to_x=p.box.middle) for p in panels}
     at |= {where: anchor for _n, where in built.items if (anchor := _at_place(where, built, opening, pockets))}
     loose = [n for n, where in built.items if where not in at]
-    taken = [(p.box.middle, p.letter_y) for p in panels]
+    letters, rings = [(p.box.middle, p.letter_y - 5) for p in panels], []
     for number, where in built.items:
         share = (loose.index(number) + 1) / (len(loose) + 1) if number in loose else 0.5
-        along = _Anchor(round(opening.x + opening.width * share, 1), high, inside)
-        for anchor in (at.get(where, along), along):
-            spot = _free(anchor, taken)
-            if spot is not None:
-                taken.append(spot)
-                yield anchor.ring(*spot, str(number))
-                break
+        along = _Anchor(round(opening.x + opening.width * share, 1), high, off_the_jambs)
+        ring = _free(at.get(where, along), letters, rings, str(number))
+        if ring is not None:
+            rings.append(ring)
+            yield ring
 
 
 def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) -> _Anchor | None:
@@ -353,7 +353,8 @@ def _at_place(where: str, built: Built, opening: Box, pockets: tuple[Box, ...]) 
 def _beside(jamb: float, opening: Box) -> _Anchor:
     away = min(LEADER, opening.width / 2)
     x = round(jamb + away if jamb < opening.middle else jamb - away, 1)
-    return _Anchor(x, opening.centre, Box(x, opening.y + RING, 0, opening.height - 2 * RING), to_x=jamb)
+    half = Box(min(x, opening.middle), opening.y + RING, abs(x - opening.middle), opening.height - 2 * RING)
+    return _Anchor(x, opening.centre, half, to_x=jamb)
 
 
 def _under_or_over(member: float, opening: Box) -> _Anchor:
@@ -363,17 +364,36 @@ def _under_or_over(member: float, opening: Box) -> _Anchor:
                    to_y=member)
 
 
-def _free(anchor: _Anchor, taken: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
-    """There, else up or down from there, else in columns beside it."""
+def _free(anchor: _Anchor, letters: Sequence[tuple[float, float]], rings: Sequence[Balloon],
+          text: str) -> Balloon | None:
+    """There, else up or down from there, else in columns beside it; its leader runs through no other ring and no
+    letter."""
     within = anchor.within
+    taken = [((ring.x, ring.y), ACROSS_A_BALLOON - 1) for ring in rings] + [(at, ACROSS_A_LETTER) for at in letters]
     tries = [(round(anchor.x + beside * ACROSS_A_BALLOON, 1), round(anchor.y + down * ACROSS_A_BALLOON, 1))
              for beside in (0, 1, -1, 2, -2, 3, -3)
              for down in range(-1, int(within.height / ACROSS_A_BALLOON) + 1)]
-    there = (spot for spot in [(anchor.x, anchor.y), *tries]
-             if within.x <= spot[0] <= within.right and within.y <= spot[1] <= within.bottom)
-    return next((spot for spot in there if all(abs(spot[0] - other) >= ACROSS_A_BALLOON - 1
-                                               or abs(spot[1] - above) >= ACROSS_A_BALLOON - 1
-                                               for other, above in taken)), None)
+    there = (anchor.ring(*spot, text) for spot in [(anchor.x, anchor.y), *tries]
+             if within.x <= spot[0] <= within.right and within.y <= spot[1] <= within.bottom
+             and all(_apart(spot, other, by) for other, by in taken))
+    return next((ring for ring in there
+                 if not any(_through(ring, (other.x, other.y), RING) or _through(other, (ring.x, ring.y), RING)
+                            for other in rings)
+                 and not any(_through(ring, letter, ACROSS_A_LETTER - RING) for letter in letters)), None)
+
+
+def _apart(spot: tuple[float, float], other: tuple[float, float], by: float) -> bool:
+    return any(abs(one - two) >= by for one, two in zip(spot, other, strict=True))
+
+
+def _through(ring: Balloon, at: tuple[float, float], by: float) -> bool:
+    """Whether its leader comes nearer to this point than so much."""
+    if ring.to is None:
+        return False
+    run, rise = ring.to[0] - ring.x, ring.to[1] - ring.y
+    along = ((at[0] - ring.x) * run + (at[1] - ring.y) * rise) / (run * run + rise * rise)
+    along = min(max(along, 0.0), 1.0)
+    return dist((ring.x + along * run, ring.y + along * rise), at) < by
 
 
 def _measured(built: Built, opening: Box, pockets: tuple[Box, ...], reader: Reader) -> Iterable[Measured]:

@@ -8,7 +8,7 @@ from django.template.loader import render_to_string
 from django.utils import translation
 
 from dashboard.drawings import profile
-from dashboard.drawings.elevation import SLIM, Built, BuiltPanel, large, slim, small
+from dashboard.drawings.elevation import RING, SLIM, Built, BuiltPanel, large, slim, small
 from dashboard.drawings.profile import plot
 from dashboard.drawings.tape import tape
 from dashboard.measures import Reader
@@ -47,6 +47,15 @@ def test_the_sill_is_never_drawn_sealed():
 
 def test_a_joint_done_early_is_drawn_early():
     assert len(at(Stage.FRAME_SET, sealed=frozenset({"head"})).seals) == 1
+
+
+@pytest.mark.parametrize(("side", "joint", "lines"), [
+    ("left", "lock-jamb", ["right"]), ("left", "interlock", ["left"]), ("right", "Lock jamb", ["left"]),
+    ("right", "interlock", ["right"]), ("both", "interlock", ["left", "right"]), ("both", "lock-jamb", [])])
+def test_a_sealed_joint_is_drawn_at_the_end_where_it_is_and_at_both_where_both_have_one(side, joint, lines):
+    drawn = at(Stage.FRAME_SET, pocket_side=side, sealed=frozenset({joint}))
+    ends = {drawn.opening.x - 3: "left", drawn.opening.right + 3: "right"}
+    assert [ends[round(float(path[1:].split(" ")[0]), 1)] for path in drawn.seals] == lines
 
 
 @pytest.mark.parametrize(("side", "letters", "pockets"), [
@@ -152,6 +161,24 @@ def test_an_item_at_a_jamb_head_or_sill_is_ringed_beside_it_with_a_leader_to_it(
     fixed = 1 if x == "middle" else 0
     assert first.to[fixed] == second.to[fixed] and (first.x, first.y) != (second.x, second.y)
     assert first.leader and second.leader
+
+
+@pytest.mark.parametrize("drawn_by", [large, slim])
+@pytest.mark.parametrize("feet", [1, 2, 3, 4, 8])
+def test_however_low_the_opening_no_ring_seems_to_be_of_something_else(drawn_by, feet):
+    """It stands at its own member or has a leader there that runs through no other ring, or is in the list only."""
+    where = dict(enumerate(["lock jamb"] * 3 + ["interlock"] * 3 + ["head", "sill", "A", "pocket"], start=1))
+    built = replace(BUILT, stage="punch list", height=feet * 12 * INCH, width=72 * INCH, panels=PANELS[:2],
+                    items=tuple(where.items()))
+    drawn = drawn_by(built, READER)
+    ends = {"lock jamb": drawn.opening.right, "interlock": drawn.opening.x}
+    rings = {balloon: where[int(balloon.text)] for balloon in drawn.balloons}
+    assert all(ring.to[0] == ends[of] for ring, of in rings.items() if of in ends)
+    for ring in rings:
+        for other in rings.keys() - {ring}:
+            between = ring.to is not None and min(ring.x, ring.to[0]) <= other.x <= max(ring.x, ring.to[0])
+            assert not (between and ring.to[1] == ring.y and abs(other.y - ring.y) < RING)
+    assert feet < 8 or drawn_by is slim or len(rings) == len(where)
 
 
 @pytest.mark.parametrize(("side", "where", "nth"), [("left", "pocket", 0), ("both", "left pocket", 0),
