@@ -9,6 +9,7 @@ from dashboard.views.assigning import assign_page
 from dashboard.views.calls import call_page, callback_act_page, callback_page, callbacks_page
 from dashboard.views.company import change_limits_page, limits_page, settings_page, your_settings_page
 from dashboard.views.compared import compare_page
+from dashboard.views.copies import site_copies_page
 from dashboard.views.crew_records import (
     change_crew_page,
     crew_page,
@@ -145,6 +146,7 @@ urlpatterns: list[URLPattern] = [
     path("punch-items/", punch_items_page, name="punch-items"),
     path("punch-items/<uuid:item_id>/close/", close_punch_item_page, name="close-punch-item"),
     path("site/", site_page, name="site"),
+    path("site-copies/", site_copies_page, name="site-copies"),
     path("site/day/", site_day, name="site-day"),
     path("site/words/", site_words, name="site-words"),
     path("site/worker.js", site_worker, name="site-worker"),

@@ -533,6 +533,11 @@ ANSWERS = {
     "other-evidence": _("other evidence"),
 }
 
+TAKEN_IN = {  # of an entry from a telephone
+    "stored": _("recorded"), "had already": _("was there already"), "refused": _("not taken in"),
+    "recorded, not advanced": _("recorded, not advanced"),
+}
+
 SETTLED = {
     "advanced": _("Advanced since"), "put-right": _("Put right on site"), "stands": _("Stands as it is"),
     "mistaken": _("Entered by mistake"),
@@ -554,6 +559,7 @@ SOURCES = {
 
 # Lines of the feed, as they are noted by the acts; what is not here is shown as it was noted.
 HAPPENED = {
+    "copy taken in": _("A telephone's copy taken in"),
     "opening advanced": _("Advanced to %(to_stage)s"),
     "opening passed over": _("Gate passed over, to %(to_stage)s"),
     "opening stepped back": _("Stepped back to %(to_stage)s"),

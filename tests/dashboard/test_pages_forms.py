@@ -31,7 +31,8 @@ from tests.visits import at, site_today, text
 
 pytestmark = pytest.mark.django_db
 PASSWORD = "a long enough password"
-ELSEWHERE = {"sign-in", "sign-out", "your-password"}  # nothing is recorded by them; see `test_pages_sign_in`
+# Nothing is recorded by them, see `test_pages_sign_in`; or what is carries its own ids, see `test_site_copies`.
+ELSEWHERE = {"sign-in", "sign-out", "your-password", "site-copies"}
 
 
 class Forms(HTMLParser):

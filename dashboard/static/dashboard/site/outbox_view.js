@@ -43,11 +43,28 @@ function line(app, row) {
   ];
 }
 
-/** One file with all of it, for the office to take in when the phone cannot send it. */
+const MOST_AT_ONCE = 12_000_000; // letters of one file: the office takes in no larger ones
+
+/** All of it in a file, or in several where there are many photos, for the office to take in when the phone cannot send. */
 async function keepACopy(app) {
-  const text = JSON.stringify(await copied(app.person));
+  const { photos, ...facts } = await copied(app.person);
+  const parts = [{ ...facts, photos: [] }];
+  let size = JSON.stringify(facts).length;
+  for (const photo of photos) {
+    size += photo.picture.length;
+    if (size > MOST_AT_ONCE) {
+      parts.push({ ...facts, entries: [], photos: [] });
+      size = photo.picture.length;
+    }
+    parts.at(-1).photos.push(photo);
+  }
+  const when = new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-");
+  parts.forEach((part, n) => saved(JSON.stringify(part), `sillbook-outbox-${when}${n === 0 ? "" : `-${n + 1}`}.json`));
+}
+
+function saved(text, name) {
   const url = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-  const link = h("a", { href: url, download: `sillbook-outbox-${new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-")}.json` });
+  const link = h("a", { href: url, download: name });
   document.body.append(link);
   link.click();
   link.remove();
