@@ -104,13 +104,13 @@ class _Scale:
 
 
 def plan(layout: Layout, around: Surroundings, reader: Reader, sheet: Sheet = WIDE) -> Plan:
-    depths = {side: _depth(layout, side, around) for side in layout.door.sides}
-    scale = _scale(layout, around, depths, sheet)
+    rooms = {side: _room(layout, side, around) for side in layout.door.sides}
+    scale = _scale(layout, around, rooms, sheet)
     width = layout.door.clear_width
     band = Box(scale.x(0), TOP, width * scale.along, scale.bottom - TOP)
-    pockets = tuple(_pocket(layout, side, around, depth, scale) for side, depth in depths.items())
+    pockets = tuple(_pocket(layout, side, around, scale) for side in rooms)
     strings = below(_measured(layout, around, scale, reader), scale.bottom + 16, sheet.width)
-    far_left, far_right = scale.x(-depths.get(LEFT, 0)), scale.x(width + depths.get(RIGHT, 0))
+    far_left, far_right = scale.x(-rooms.get(LEFT, 0)), scale.x(width + rooms.get(RIGHT, 0))
     tracks = tuple(f"M{far_left:.1f} {scale.y(n):.1f}H{far_right:.1f}" for n in range(1, scale.tracks + 1))
     return Plan(
         sheet, round(height(strings, scale.bottom + 16), 1), band, _jamb(layout, scale),
@@ -125,14 +125,20 @@ def small(drawn: Plan) -> Plan:
 
 
 def _depth(layout: Layout, side: str, around: Surroundings) -> int:
-    """As measured, else as needed; never less than the panels take."""
-    taken = depth_taken(layout, side)
-    return max(taken, around.pocket_depth.get(side) or pocket_depth_needed(layout, side, around) or taken)
+    """As measured, else as needed, else as deep as the panels take. One that is too shallow ends before they do."""
+    needed = pocket_depth_needed(layout, side, around)
+    return around.pocket_depth.get(side) or needed or depth_taken(layout, side)
 
 
-def _scale(layout: Layout, around: Surroundings, depths: dict[str, int], sheet: Sheet) -> _Scale:
+def _room(layout: Layout, side: str, around: Surroundings) -> int:
+    """As far as anything reaches that is drawn there: the pocket, the panels, the line where it must reach."""
+    needed = pocket_depth_needed(layout, side, around) or 0
+    return max(_depth(layout, side, around), depth_taken(layout, side), needed)
+
+
+def _scale(layout: Layout, around: Surroundings, rooms: dict[str, int], sheet: Sheet) -> _Scale:
     tracks = layout.door.tracks
-    along = (sheet.width - 2 * sheet.side) / (layout.door.clear_width + sum(depths.values()))
+    along = (sheet.width - 2 * sheet.side) / (layout.door.clear_width + sum(rooms.values()))
     track, times = max(TRACK, ACROSS / tracks), None
     if around.track_pitch:
         times = max(1, ceil(track / (around.track_pitch * along)))
@@ -140,7 +146,7 @@ def _scale(layout: Layout, around: Surroundings, depths: dict[str, int], sheet: 
     across = along * (times or 1)
     cover = min(max(COVER, (around.covers or 0) * across / 2), WIDEST_COVER) if times else COVER
     thick = min(max((around.panel_thickness or 0) * across, 15), track - 3)
-    return _Scale(sheet, sheet.side + depths.get(LEFT, 0) * along, along, track, cover, tracks, thick, times)
+    return _Scale(sheet, sheet.side + rooms.get(LEFT, 0) * along, along, track, cover, tracks, thick, times)
 
 
 def _panels(layout: Layout, scale: _Scale) -> Iterator[PlanPanel]:
@@ -153,12 +159,12 @@ def _panels(layout: Layout, scale: _Scale) -> Iterator[PlanPanel]:
         yield PlanPanel(panel.letter, box, stacked, stacked.width >= ROOM, round(box.middle + aside, 1))
 
 
-def _pocket(layout: Layout, side: str, around: Surroundings, depth: int, scale: _Scale) -> PlanPocket:
+def _pocket(layout: Layout, side: str, around: Surroundings, scale: _Scale) -> PlanPocket:
     """As wide as its own tracks: of two pockets one may have fewer."""
     on = [panel.track for panel in layout.on(side)]
     half = scale.track / 2 + scale.cover
     top, bottom = scale.y(max(on)) - half, scale.y(min(on)) + half
-    face = 0 if side == LEFT else layout.door.clear_width
+    face, depth = 0 if side == LEFT else layout.door.clear_width, _depth(layout, side, around)
     start = scale.x(face - depth if side == LEFT else face)
     needed, path = pocket_depth_needed(layout, side, around), ""
     if needed is not None and around.pocket_depth.get(side):
@@ -216,5 +222,6 @@ def _wall(layout: Layout, around: Surroundings, scale: _Scale, pockets: Iterable
     if needed is None:
         return
     box = next(pocket.box for pocket in pockets if pocket.side == side)
-    x = box.x - scale.sheet.off if side == LEFT else box.right + scale.sheet.off
+    x = scale.sheet.side - scale.sheet.off
+    x = x if side == LEFT else scale.sheet.width - x
     yield upright(x, box.y, box.bottom, reader.needed(needed), on_left=side == LEFT)

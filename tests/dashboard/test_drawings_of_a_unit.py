@@ -148,6 +148,16 @@ def test_a_measured_pocket_is_drawn_as_it_is_with_a_line_where_it_must_reach():
     assert not planned(door(4, RIGHT)).pockets[0].needed
 
 
+@pytest.mark.parametrize("side", [LEFT, RIGHT])
+def test_a_pocket_too_shallow_is_drawn_too_shallow_and_its_panels_run_out_of_it(side):
+    drawn = planned(door(4, side), replace(AROUND, pocket_depth={side: 900 * MM}))
+    scale, (pocket,) = drawn.band.width / door(4, side).clear_width, drawn.pockets
+    assert pocket.box.width == pytest.approx(900 * MM * scale, abs=0.11)
+    assert all(panel.stacked.width > pocket.box.width for panel in drawn.panels)
+    limit = float(pocket.needed[1:].split(" ")[0])
+    assert drawn.sheet.side - 0.2 <= limit <= drawn.sheet.width - drawn.sheet.side + 0.2, "it fits the sheet"
+
+
 def test_what_nobody_has_entered_is_left_out_of_the_plan():
     drawn = planned(door(4, RIGHT), Surroundings())
     assert drawn.times is None
