@@ -147,14 +147,14 @@ def _stations(payload: Mapping[str, Any], name: str, unit: str) -> Iterator[tupl
 def _checked(limits: Mapping[str, Limit]) -> dict[str, Limit]:
     """Every limit by name, exact; a negative one is no limit that could be meant."""
     chosen = {}
-    for name in LIMITS:
+    for name, unit in LIMITS.items():
         limit = limits.get(name, UNSET)
         value = Fraction(str(limit.value)) if isinstance(limit.value, float) else limit.value
         if value is not None and (value < 0 or (value == 0 and name in MUST_EXCEED_NOUGHT)):
             right = "more than nought" if name in MUST_EXCEED_NOUGHT else "nought or more"
-            raise BadInput(f"limits.{name}", printed(value, LIMITS[name]), right)
+            raise BadInput(f"limits.{name}", printed(value, unit), right)
         if name == "squeeze_least" and value is not None and value > 100:
-            raise BadInput("limits.squeeze_least", printed(value, "pct"), "a share of the bead, 0 to 100")
+            raise BadInput("limits.squeeze_least", printed(value, unit), "a share of the bead, 0 to 100")
         chosen[name] = replace(limit, value=value)
     return chosen
 

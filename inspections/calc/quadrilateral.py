@@ -44,6 +44,7 @@ FIGURES = 50
 MICROMETRE = 1000
 SURE = 10**9  # of what comes out of a root, so many parts of a nanometre are beyond doubt
 ROUNDS = 12
+SETTLED = Decimal("1e-12")  # nm; what another round would still change shows nowhere
 
 Lengths = Mapping[str, int | Fraction | Decimal]
 
@@ -93,9 +94,11 @@ def adjusted(six: Lengths, deviations: Lengths) -> dict[str, Decimal] | None:
             slopes = _slopes(figure)
             open_by = figure["falling"] - _implied(figure)[0] + sum(slopes[n] * (taped[n] - figure[n]) for n in SIX)
             share = open_by / sum(slopes[n] ** 2 * variances[n] for n in SIX)
-            figure = {n: taped[n] - variances[n] * slopes[n] * share for n in SIX}
+            before, figure = figure, {n: taped[n] - variances[n] * slopes[n] * share for n in SIX}
             if min(figure.values()) <= 0 or cannot_be(figure):
                 return None
+            if all(abs(figure[n] - before[n]) < SETTLED for n in SIX):
+                break
         return figure
 
 
