@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from dashboard import words
+from dashboard import phrases, words
 from dashboard.measures import Reader
 from dashboard.opening.heights import Heights
 from dashboard.sheets import drawn
@@ -17,15 +17,17 @@ from inspections.models import Inspection
 from inspections.services.waits import who_owes
 from jobs.acts import Act
 from jobs.calc.verdict import FAIL
-from jobs.models import OfficeSettings, Opening, Wait
+from jobs.models import Event, OfficeSettings, Opening, Wait
 
 BUILDER = "builder"
+# What the builder did that leaves nothing of a reading to put right; other trades in the opening take nothing off it.
+ENDED_BY = {"floor-profile": "re-pour", "rough-opening": "structure", "pocket": "structure"}
 
 
 def shown(opening: Opening, act: Act, reader: Reader, office: OfficeSettings) -> dict[str, Any]:
     reader, job = reader.at(opening.job.time_zone), opening.job
     waits = list(Wait.objects.filter(opening=opening, cleared_at=None, owed_by_kind=BUILDER).select_related("owed_by"))
-    last = _last(opening)
+    last, again = _standing(opening, reader)
     reports = [_report(found, reader) for found in last if _is_for_the_builder(found)]
     passed = [found for found in last if found.kind == floor.NAME and not _is_for_the_builder(found)]
     asked = len(reports) or len(waits)
@@ -34,7 +36,7 @@ def shown(opening: Opening, act: Act, reader: Reader, office: OfficeSettings) ->
             (office.company or _("Job"), f"{job.number} · {job.title}"),
             (_("Opening"), f"{opening.tag} {opening.location}"), (_("Benchmark"), opening.benchmark or "–"))],
         "headline": _("To be put right before our work goes on") if asked else _("Nothing is asked of the builder"),
-        "waits": [words.wait(wait, reader) for wait in waits], "reports": reports,
+        "waits": [words.wait(wait, reader) for wait in waits], "again": again, "reports": reports,
         "floors": [_floor(found, reader) for found in passed], "tell": _tell(office),
         "footer": f"{office.company} · {job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
@@ -53,8 +55,20 @@ def _last(opening: Opening) -> list[Inspection]:
     return list(last.values())
 
 
-def _failing(opening: Opening) -> list[Inspection]:
-    return [found for found in _last(opening) if _is_for_the_builder(found)]
+def _standing(opening: Opening, reader: Reader) -> tuple[list[Inspection], list[str]]:
+    """What still asks something, and what was ended since: of a floor that was poured again nothing is ground."""
+    events = list(Event.objects.filter(opening=opening).order_by("taken_at", "id"))
+    standing, again = [], []
+    for found in _last(opening):
+        ended = next((event for event in events
+                      if event.kind == ENDED_BY.get(found.kind) and event.taken_at >= found.taken_at), None)
+        if ended is None:
+            standing.append(found)
+        else:
+            again.append(_("%(what)s, read %(when)s: no longer counts, %(why)s, %(day)s. It is to be read again.") % {
+                "what": words.kind(found.kind, found.occasion), "when": reader.moment(found.taken_at),
+                "why": phrases.ENDINGS[ended.kind], "day": reader.day(ended.taken_at)})
+    return standing, again
 
 
 def _is_for_the_builder(found: Inspection) -> bool:
@@ -110,9 +124,10 @@ def on_a_page(opening: Opening, reader: Reader, office: OfficeSettings) -> dict[
     """Without the names of our people: who read it, and who is owed, are not for a page without an account."""
     waits = list(Wait.objects.filter(opening=opening, cleared_at=None, owed_by_kind=BUILDER).select_related("owed_by"))
     days = [wait.expected_day for wait in waits if wait.expected_day is not None]
-    reports = [_on_a_page(found, reader) for found in _failing(opening)]
+    last, again = _standing(opening, reader)
+    reports = [_on_a_page(found, reader) for found in last if _is_for_the_builder(found)]
     return {
-        "waits": [words.wait(wait, reader, named=False) for wait in waits], "reports": reports,
+        "waits": [words.wait(wait, reader, named=False) for wait in waits], "again": again, "reports": reports,
         "by": reader.whole_day(min(days)) if days else "", "tell": _tell(office),
         "asked": bool(reports or waits),
     }

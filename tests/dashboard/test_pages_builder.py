@@ -12,6 +12,7 @@ from dashboard.forms.builders_link import LINK_FORMS
 from inspections.models import BuilderLink, CorrectionReport, Photo
 from inspections.services.builders_link import make_link, report_corrected, revoke_link, token_of
 from inspections.services.waits import raise_wait
+from inspections.services.work import note_event
 from jobs.models import AccessCode, Job, OfficeSettings, Opening, Wait
 from jobs.models.base import new_id
 from tests.factories import make_opening, make_party
@@ -71,6 +72,12 @@ def test_the_heights_to_work_to_stand_on_it(client, site, link):
     assert "to be" in page
 
 
+def test_of_a_floor_that_was_poured_again_it_says_that_it_is_to_be_read(client, site, link):
+    note_event(site.act(), site.opening.pk, "re-pour")
+    said = text(client.get(url_of(link)))
+    assert "no longer counts, the floor was poured again" in said and "The least work" not in said
+
+
 def test_it_shows_nothing_else_of_ours(client, site, link):
     builder = make_party("builder", name="Builder of it", phone="555-0101", email="b@builder.example")
     Job.objects.filter(pk=site.opening.job_id).update(builder=builder, contract_cents=123_456,
@@ -117,7 +124,7 @@ def test_it_takes_as_many_queries_for_one_report_as_for_ten(client, site, link):
     one = queries(client, url_of(link))
     for n in range(9):
         report_corrected(token_of(link), timezone.now(), note=f"Ground, {n}.")
-    assert queries(client, url_of(link)) == one == 8
+    assert queries(client, url_of(link)) == one == 9
 
 
 # ---- links that do not hold -------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ from inspections.services.panels import handle_panel
 from inspections.services.parts import note_part_came
 from inspections.services.waits import raise_wait
 from inspections.services.walls import countersign_wall
+from inspections.services.work import note_event
 from jobs.acts import Act
 from jobs.calc.lengths import INCH
 from jobs.models import Equipment, Job, OfficeSettings, Opening
@@ -311,7 +312,7 @@ def test_a_wall_sheet_names_who_agreed_to_its_figures_and_nobody_who_saw_others(
     assert wall.shown(site.opening, site.act(), READER, "")["seen"] == []
 
 
-@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 25), ("wall-sheet", 7), ("site-report", 7)])
+@pytest.mark.parametrize(("sheet", "count"), [("opening-sheet", 25), ("wall-sheet", 7), ("site-report", 8)])
 def test_a_sheet_costs_as_many_queries_whatever_stands_on_it(client, sheet, count):
     site = measured_site()
     client.force_login(site.office)
@@ -380,6 +381,22 @@ def test_the_builder_is_told_what_fails_where_by_how_much_how_to_mend_it_and_who
     assert any("20 Mar" in wait for wait in shown["waits"])
     assert "office@marrow.example" in shown["tell"]
     assert report["cautions"]
+
+
+def test_of_a_floor_that_was_poured_again_the_builder_is_asked_nothing_until_it_is_read():
+    site = Site()
+    site.read("floor-profile", floor([0, 0, 0, 4] + [0] * 23))
+    note_event(site.act(), site.opening.pk, "other-trades")
+    report = site_report.shown(site.opening, site.act(), READER, OfficeSettings())
+    assert len(report["reports"]) == 1 and not report["again"], "what others do in the opening puts nothing right"
+    note_event(site.act(), site.opening.pk, "re-pour")
+    report = site_report.shown(site.opening, site.act(), READER, OfficeSettings())
+    assert (report["reports"], report["headline"]) == ([], "Nothing is asked of the builder")
+    assert [line.partition(": ")[2].partition(",")[0] for line in report["again"]] == ["no longer counts"]
+    assert "the floor was poured again" in report["again"][0]
+    assert typeset("site-report", report, "letter").startswith(b"%PDF")
+    site.read("floor-profile", floor([0, 0, 0, 4] + [0] * 23))
+    assert site_report.shown(site.opening, site.act(), READER, OfficeSettings())["again"] == []
 
 
 def test_how_deep_anything_may_go_into_the_wall_is_what_board_and_stud_leave():
