@@ -69,21 +69,21 @@ class Person:
 
 
 def floors(count: int = COUNT) -> Iterator[Case]:
-    return _cases(floor, _floor, count)
+    return judged_cases(floor, _floor, count)
 
 
 def openings(count: int = COUNT) -> Iterator[Case]:
-    return _cases(opening, _opening, count)
+    return judged_cases(opening, _opening, count)
 
 
 def frames(count: int = COUNT) -> Iterator[Case]:
-    return _cases(frame, _frame, count)
+    return judged_cases(frame, _frame, count)
 
 
 CASES: dict[str, Callable[[int], Iterator[Case]]] = {floor.NAME: floors, opening.NAME: openings, frame.NAME: frames}
 
 
-def _cases(module: Any, make: Callable[[Person], Case], count: int) -> Iterator[Case]:
+def judged_cases(module: Any, make: Callable[[Person], Case], count: int) -> Iterator[Case]:
     random = Random(f"{module.NAME} {SEED}")
     for n in range(count):
         person = Person(random)
@@ -92,8 +92,22 @@ def _cases(module: Any, make: Callable[[Person], Case], count: int) -> Iterator[
         if n % NEAR == 0:
             _to_a_limit(person, case, module)
         elif n % SPOILT == 1:
-            _spoil(random, case.given)
+            spoil(random, case.given)
         yield case
+
+
+PIECES = (
+    "1", "12", "8", "0", "96", "1/2", "3/8", "11/2", "1/61", "1/", "½", "⅜", "¾", "5⁄16", "¹/₂", "⁵/₁₆", ".5", "2.25",
+    "2451.1", "1e3", "٣", "²", ",", "x", "999999999", "'", "''", "’", '"', "″", "′", "ft", "ft.", "Feet", "in", "in.",
+    "inch", "IN", "mm", "cm", "m", "-", "−", "–", "/", "+", " ", " - ", "\u00a0", "\u200b", "\u2028", "\t",
+)
+
+
+def written(count: int = COUNT) -> Iterator[tuple[str, str]]:
+    """What a thumb makes of a length, and what a bare number means."""
+    random = Random(SEED)
+    for _ in range(count):
+        yield "".join(random.choices(PIECES, k=random.randint(1, 7))), random.choice(("in", "mm"))
 
 
 # ---- what is read ----------------------------------------------------------------------------------------
@@ -109,7 +123,7 @@ def _floor(person: Person) -> Case:
     if person.seldom(0.4):
         given |= {"read_as": random.choice(("height", "down_from_level")), "benchmark_reading": person.says(height)}
     _sill(person, given, places)
-    limits = _limits(person, rise_in_a_foot=SIXTEENTH, total_range=INCH // 4, cross_fall=SIXTEENTH, wind=SIXTEENTH,
+    limits = limits_set(person, rise_in_a_foot=SIXTEENTH, total_range=INCH // 4, cross_fall=SIXTEENTH, wind=SIXTEENTH,
                      window=FOOT, widest_spacing=FOOT, bed_least=INCH // 8, bead=INCH // 2)
     return Case(given, limits | {"squeeze_least": random.choice((25, 30.5, None))})
 
@@ -132,7 +146,7 @@ def _opening(person: Person) -> Case:
         given["drawing"] = {"width": person.says(person.near(width, 4 * INCH)), "height": person.says(height)}
     if person.seldom(0.2):
         given["tape_deviation"] = {"a": person.says(person.mark), "b": random.choice((0, 0.1, 0.25))}
-    limits = _limits(person, clearance_least=INCH // 2, clearance_most=INCH, rack=INCH // 8, out_of_plumb=INCH // 8,
+    limits = limits_set(person, clearance_least=INCH // 2, clearance_most=INCH, rack=INCH // 8, out_of_plumb=INCH // 8,
                      twist=INCH // 8, tape_deviation=INCH // 32)
     return Case(given, limits | {"tape_deviation_per_m": random.choice((0.1, None))})
 
@@ -163,7 +177,7 @@ def _frame(person: Person) -> Case:
     _sill(person, given, places)
     eighths = ("sill_level", "end_gaps", "head_level", "head_flat", "head_parallel", "head_over_sill", "member_plumb",
                "members_apart", "member_bow", "member_twist", "roller_travel")
-    limits = _limits(person, sill_rise_in_a_foot=SIXTEENTH, window=FOOT, widest_spacing=2 * FOOT,
+    limits = limits_set(person, sill_rise_in_a_foot=SIXTEENTH, window=FOOT, widest_spacing=2 * FOOT,
                      sill_across=INCH // 32, roller_spacing=1910 * MM, left_above_panels=0,
                      reading_deviation=INCH // 64, **dict.fromkeys(eighths, INCH // 8))
     return Case(given, limits)
@@ -198,7 +212,7 @@ def _sill(person: Person, given: dict[str, Any], places: list[int]) -> None:
         given["sill_to"] = person.says(places[-1] if person.seldom(0.5) else person.near(places[-1], FOOT // 2))
 
 
-def _limits(person: Person, **shipped: int) -> dict[str, Any]:
+def limits_set(person: Person, **shipped: int) -> dict[str, Any]:
     """Mostly set; now and then not, or left out."""
     return {name: None if person.seldom(0.03) else {"value": f"{printed(nm, 'mm')} mm", "source": "as shipped"}
             for name, nm in shipped.items() if not person.seldom(0.02)}
@@ -244,7 +258,7 @@ def _limit_near(finding: Any, off: int, case: Case) -> Any:
     return f"{printed(max(0, nm), 'mm')} mm"
 
 
-def _spoil(random: Random, given: dict[str, Any]) -> None:
+def spoil(random: Random, given: dict[str, Any]) -> None:
     """One thing of it is nonsense, lacking, or under a name that nobody knows."""
     holder, key = random.choice(list(_everything(given)))
     way = random.random()

@@ -7,16 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from inspections.calc import floor, frame, opening
-from jobs.calc import reading
+from inspections.calc import floor, frame, opening, reveal, sealing
+from jobs.calc import lengths, reading
 from jobs.calc.verdict import BadInput
 from tests.browser import chromium, opened
-from tests.random_readings import CASES, COUNT
+from tests.random_conditions import conditions, reveals
+from tests.random_readings import CASES, COUNT, written
 from tests.verdicts import unlike, vectors
 
 MODULES = Path(__file__).parents[2] / "dashboard" / "static" / "dashboard" / "calc"
 HERE = "https://telephone.example/"
-SUMS = {"floor": floor, "opening": opening, "frame": frame}  # each has its module by the same name
+SUMS = {"floor": floor, "opening": opening, "frame": frame, "reveal": reveal, "sealing": sealing}  # each has its module
+ALL_CASES = {**CASES, reveal.NAME: reveals, sealing.NAME: conditions}
 FEW = 400  # of the random ones, whenever the tests run; the long run takes all
 JUDGED = """async ([name, cases]) => {
   const [{ judge, LIMITS }, { limits }, { BadInput }] = await Promise.all(
@@ -30,6 +32,19 @@ JUDGED = """async ([name, cases]) => {
       return { field, sent, right };
     }
   }));
+}"""
+
+READ = """async texts => {
+  const { parse, formatInches } = await import('/lengths.js');
+  return texts.map(([text, unit]) => {
+    try {
+      const nm = parse(text, unit);
+      return [String(nm), formatInches(nm), formatInches(nm, 64, true)];
+    } catch (refused) {
+      if (!(refused instanceof RangeError)) throw refused;
+      return refused.message;
+    }
+  });
 }"""
 
 
@@ -73,7 +88,7 @@ def test_every_vector_is_judged_as_the_office_judges_it(telephone, name):
 
 
 def random_cases(name, count):
-    return [(case.given, case.limits, "mm") for case in CASES[SUMS[name].NAME](count)]
+    return [(case.given, case.limits, "mm") for case in ALL_CASES[SUMS[name].NAME](count)]
 
 
 @pytest.mark.parametrize("name", SUMS)
@@ -85,3 +100,21 @@ def test_readings_at_random_are_judged_as_the_office_judges_them(telephone, name
 @pytest.mark.parametrize("name", SUMS)
 def test_two_thousand_readings_at_random_are_judged_as_the_office_judges_them(telephone, name):
     assert told_apart(telephone, name, random_cases(name, COUNT))[:3] == []
+
+
+def read_by_the_office(text, unit):
+    try:
+        nm = lengths.parse(text, unit)
+    except ValueError as refused:
+        return str(refused)
+    return [str(nm), lengths.format_inches(nm), lengths.format_inches(nm, 64, feet=True)]
+
+
+def test_a_length_is_read_or_refused_as_the_office_does_it_and_said_again(telephone):
+    given = [vector["given"] for vector in vectors("lengths")]
+    texts = [(one["text"], one.get("unit", "in")) for one in given if isinstance(one.get("text"), str)]
+    texts = [*(text for text in texts if text[1] in ("in", "mm")), *written()]
+    expected = [read_by_the_office(*text) for text in texts]
+    assert sum(isinstance(one, list) for one in expected) > len(texts) / 10
+    answers = telephone.evaluate(READ, texts)
+    assert [row for row in zip(texts, answers, expected, strict=True) if row[1] != row[2]][:5] == []

@@ -163,3 +163,15 @@ export function asStored(value) {
   while (!Number.isInteger(value)) [value, under] = [value * 2, under * 2n];
   return ratio(BigInt(value), under);
 }
+
+/** The nearest binary number. @param {Exact} value @returns {number} */
+export function toNumber(value) {
+  const [top, under] = parts(value);
+  if (isPlain(top) && isPlain(under)) return Number(top) / Number(under);
+  const digits = 10n ** BigInt(40 + under.toString().length);
+  return Number(`${top * digits / under}e-${digits.toString().length - 1}`);
+}
+
+function isPlain(count) {
+  return count <= BigInt(Number.MAX_SAFE_INTEGER) && -count <= BigInt(Number.MAX_SAFE_INTEGER);
+}

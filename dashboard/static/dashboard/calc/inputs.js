@@ -3,6 +3,7 @@
    A length is a number of millimetres, or text in any unit that lengths.js reads; text without a unit takes the
    payload's own `unit` ("in" when it has none). */
 
+import { less, negative, over, ratio, times, toNumber } from "./exact.js";
 import { fromMm, parse } from "./lengths.js";
 import { BadInput, NO_LIMIT } from "./verdict.js";
 
@@ -107,7 +108,49 @@ export function limits(sent, kinds, unit = "in") {
 
 function limit(sent, field, kind, unit) {
   if (!isThere(sent)) return null;
-  const value = kind === "mm" ? length(sent, field, { unit, signed: true }) : number(sent, field);
+  const value = kind === "mm" ? length(sent, field, { unit, signed: true })
+    : kind === "c_apart" ? warmer(sent, field) : number(sent, field);
   if (value < 0) throw new BadInput(field, sent, "nought or more");
+  return value;
+}
+
+// ---- temperatures, words, yes and no
+
+const COLDEST = -60, HOTTEST = 90; // °C, on any site
+const DEGREES = /^\s*([+\-\u2212]?[0-9]{1,9}(?:\.[0-9]{1,20})?)\s*°?\s*([CcFf]?)\s*$/;
+
+/** °C; text such as `50 F` is read too. @returns {number} */
+export function temperature(sent, field) {
+  const value = typeof sent === "string" ? celsius(sent, field, 32n) : sent;
+  const exactly = typeof sent === "string" || (typeof sent === "number" && !Number.isInteger(sent));
+  if (exactly && !(COLDEST <= value && value <= HOTTEST)) {
+    throw new BadInput(field, value, "it must lie within -60 °C to 90 °C (-76 °F to 194 °F)");
+  }
+  return number(value, field, { least: COLDEST, most: HOTTEST });
+}
+
+/** °C between two temperatures: 5 °F more is 2.78 °C more, wherever the scale starts. @returns {number} */
+export function warmer(sent, field) {
+  return number(typeof sent === "string" ? celsius(sent, field, 0n) : sent, field, { least: 0, most: HOTTEST - COLDEST });
+}
+
+/** In fractions: 19.4 °F is -7 °C, not a hair below it. */
+function celsius(sent, field, freezing) {
+  const found = DEGREES.exec(sent);
+  if (found === null) throw new BadInput(field, sent, "write it as 50 F or 10 C");
+  const [, minus, before, after = ""] = /^[+]?([-\u2212]?)(\d+)(?:\.(\d+))?$/.exec(found[1]);
+  const size = ratio(BigInt(before + after), 10n ** BigInt(after.length)), degrees = minus === "" ? size : negative(size);
+  return toNumber(/f/i.test(found[2]) ? over(times(less(degrees, freezing), 5n), 9n) : degrees);
+}
+
+export function flag(value, field) {
+  if (typeof value !== "boolean") throw new BadInput(field, value, "true or false");
+  return value;
+}
+
+/** Text as it is, and none for what was not sent; a number or a list is no name and no source. */
+export function text(value, field, { most = 200 } = {}) {
+  if (!isThere(value)) return "";
+  if (typeof value !== "string" || [...value].length > most) throw new BadInput(field, value, `text of at most ${most} characters`);
   return value;
 }

@@ -41,6 +41,7 @@ const JAMBS = ["left", "right"], WAYS = ["edge", "face"];
 const TOO_MANY_DEVIATIONS = ratio(329n, 100n);
 const SELDOM = "3.29 standard deviations, which chance exceeds once in a thousand";
 const UNLIKELY = 3n * 25_400_000n; // nm; a foot misread or two digits swapped is more than this, few openings are
+const EQUAL = Object.fromEntries(quadrilateral.SIX.map(name => [name, 1n])); // nobody has said how good the tape is
 const TOUCHES_WHAT_CARRIES = ["tightest_width", "tightest_height", "rack"];
 
 /** @param {object} payload @param {Limits} limits @returns {Verdict} */
@@ -138,8 +139,6 @@ function judged(opening, limits, tape) {
   return verdict(disagree ? TAPE_AGAIN : resultOf(findings, missing),
     { findings, computed, missing, secondLook, caution: cautionOf(findings) });
 }
-
-const EQUAL = Object.fromEntries(quadrilateral.SIX.map(name => [name, 1n]));
 
 /** The six lengths round and across the opening, once all are taped. @returns {Sizes | null} */
 function sixOf(opening) {

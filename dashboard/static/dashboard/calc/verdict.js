@@ -11,6 +11,8 @@ import { asStored, compare, divided, halfAway, less, parts } from "./exact.js";
 
 export const PASS = "pass", FAIL = "fail", NOT_ENOUGH_READINGS = "not_enough_readings",
   NOT_ENOUGH_DATA = "not_enough_data", TAPE_AGAIN = "tape_again", NO_LIMIT_SET = "no_limit_set";
+export const COMMON_PRACTICE = "common practice, no published source",
+  MUST_SET = "must be set by the office or the door system";
 export const NO_LIMIT = { value: null, source: "no limit set" };
 
 /** Input that cannot be: names the field, shows what was sent, says what would be right. Never a verdict. */

@@ -1,6 +1,6 @@
 /* The floor as it is read, drawn while one walks along it; the spot that fails is marked, the next one ringed. */
 
-import { inchesRead } from "./pad.js";
+import { parse } from "../calc/lengths.js";
 import { draw } from "./dom.js";
 import { say } from "./says.js";
 
@@ -11,31 +11,44 @@ export function profile(sheet, typed, step, answer) {
   if (sheet.kind !== "floor-profile" || group === undefined) return null;
   const { at, table, lines } = group.stations;
   const line = lines.find(one => one.into === step?.station?.into) ?? lines[0];
-  const read = at.map((_, n) => heightOf(typed[`${table}[${n}].${line.column}`] || undefined));
+  const read = at.map((_, n) => heightOf(typed[`${table}[${n}].${line.column}`] || undefined, sheet.unit));
   const known = read.filter(one => one !== null);
   if (known.length === 0) return null;
   const down = typed.read_as === "down_from_level";
   const least = Math.min(...known), most = Math.max(...known);
-  const x = n => EDGE + n * (WIDE - 2 * EDGE) / Math.max(1, at.length - 1);
+  const places = at.map(place => Number(parse(place, sheet.unit))), [first, last] = [places[0], places.at(-1)];
+  const x = place => EDGE + (WIDE - 2 * EDGE) * (last === first ? 0.5 : (place - first) / (last - first));
   const y = value => TOP + (GROUND - TOP - 14) * (most === least ? 0.5 : (down ? value - least : most - value) / (most - least));
-  const points = read.flatMap((value, n) => (value === null ? [] : [[x(n), y(value)]]));
+  const points = read.flatMap((value, n) => (value === null ? [] : [[x(places[n]), y(value)]]));
   const path = points.map(([px, py], n) => `${n === 0 ? "M" : "L"}${px.toFixed(1)} ${py.toFixed(1)}`).join("");
   const nth = step?.station?.into === line.into ? at.indexOf(step.station.at) : -1;
   return draw("svg", { class: "profile", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": say("floor so far", { n: known.length }) },
     draw("path", { class: "ground", d: `${path}L${points.at(-1)[0].toFixed(1)} ${GROUND}L${points[0][0].toFixed(1)} ${GROUND}Z` }),
     draw("path", { class: "floorline", d: path }),
-    spots(answer, at).filter(([a, b]) => read[a] !== null && read[b] !== null)
-      .map(([a, b]) => draw("path", { class: "bad", d: `M${x(a)} ${y(read[a])}L${x(b)} ${y(read[b])}` })),
-    nth >= 0 && draw("circle", { class: "balloon", cx: x(nth), cy: (TOP + GROUND) / 2, r: 11 }),
-    at.map((place, n) => (n % Math.ceil(at.length / 6) === 0 ? draw("text", { class: "axis", x: x(n), y: HIGH - 4, "text-anchor": "middle" }, place) : null)).filter(Boolean));
+    (answer?.marked ?? []).map(([from, to]) => part(points, x(from), x(to))).filter(d => d !== "")
+      .map(d => draw("path", { class: "bad", d })),
+    nth >= 0 && draw("circle", { class: "balloon", cx: x(places[nth]), cy: (TOP + GROUND) / 2, r: 11 }),
+    at.map((place, n) => (n % Math.ceil(at.length / 6) === 0 ? draw("text", { class: "axis", x: x(places[n]), y: HIGH - 4, "text-anchor": "middle" }, place) : null)).filter(Boolean));
 }
 
-/** Sixty-fourths or millimetres: what matters is how they lie to each other. */
-function heightOf(text) {
-  return text === undefined ? null : inchesRead(text) ?? (Number.isNaN(Number.parseFloat(text)) ? null : Number.parseFloat(text));
+/** Nanometres; what cannot be read is no point of the line. */
+function heightOf(text, unit) {
+  if (text === undefined) return null;
+  try {
+    return Number(parse(text, unit));
+  } catch {
+    return null;
+  }
 }
 
-/** Where a rise in a foot is too much: the stations on both sides of it. */
-function spots(answer, at) {
-  return (answer?.marked ?? []).map(([from, to]) => [at.indexOf(from), at.indexOf(to)]).filter(([a, b]) => a >= 0 && b >= 0);
+/** The piece of the line from one place to another, as a path. */
+function part(points, from, to) {
+  const at = x => {
+    const n = points.findIndex(([px], i) => i > 0 && px >= x);
+    if (n < 0) return null;
+    const [[ax, ay], [bx, by]] = [points[n - 1], points[n]];
+    return [x, bx === ax ? ay : ay + (by - ay) * (x - ax) / (bx - ax)];
+  };
+  const piece = [at(from), ...points.filter(([px]) => px > from && px < to), at(to)].filter(one => one !== null);
+  return piece.length < 2 ? "" : piece.map(([px, py], n) => `${n === 0 ? "M" : "L"}${px.toFixed(1)} ${py.toFixed(1)}`).join("");
 }
