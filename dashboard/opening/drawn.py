@@ -21,6 +21,7 @@ from dashboard.opening.sheet import OpeningSheet
 from inspections.calc import floor
 from inspections.models import Inspection
 from inspections.services.datums import unit_of
+from inspections.services.ended import ended_by
 from inspections.services.facts import pockets_of
 from inspections.services.judging import limits_at
 from inspections.services.laying_out import measured_pocket
@@ -253,11 +254,19 @@ class Drawings:
     @property
     def _bed(self) -> dict[str, Any] | None:
         read = self._last(floor.NAME)
-        return None if read is None else read.verdict.get("computed", {}).get("bed")
+        return None if read is None or self.floor_ended else read.verdict.get("computed", {}).get("bed")
 
     @cached_property
     def floor(self) -> Inspection | None:
         return self._last(floor.NAME)
+
+    @cached_property
+    def floor_ended(self) -> str:
+        """Of a floor that was poured since it was read, that nothing is packed by that reading."""
+        read = self.floor
+        since = None if read is None else ended_by(read, self.sheet.facts.events)
+        return "" if since is None else _("No longer counts: %(why)s, %(day)s. Read it again.") % {
+            "why": phrases.ENDINGS[since.kind], "day": self.sheet.reader.day(since.taken_at)}
 
     @cached_property
     def profile(self) -> Twice | None:

@@ -14,14 +14,13 @@ from dashboard.sheets.drawn import LONGEST
 from dashboard.views.readings import floor_of
 from inspections.calc import floor
 from inspections.models import Inspection
+from inspections.services.ended import ended_by
 from inspections.services.waits import who_owes
 from jobs.acts import Act
 from jobs.calc.verdict import FAIL
 from jobs.models import Event, OfficeSettings, Opening, Wait
 
 BUILDER = "builder"
-# What the builder did that leaves nothing of a reading to put right; other trades in the opening take nothing off it.
-ENDED_BY = {"floor-profile": "re-pour", "rough-opening": "structure", "pocket": "structure"}
 
 
 def shown(opening: Opening, act: Act, reader: Reader, office: OfficeSettings) -> dict[str, Any]:
@@ -60,8 +59,7 @@ def _standing(opening: Opening, reader: Reader) -> tuple[list[Inspection], list[
     events = list(Event.objects.filter(opening=opening).order_by("taken_at", "id"))
     standing, again = [], []
     for found in _last(opening):
-        ended = next((event for event in events
-                      if event.kind == ENDED_BY.get(found.kind) and event.taken_at >= found.taken_at), None)
+        ended = ended_by(found, events)
         if ended is None:
             standing.append(found)
         else:

@@ -15,6 +15,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from inspections.models import Inspection
+from inspections.services.ended import not_ended
 from jobs.calc import reading
 from jobs.calc.exact import every_limit
 from jobs.calc.lengths import from_mm, to_mm
@@ -145,10 +146,12 @@ READ = ("floor-profile", "rough-opening")
 
 
 def _measured(openings: Iterable[Opening]) -> dict[int, Opened]:
-    """By opening the floor's packing and the rough opening's means, as last read; not there where neither was."""
+    """By opening the floor's packing and the rough opening's means, as last read; not there where neither was, or
+    where another floor and another wall are there now."""
     openings = list(openings)
     last: dict[int, dict[str, Inspection]] = {}
-    for read in Inspection.objects.filter(opening__in=openings, kind__in=READ).order_by("taken_at", "id"):
+    reads = not_ended(Inspection.objects.filter(opening__in=openings, kind__in=READ))
+    for read in reads.order_by("taken_at", "id"):
         last.setdefault(read.opening_id, {})[read.kind] = read
     return {opening.pk: _opened(opening, last[opening.pk]) for opening in openings if opening.pk in last}
 

@@ -39,7 +39,7 @@ from tests.factories import (
     make_user,
 )
 from tests.site import Site, floor, reveal
-from tests.visits import queries, site_today
+from tests.visits import queries, site_today, text
 from units.models import DoorSystem, Panel, Part, Unit
 
 pytestmark = pytest.mark.django_db
@@ -228,6 +228,15 @@ def test_the_packing_stands_on_it_until_the_frame_is_set():
     packing = sheet_of(site)["packing"]
     assert packing["heads"][:2] == ["At", "outer line"]
     assert sheet_of(Site().bring_to(Stage.FRAME_SET))["packing"] is None
+
+
+def test_nothing_is_packed_by_a_floor_that_was_poured_again(client):
+    site = measured_site()
+    note_event(site.act(), site.opening.pk, "re-pour")
+    assert sheet_of(site)["packing"] is None
+    client.force_login(site.office)
+    page = text(client.get(reverse("drawings", args=[site.opening.pk])))
+    assert "No longer counts: the floor was poured again" in page and "Packing at each station" not in page
 
 
 def test_where_it_is_and_how_to_come_in_is_for_those_only_who_may_know():

@@ -1,9 +1,13 @@
 """A unit's take-off: off the drawing, of the opening as it was measured, and what changed between the two."""
 
+import datetime as dt
+from dataclasses import replace
+
 import pytest
 
 from inspections.services.inspecting import record_inspection
 from inspections.services.taking_off import materials, taken_off
+from inspections.services.work import note_event
 from jobs.models import OfficeSettings
 from jobs.roles import Role
 from tests.factories import MADE, MM, act_for, make_job, make_opening, make_system, make_unit, make_user
@@ -69,6 +73,17 @@ def test_once_the_floor_is_read_packing_is_of_this_floor(office, unit):
     both = taken_off(unit)
     assert [station.packing for station in both.measured.asked.stations] == [0, MM, 3 * MM, 0]
     assert materials([unit])[0].shims == {2 * MM: 1, MM: 2}
+
+
+def test_on_a_floor_that_was_poured_again_nothing_is_packed_by_the_old_one(office, unit):
+    record_inspection(office, unit.opening_id, "floor-profile", floor_of(0, -1, -3, 0))
+    note_event(office, unit.opening_id, "other-trades")
+    assert taken_off(unit).measured is not None, "others in the opening leave the floor as it is"
+    note_event(office, unit.opening_id, "re-pour")
+    assert taken_off(unit).measured is None
+    later = replace(office, now=office.now + dt.timedelta(hours=1))
+    record_inspection(later, unit.opening_id, "floor-profile", floor_of(0, 0, -1, 0))
+    assert [station.packing for station in taken_off(unit).measured.asked.stations] == [0, 0, MM, 0]
 
 
 def test_once_the_opening_is_read_the_joints_are_of_this_opening_and_what_changed_is_said(office, unit):
