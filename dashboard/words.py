@@ -124,7 +124,8 @@ def note(finding: Mapping[str, Any], reader: Reader) -> Note:
 
 def finding(said: Note) -> str:
     """One thing judged, as sentences: what, where, the limit, whose limit, what to do."""
-    first = f"{said.what}: {said.value}" + (f", {said.where}" if said.where else "") + f"; {said.limit}."
+    first = f"{said.what}: {said.value}" + (f", {said.where}" if said.where else "")
+    first += f"; {said.limit}." if said.limit else "."
     by = f"{said.by}." if said.by else ""
     return " ".join(part for part in (first, by, said.source, said.remedy) if part)
 

@@ -12,11 +12,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache, lru_cache
+from typing import Any
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_skeleton, format_time
 from babel.numbers import get_decimal_symbol
 from django.utils import formats
+from django.utils.dates import MONTHS_3, WEEKDAYS_ABBR
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 # Of a date, as CLDR names its parts, and as Django's format letters do.
@@ -78,3 +80,18 @@ def decimal(number: str) -> str:
 @cache
 def _mark(locale: Locale) -> str:
     return get_decimal_symbol(locale)
+
+
+def told() -> dict[str, Any]:
+    """The same for a telephone, which writes by itself: the decimal mark, patterns as CLDR has them, their names."""
+    locale = _locale.get()
+    if locale is None:
+        return {"decimal": ".", "day": "E d MMM", "day_and_year": "E d MMM y", "clock": "HH:mm", "halves": ["AM", "PM"],
+                "weekdays": [str(WEEKDAYS_ABBR[(n - 1) % 7]) for n in range(7)],
+                "months": [str(MONTHS_3[n]).title() for n in range(1, 13)]}
+    names = {name: getattr(locale, name)["format"]["abbreviated"] for name in ("days", "months", "day_periods")}
+    skeletons = locale.datetime_skeletons
+    return {"decimal": _mark(locale), "day": skeletons[DAY].pattern, "day_and_year": skeletons[DAY_AND_YEAR].pattern,
+            "clock": locale.time_formats["short"].pattern, "halves": [names["day_periods"][h] for h in ("am", "pm")],
+            "weekdays": [names["days"][(n - 1) % 7] for n in range(7)],
+            "months": [names["months"][n] for n in range(1, 13)]}

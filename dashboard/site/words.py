@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils import translation
 from django.utils.translation import gettext_lazy as _
 
-from dashboard import phrases
+from dashboard import phrases, written
 
 # What the page says, by the name its script calls it. Values in braces are filled in there.
 SAYS: dict[str, Any] = {
@@ -131,13 +132,26 @@ SAYS: dict[str, Any] = {
     "broken": _("The page could not be opened"),
 }
 # In which a verdict is put into sentences on the telephone, as dashboard/words.py does on the pages.
-OF_VERDICTS = ("RESULTS", "QUANTITIES", "PLACES", "REMEDIES", "NEAREST", "MISSING", "SECOND_LOOKS", "SOURCES",
-               "CAUTIONS", "WHEN")
+OF_VERDICTS = ("RESULTS", "QUANTITIES", "PLACES", "REMEDIES", "MISSING", "SECOND_LOOKS", "SOURCES", "CAUTIONS", "WHEN")
+# Sentences of dashboard/words.py and measures.py that verdict_words.js and measures.js say too.
+SENTENCES = (
+    _("panel %s"), _(" days"), _("yes"), _("no"), _("not known"), _("just over %s"), _("just under %s"),
+    _("no limit set"), _("at least %s"), _("at most %s"), _("%s in hand"), _("%s short"), _("%s over"),
+    _("between %(a)s and %(b)s"), _("lowest at %(at)s%(line)s"), _("highest at %(at)s%(line)s"), _("%s high"),
+    _("least at %(a)s, most at %(b)s"), _("at %s"), _("at the %s"), _("roller %s"), _("top leans %s"),
+    _("wider at the %s"), _("head slid %s"), _("Measure the gap."), _("%s: leave it"),
+    _("%(roller)s %(way)s %(turns)s turns (%(by)s)"), _("up"), _("down"), _("less than 0.1 mm"),
+    _('less than 1/64"'),
+)
 
 
 def words_told() -> dict[str, Any]:
     told: dict[str, Any] = {name.lower(): _said(getattr(phrases, name)) for name in OF_VERDICTS}
-    return {**told, "says": _said(SAYS)}
+    told["cautions"][""] = str(phrases.GLASS_CAUTION)  # of what has none of its own
+    with translation.override(None):
+        english = [str(sentence) for sentence in SENTENCES]
+    return {**told, "sentences": dict(zip(english, map(str, SENTENCES), strict=True)), "says": _said(SAYS),
+            "written": written.told()}
 
 
 def _said(words: Any) -> dict[str, str]:

@@ -4,6 +4,8 @@ it is kept on the telephone as it is, and asks for the day of whoever is signed 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from functools import wraps
 
 import orjson
 from django.http import HttpRequest, HttpResponse
@@ -25,13 +27,25 @@ from dashboard.site.day import day_told
 from dashboard.site.words import words_told
 from dashboard.views.pages import packed
 from dashboard.views.renewing import mark_of
+from dashboard.written import written_for
 from jobs.acts import Act
 from jobs.models import OfficeSettings
 
+View = Callable[[HttpRequest], HttpResponse]
 SCRIPT, MANIFEST = "text/javascript; charset=utf-8", "application/manifest+json"
 
 
+def as_the_phone_reads(view: View) -> View:
+    """In the telephone's language, its dates and decimals; whoever is signed in on it."""
+    @wraps(view)
+    def shown(request: HttpRequest) -> HttpResponse:
+        with written_for(request.headers.get("Accept-Language", "")):
+            return view(request)
+    return shown
+
+
 @require_safe
+@as_the_phone_reads
 def site_page(request: HttpRequest) -> HttpResponse:
     """The same for everybody who has the same language."""
     page = render(request, "dashboard/site.html", {
@@ -41,12 +55,14 @@ def site_page(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
+@as_the_phone_reads
 def site_words(request: HttpRequest) -> HttpResponse:
     """Its words, in the language that was asked for."""
     return _asked_again(request, HttpResponse(orjson.dumps(words_told()), content_type="application/json"))
 
 
 @require_safe
+@as_the_phone_reads
 def site_worker(request: HttpRequest) -> HttpResponse:
     """What keeps the page on the telephone; another one as soon as any of its files is."""
     files = [reverse("site"), reverse("site-words"), reverse("site-manifest"), *kept.files()]
@@ -72,6 +88,7 @@ def site_manifest(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 @ensure_csrf_cookie
+@as_the_phone_reads
 def site_day(request: HttpRequest) -> HttpResponse:
     """The day of whoever is signed in. Asked again while nothing has happened, nothing is sent."""
     if not request.user.is_authenticated:
