@@ -634,6 +634,7 @@ PLACED = {
     "meets_inked": _("Meets what is inked: %(opening)s, %(when)s."),
     "pushes": _("Pushes what is pencilled: %(opening)s, %(when)s."),
     "shares": _("Shares its days with %(opening)s, %(when)s; there are hours for both."),
+    "trip": _("A return trip is agreed for %(when)s: %(opening)s."),
     "own_later": _("%(what)s is given already, from %(start_day)s on: before this would be done."),
     "far": _("A long drive: about %(minutes)s minutes one way, estimated."),
     "keeps_promise": _("Keeps the promised date: all of it done on %(ends)s, %(in_days)s in hand."),
@@ -652,6 +653,7 @@ AFTER = {
     "equipment_booked": _("its lifter is given elsewhere"), "equipment_off": _("its lifter is out of use"),
     "inspection_over": _("its lifter's inspection is over"), "day_off": _("a day off lies in it"),
     "pushes": _("it pushes more that is pencilled"), "shares": _("it shares its days with more"),
+    "trip": _("a return trip lies in it"),
     "far": _("the drive is long"), "week": _("it begins in a later week"),
     "drive": _("the drive is longer, or not known"), "ends": _("it is done later"),
 }

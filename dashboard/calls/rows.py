@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Case, Q, QuerySet, Value, When
+from django.db.models import Case, Exists, OuterRef, Q, QuerySet, Value, When
 from django.utils.translation import gettext as _
 
 from dashboard import phrases
@@ -47,7 +47,7 @@ class CallLine:
 
 def visible_calls(act: Act) -> QuerySet[Callback]:
     openings = Opening.objects.visible_to(act.user, act.role, act.today())
-    return Callback.objects.filter(opening__in=openings)
+    return Callback.objects.filter(Exists(openings.filter(pk=OuterRef("opening"))))  # few calls, very many openings
 
 
 def worst_first(calls: QuerySet[Callback]) -> QuerySet[Callback]:

@@ -56,7 +56,7 @@ def _given(days: list[dt.date]) -> dict[tuple[int | None, dt.date], list[str]]:
         for day in days:
             if one.start_day <= day <= one.end_day and str(one.opening) not in has.setdefault((one.crew_id, day), []):
                 has[one.crew_id, day].append(str(one.opening))
-    for trip in ReturnTrip.objects.filter(day__in=days, done_at=None).select_related("callback"):
+    for trip in ReturnTrip.objects.to_be_made().filter(day__in=days).select_related("callback"):
         has.setdefault((trip.crew_id, trip.day), []).append(_("trip, %s") % trip.callback.number)
     return has
 

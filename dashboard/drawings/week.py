@@ -3,7 +3,7 @@
 Drawn in hundredths of whatever width there is, so that the letters stay as large as they are read: no viewBox. Days
 lie under each other from crew to crew; those that nobody here works are narrow. What is inked is a full line and
 filled, what is pencilled a broken line and hatched, each as far as its hours reach; what could be laid here is a
-dimension above the rule.
+dimension above the rule. A return trip is a square on its day: how long it takes nobody knows beforehand.
 """
 
 from __future__ import annotations
@@ -49,6 +49,7 @@ class OnRule:
     parts: tuple[float, ...]  # of each of its days in this week, from the first that lies in it
     inked: bool
     letter: str
+    trip: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ class Bar:
     letter: str
     inked: bool
     filled: tuple[tuple[str, str], ...]  # from where, how wide
+    trip: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +146,8 @@ def _bar(one: OnRule, monday: dt.date, columns: Columns, y: int) -> Bar:
     end = min(DAYS, (one.last - monday).days + 1)
     filled = tuple((_pct(columns.at(first)), _pct(columns.at(last) - columns.at(first)))
                    for first, last in _runs(start, one.parts))
-    return Bar(_pct(columns.at(start)), _pct(columns.at(end) - columns.at(start)), y, one.letter, one.inked, filled)
+    return Bar(_pct(columns.at(start)), _pct(columns.at(end) - columns.at(start)), y, one.letter, one.inked, filled,
+               one.trip)
 
 
 def _runs(start: int, parts: Sequence[float]) -> list[tuple[float, float]]:

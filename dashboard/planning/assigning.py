@@ -15,7 +15,8 @@ from dashboard.drawings.week import Columns
 from dashboard.forms.assigning import ChangeForm, GiveForm, OfAssignment, TakeBackForm, TellForm, stands_as
 from dashboard.measures import Reader, hours
 from dashboard.opening.said import objection_words
-from dashboard.planning.weeks import Eyes, WeekShown, changes_of, day_span, told_words, week_shown
+from dashboard.planning.weeks import WEEK, Eyes, WeekShown, changes_of, day_span, told_words, week_shown
+from inspections.services.trips import Trips, trips_between
 from jobs.calc import plan as sums
 from jobs.calc.against import DAY_OFF, EquipmentAtHand
 from jobs.calc.plan import Placing, Reason, why_after
@@ -190,16 +191,17 @@ def candidate_rows(plan: Plan, reader: Reader, today: dt.date, most: int) -> lis
     crews = {crew.pk: crew for crew in plan.ahead.crews}
     weeks = {(one.crew.key, one.monday) for one in shown}
     standing = [work for crew, monday in weeks
-                for work in plan.ahead.standing(crews[crew], monday, monday + dt.timedelta(days=6))]
+                for work in plan.ahead.standing(crews[crew], monday, monday + WEEK)]
     changed = changes_of(standing)
     eyes = Eyes(reader, today, Columns.of(crews[one.crew.key].working_days for one in shown))
     steps = {step.pk: step for step in plan.chosen}
-    return [_candidate(n, one, shown[n - 1] if n else None, plan, crews[one.crew.key], steps, eyes, changed)
+    trips = trips_between({crew for crew, _monday in weeks}, plan.mondays[0], plan.mondays[-1] + WEEK)
+    return [_candidate(n, one, shown[n - 1] if n else None, plan, crews[one.crew.key], steps, eyes, changed, trips)
             for n, one in enumerate(shown)]
 
 
 def _candidate(n: int, one: Placing, above: Placing | None, plan: Plan, crew: Crew, steps: Mapping[Any, WorkStep],
-               eyes: Eyes, changed: Mapping[int, dt.datetime]) -> CandidateRow:
+               eyes: Eyes, changed: Mapping[int, dt.datetime], trips: Trips) -> CandidateRow:
     reader = eyes.reader
     code = why_after(above, one) if above is not None else ""
     return CandidateRow(
@@ -209,7 +211,7 @@ def _candidate(n: int, one: Placing, above: Placing | None, plan: Plan, crew: Cr
         _drive(one, reader), str(phrases.AFTER[code]) if code else "",
         tuple(placed_words(reason, reader) for reason in one.of(sums.FOR)),
         tuple(placed_words(reason, reader) for reason in one.of(sums.AGAINST)),
-        week_shown(plan.ahead, crew, one.monday, eyes, changed=changed, key=f"c-{n + 1}",
+        week_shown(plan.ahead, crew, one.monday, eyes, changed=changed, trips=trips, key=f"c-{n + 1}",
                    proposed=sorted({(laid.first, laid.last) for laid in one.laid})),
         take_value(one))
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Max
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from dashboard import phrases, words, written
 from dashboard.drawings.week import LANE, LONG_MARK, Columns, DayNamed, OnRule, WeekRule, week_rule
 from dashboard.measures import Reader, hours
+from inspections.models import ReturnTrip
+from inspections.services.trips import Trips
 from jobs.calc.against import NOT_A_WORKING_DAY
 from jobs.models import Assignment, Change, Crew
 from jobs.services.ahead import Ahead, DayAhead
@@ -23,7 +26,7 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 @dataclass(frozen=True, slots=True)
 class StandsLine:
-    """One piece of work on the week, keyed to the rule by its letter."""
+    """One piece of work on the week, or a return trip, keyed to the rule by its letter."""
 
     letter: str
     opening: int
@@ -37,6 +40,8 @@ class StandsLine:
     shared: tuple[str, ...]  # where else its equipment is on those days
     told: str
     told_late: bool  # it was changed since
+    url: str  # "" where they who read it may not go
+    trip: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +90,23 @@ class Eyes:
 
 
 def week_shown(ahead: Ahead, crew: Crew, monday: dt.date, eyes: Eyes, *, changed: Mapping[int, dt.datetime],
-               twice: Mapping[int, Sequence[tuple[str, Assignment]]] | None = None,
+               twice: Mapping[int, Sequence[tuple[str, Assignment]]] | None = None, trips: Trips | None = None,
                proposed: Sequence[tuple[dt.date, dt.date]] = (), key: str = "") -> WeekShown:
     days = ahead.days(crew, monday, monday + WEEK)
-    work = ahead.standing(crew, monday, monday + WEEK)
-    on_rule = [_on_rule(ahead, crew, one, days, n) for n, one in enumerate(work)]
-    given = sum(part * day.minutes for one, on in zip(work, on_rule, strict=True)
-                for part, day in zip(on.parts, days[max(0, (one.start_day - monday).days):], strict=False))
+    stands = [(_on_rule(ahead, crew, one, days), _line(one, eyes, changed, twice or {}))
+              for one in ahead.standing(crew, monday, monday + WEEK)]
+    stands += [(OnRule(trip.day, trip.day, (), True, "", trip=True), _trip_line(trip, eyes))
+               for trip in (trips or {}).get(crew.pk, ()) if monday <= trip.day <= monday + WEEK]
+    stands.sort(key=lambda pair: pair[0].first)  # what begins on one day: work first, as it was
+    on_rule = [replace(on, letter=letter(n)) for n, (on, _line) in enumerate(stands)]
+    given = sum(part * day.minutes for on in on_rule
+                for part, day in zip(on.parts, days[max(0, (on.first - monday).days):], strict=False))
     said = _("%(given)s of %(all)s hours given") % {
         "given": hours(round(given)), "all": hours(sum(day.minutes for day in days))}
     named = [DayNamed(written.date(day.day, written.WEEKDAY), day.closed, whole_hours(crew)) for day in days]
     rule = week_rule(monday, eyes.columns, named, on_rule, proposed, eyes.today)
     week = week_words(monday, eyes.reader)
-    lines = tuple(_line(one, n, eyes, changed, twice or {}) for n, one in enumerate(work))
+    lines = tuple(replace(line, letter=letter(n)) for n, (_on, line) in enumerate(stands))
     return WeekShown(key or f"w-{crew.pk}-{monday:%m%d}", crew.pk, crew.name, week, _title(crew, week, said, lines),
                      said, rule, lines, tuple(_away(days, eyes)))
 
@@ -137,16 +146,18 @@ def told_words(one: Assignment, reader: Reader, changed: Mapping[int, dt.datetim
 
 
 def _title(crew: Crew, week: str, said: str, lines: Sequence[StandsLine]) -> str:
-    count = len(lines)
-    what = ngettext("%d piece of work stands on it", "%d pieces of work stand on it", count) % count
-    return f"{crew.name}, {week}: {said}; {what}" if count else f"{crew.name}, {week}: {said}"
+    trips = sum(line.trip for line in lines)
+    work = len(lines) - trips
+    what = [ngettext("%d piece of work stands on it", "%d pieces of work stand on it", work) % work] if work else []
+    what += [ngettext("%d return trip", "%d return trips", trips) % trips] if trips else []
+    return f"{crew.name}, {week}: " + "; ".join([said, *what])
 
 
 def whole_hours(crew: Crew) -> int:
     return max(1, round(crew.minutes_a_day / 60))
 
 
-def _on_rule(ahead: Ahead, crew: Crew, one: Assignment, days: Sequence[DayAhead], number: int) -> OnRule:
+def _on_rule(ahead: Ahead, crew: Crew, one: Assignment, days: Sequence[DayAhead]) -> OnRule:
     """Its hours are worked off from its first day on, as much as the crew has on each."""
     left, parts = one.planned_minutes, []
     for day in ahead.days(crew, one.start_day, min(one.end_day, days[-1].day)):
@@ -154,22 +165,33 @@ def _on_rule(ahead: Ahead, crew: Crew, one: Assignment, days: Sequence[DayAhead]
         left -= taken
         if day.day >= days[0].day:
             parts.append(taken / day.minutes if day.minutes else 0)
-    return OnRule(one.start_day, one.end_day, tuple(parts), one.firmness == "inked", letter(number))
+    return OnRule(one.start_day, one.end_day, tuple(parts), one.firmness == "inked", "")
 
 
 def letter(number: int) -> str:
     return LETTERS[number] if number < len(LETTERS) else str(number + 1)
 
 
-def _line(one: Assignment, number: int, eyes: Eyes, changed: Mapping[int, dt.datetime],
+def _line(one: Assignment, eyes: Eyes, changed: Mapping[int, dt.datetime],
           twice: Mapping[int, Sequence[tuple[str, Assignment]]]) -> StandsLine:
     told, late = told_words(one, eyes.reader, changed)
     return StandsLine(
-        letter(number), one.opening_id, str(one.opening), words.stage(one.work_step.stage).lower(),
+        "", one.opening_id, str(one.opening), words.stage(one.work_step.stage).lower(),
         str(phrases.FIRMNESS[one.firmness]), one.firmness == "inked",
         day_span(one.start_day, one.end_day, eyes.reader), _("%s h") % hours(one.planned_minutes),
         ", ".join(piece.name for piece in one.equipment.all()),
-        tuple(_shared(name, other, eyes) for name, other in twice.get(one.pk, ())), told, late)
+        tuple(_shared(name, other, eyes) for name, other in twice.get(one.pk, ())), told, late,
+        reverse("opening", args=[one.opening_id]))
+
+
+def _trip_line(trip: ReturnTrip, eyes: Eyes) -> StandsLine:
+    """How long it takes nobody knows: it is given no hours."""
+    opening = trip.callback.opening
+    bring = _("bring: %s") % trip.bring if trip.bring else ""
+    return StandsLine(
+        "", opening.pk, str(opening), _("return trip for %s") % trip.callback.number,
+        _("made") if trip.done_at else _("agreed"), True, eyes.reader.day(trip.day), trip.arrival, bring, (), "", False,
+        reverse("callback", args=[trip.callback_id]) if eyes.elsewhere else "", trip=True)
 
 
 def _shared(name: str, other: Assignment, eyes: Eyes) -> str:

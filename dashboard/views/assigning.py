@@ -19,6 +19,7 @@ from dashboard.planning import assigning as rows
 from dashboard.planning.weeks import day_marks
 from dashboard.views.opening_acts import UNREADABLE, as_refusal, unreadable
 from dashboard.views.pages import Told, opening_of, page
+from inspections.services.trips import booked_from
 from jobs.calc.verdict import BadInput
 from jobs.errors import Gone, Invalid, NotThere, Refusal
 from jobs.models import Assignment, Crew, Equipment, Opening
@@ -110,7 +111,8 @@ def _show(request: HttpRequest, opening: Opening, bound: PlanForm | None = None,
     act, reader = request.act, request.reader.at(opening.job.time_zone)
     today = act.today(opening.job.time_zone)
     more = "more" in request.GET
-    plan = plan_for(opening, today, _asked(request, bound), weeks=2 * WEEKS if more else WEEKS)
+    plan = plan_for(opening, today, _asked(request, bound), weeks=2 * WEEKS if more else WEEKS,
+                    trips=booked_from(today))
     of = bound if isinstance(bound, OfAssignment) else None
     give = bound if isinstance(bound, GiveForm) and plan.chosen else rows.give_form(plan, request.GET.dict())
     most = rows.SHOWN_MORE if more else rows.SHOWN

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_safe
 from dashboard.drawings.week import Columns
 from dashboard.planning.weeks import WEEK, Eyes, WeekShown, changes_of, day_marks, week_shown, week_words
 from dashboard.views.pages import page
+from inspections.services.trips import trips_between
 from jobs.acts import Act
 from jobs.calc.days import monday_of
 from jobs.errors import NotAllowed
@@ -104,10 +105,12 @@ def _weeks(request: HttpRequest, crews: Sequence[Crew], mondays: Sequence[dt.dat
     ahead = Ahead.of(crews, mondays[0], mondays[-1] + WEEK)
     given = [one for rows in ahead.given.values() for one in rows]
     changed, twice = changes_of(given), equipment_twice(_with_the_same(given, mondays[0], mondays[-1] + WEEK))
+    trips = trips_between([crew.pk for crew in crews], mondays[0], mondays[-1] + WEEK)
     eyes = Eyes(request.reader, today, Columns.of(crew.working_days for crew in crews),
                 reach(act.role, "read days off") is not None, reach(act.role, READ) is Reach.ALL)
     return [Week(monday, week_words(monday, eyes.reader), monday == monday_of(today), tuple(
-        week_shown(ahead, crew, monday, eyes, changed=changed, twice=twice) for crew in crews)) for monday in mondays]
+        week_shown(ahead, crew, monday, eyes, changed=changed, twice=twice, trips=trips) for crew in crews))
+        for monday in mondays]
 
 
 def _with_the_same(given: Sequence[Assignment], first: dt.date, last: dt.date) -> list[Assignment]:

@@ -46,6 +46,15 @@ class Callback(OfficeRecord):
         return f"{self.number} {self.symptom}"
 
 
+class ReturnTripQuerySet(models.QuerySet):
+    def not_dropped(self) -> ReturnTripQuerySet:
+        """Made, or still to be made: of a callback that was closed without it, nobody goes any more."""
+        return self.exclude(done_at=None, callback__closed_at__isnull=False)
+
+    def to_be_made(self) -> ReturnTripQuerySet:
+        return self.filter(done_at=None, callback__closed_at=None)
+
+
 class ReturnTrip(OfficeRecord):
     """Somebody goes back: when, who, and what came of it."""
 
@@ -56,6 +65,8 @@ class ReturnTrip(OfficeRecord):
     bring = models.CharField(max_length=240, blank=True)
     done_at = models.DateTimeField(null=True, blank=True)
     outcome = models.CharField(max_length=240, blank=True)
+
+    objects = ReturnTripQuerySet.as_manager()
 
     class Meta:
         ordering = ["day", "id"]

@@ -48,7 +48,7 @@ DRIVE_STEP_KM = 5  # closer than that an estimate tells nothing apart
 FARTHEST = 10**4  # steps; a drive that is not known stands after any that is
 LONGEST = 180  # days until work that was begun has to be over
 
-LATE, OWN_LATER, FAR = "late", "own_later", "far"
+LATE, OWN_LATER, FAR, TRIP = "late", "own_later", "far", "trip"
 MEETS_INKED, PUSHES, SHARES = "meets_inked", "pushes", "shares"
 WEEK, DRIVE, ENDS = "week", "drive", "ends"
 KEEPS_PROMISE, SKILLS_THERE, HANDS_THERE, LIFTER_FREE = "keeps_promise", "skills_there", "hands_there", "lifter_free"
@@ -56,7 +56,7 @@ NOTHING_ELSE, SAME_JOB = "nothing_else", "same_job"
 
 # What is compared first stands first.
 ORDER = (MISSING_SKILL, LATE, TOO_FEW_HANDS, LIFTING_SHORT, CART_SHORT, EQUIPMENT_UNKNOWN, MEETS_INKED, OWN_LATER,
-         EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, SHARES, FAR, WEEK, DRIVE, ENDS)
+         EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, SHARES, FAR, WEEK, TRIP, DRIVE, ENDS)
 AGAINST, FOR, FACT = "against", "for", "fact"
 
 
@@ -75,7 +75,8 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Work that lies on a crew's days already; `minutes` of one person. `km`: by road from there to the new work."""
+    """Work that lies on a crew's days already; `minutes` of one person. `km`: by road from there to the new work.
+    `trip`: a return trip, agreed with an owner; how long it takes nobody knows beforehand."""
 
     key: Hashable
     days: Days
@@ -84,6 +85,7 @@ class Standing:
     minutes: int = 0
     km: float | None = None
     same_job: bool = False
+    trip: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,10 +293,10 @@ def _has_room(laid: Sequence[Laid], crew: CrewAhead, capacity: Callable[[date], 
 
 def _objections(objections: Iterable[Objection], crew: CrewAhead, room: bool) -> Iterable[Reason]:
     """Each cause once, however many of the pieces meet it; the worst of it where it has a measure."""
-    inked = {one.key for one in crew.standing if one.inked}
+    standing = {one.key: one for one in crew.standing}
     found: dict[Hashable, Reason] = {}
     for objection in objections:
-        reason = _reason(objection, inked, room)
+        reason = _reason(objection, standing, room)
         cause = _cause(reason)
         if cause not in found or found[cause].weight < reason.weight:
             found[cause] = reason
@@ -311,13 +313,15 @@ def _against(laid: Laid, crew: CrewAhead, gear: Sequence[Gear]) -> tuple[Objecti
                    [one.at_hand for one in gear if one.key in laid.gear])
 
 
-def _reason(objection: Objection, inked: set[Hashable], room: bool) -> Reason:
+def _reason(objection: Objection, standing: Mapping[Hashable, Standing], room: bool) -> Reason:
     code, values = objection.code, objection.values
     if code == OVERLAP:
-        stands = values["assignment"] in inked
+        met = standing[values["assignment"]]
+        if met.trip:
+            return Reason(TRIP, values)
         if room:
-            return Reason(SHARES, values, weight=2 if stands else 1)
-        return Reason(MEETS_INKED if stands else PUSHES, values)
+            return Reason(SHARES, values, weight=2 if met.inked else 1)
+        return Reason(MEETS_INKED if met.inked else PUSHES, values)
     if code == TOO_FEW_HANDS:
         return Reason(code, values, weight=values["needed"] - values["there"])
     if code == DAY_OFF:

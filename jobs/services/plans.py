@@ -31,6 +31,17 @@ class NotBefore:
 
 
 @dataclass(frozen=True, slots=True)
+class Booked:
+    """A day of a crew that is promised to somebody else: what it is, and at which job. Told by the floors above."""
+
+    key: int
+    crew: int
+    day: dt.date
+    name: str
+    job: Job
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     opening: Opening
     left: tuple[WorkStep, ...]  # first to last
@@ -44,8 +55,9 @@ class Plan:
     gear: tuple[Gear, ...]
 
 
-def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = None, *, weeks: int = WEEKS) -> Plan:
-    """`steps`: which of those that are left; None: those of the next visit that nobody has."""
+def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = None, *, weeks: int = WEEKS,
+             trips: Iterable[Booked] = ()) -> Plan:
+    """`steps`: which of those that are left; None: those of the next visit that nobody has. `trips`: return trips."""
     left = steps_left(opening)
     given = given_of(left)
     has = {one.work_step_id for one in given if one.end_day >= today}
@@ -57,7 +69,7 @@ def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = N
     equipment = tuple(Equipment.objects.all())
     wanted = _wanted(opening, left, chosen, given, not_before, today)
     gear = tuple(_gear(equipment, opening, today, last))
-    found = placings(wanted, _crews(ahead, opening), gear, mondays)
+    found = placings(wanted, _crews(ahead, opening, list(trips)), gear, mondays)
     return Plan(opening, tuple(left), tuple(chosen), tuple(given), tuple(not_before), mondays, found, ahead, equipment,
                 gear)
 
@@ -164,11 +176,16 @@ def _place(where: Job | Crew) -> Any:
     return place(where.latitude, where.longitude)
 
 
-def _crews(ahead: Ahead, opening: Opening) -> list[CrewAhead]:
+def _trip(one: Booked, to: Job) -> Standing:
+    return Standing(("trip", one.key), Days(one.day, one.day), one.name, inked=True,
+                    km=by_road_km(_place(one.job), _place(to)), same_job=one.job.pk == to.pk, trip=True)
+
+
+def _crews(ahead: Ahead, opening: Opening, trips: Sequence[Booked]) -> list[CrewAhead]:
     return [CrewAhead(
         crew.pk, crew.name, ahead.at_hand[crew.pk], crew.minutes_a_day, by_road_km(_place(crew), _place(opening.job)),
-        tuple(_standing(one, opening.job) for one in ahead.given.get(crew.pk, ()) if one.opening_id != opening.pk))
-        for crew in ahead.crews]
+        (*(_standing(one, opening.job) for one in ahead.given.get(crew.pk, ()) if one.opening_id != opening.pk),
+         *(_trip(one, opening.job) for one in trips if one.crew == crew.pk))) for crew in ahead.crews]
 
 
 def _gear(equipment: Sequence[Equipment], opening: Opening, first: dt.date, last: dt.date) -> list[Gear]:

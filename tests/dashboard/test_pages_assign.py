@@ -6,6 +6,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from inspections.services.afterwards import book_return_trip, close_callback, log_callback
 from inspections.services.waits import raise_wait
 from jobs.models import Assignment, Crew, CrewMember, Equipment, Job, WorkStep
 from jobs.services.planning import assign, change_assignment, take_back, tell
@@ -378,6 +379,22 @@ def test_what_people_wrote_is_text(client, site):
     assert not any(bad in body for bad in ("<script>", "<b>A</b>", "<i>"))
 
 
+def test_a_return_trip_of_a_crew_is_drawn_on_its_week_and_speaks_against_its_days(client, site):
+    door = site_today(Stage.ACCEPTED, tag="Z9")
+    Assignment.objects.all().delete()
+    call = log_callback(site.act(site.office), door.opening.pk, severity="drags", symptom="drags at noon")
+    for n in range(14):
+        book_return_trip(site.act(site.office), call.pk, day=day(n), crew_id=site.crew.pk)
+    shown = page(client, site, only(site))
+    first = shown.split('<li class="candidate">')[1:]
+    alder = next(one for one in first if ">Alder</a>" in one)
+    assert "A return trip is agreed for Mon 2 Mar: C-0001" in alder
+    assert "return trip for C-0001" in alder
+    assert 'rect class="balloon"' in alder
+    close_callback(site.act(site.office), call.pk, finding="grit", whose="wear", version=1)
+    assert "return trip" not in page(client, site, only(site)).split('<ol class="candidates">')[1]
+
+
 # ---- measured ----------------------------------------------------------------------------------------------------
 
 
@@ -398,7 +415,7 @@ def test_it_takes_as_many_queries_for_many_crews_and_a_long_past(client, site):
         crew = another(n)
         for past in range(10, 60, 10):
             give_work(make_opening(), crew, start_day=day(-past), end_day=day(1 - past))
-    assert queries(client, at(site, "assign")) == few == 29
+    assert queries(client, at(site, "assign")) == few == 31
 
 
 def test_with_twelve_weeks_to_choose_from_it_weighs_little(client, site):

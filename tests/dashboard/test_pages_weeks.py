@@ -8,7 +8,13 @@ import time_machine
 from django.urls import reverse
 
 from dashboard.drawings.week import Columns, DayNamed, OnRule, week_rule
-from jobs.models import CrewMember, DayOff, Equipment, OfficeSettings
+from inspections.services.afterwards import (
+    book_return_trip,
+    close_callback,
+    finish_return_trip,
+    log_callback,
+)
+from jobs.models import CrewMember, DayOff, Equipment, OfficeSettings, Opening
 from jobs.services.planning import change_assignment, tell
 from tests.factories import act_for, give_work, make_crew, make_opening, make_user
 from tests.visits import queries, text
@@ -153,6 +159,55 @@ def test_very_many_crews_come_in_portions(client, office):
     assert "Further crews" not in rest
 
 
+# ---- return trips ------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def call(office, alder):
+    """A door that is accepted, and somebody called about it."""
+    opening = make_opening(tag="Z9")
+    Opening.objects.filter(pk=opening.pk).update(stage="accepted")
+    return log_callback(act_for(office, MONDAY), opening.pk, severity="drags", symptom="drags at noon")
+
+
+def trip(office, call, crew, on, **over):
+    return book_return_trip(act_for(office, MONDAY), call.pk, day=day(on), crew_id=crew.pk, **over)
+
+
+def test_a_return_trip_stands_in_its_crews_week_between_the_work(client, office, alder, call):
+    work(alder, 0, 1, "A1")
+    work(alder, 3, 4, "B2")
+    trip(office, call, alder, 2, arrival="8 to 10", bring="a roller")
+    first, second, _ = weeks(page(client, office))
+    assert [first.count('class="bar"'), first.count('<rect class="balloon"')] == [2, 1]
+    assert re.findall(r'aria-hidden="true">(\w)</span> <span><a href="[^"]*">J-\d+ · (\w\w)</a>', first) == [
+        ("a", "A1"), ("b", "Z9"), ("c", "B2")]
+    assert "return trip for C-0001" in first
+    assert "<b>agreed</b>, Wed 4 Mar, 8 to 10, bring: a roller</span>" in first
+    assert reverse("callback", args=[call.pk]) in first
+    assert "2 pieces of work stand on it; 1 return trip" in first
+    assert "Z9" not in second
+
+
+def test_a_trip_that_was_made_stays_and_one_that_nobody_makes_any_more_goes(client, office, alder, call):
+    made = trip(office, call, alder, 0)
+    trip(office, call, alder, 3)
+    finish_return_trip(act_for(office, MONDAY), made.pk, outcome="put right", version=1)
+    close_callback(act_for(office, MONDAY), call.pk, finding="grit", whose="wear", version=1)
+    first = weeks(page(client, office))[0]
+    assert "<b>made</b>, Mon 2 Mar" in first
+    assert first.count("return trip for") == 1
+
+
+def test_those_who_take_no_calls_are_led_to_none(client, office, alder, call):
+    trip(office, call, alder, 1)
+    lead = alder.members.get(user__name="Bram").user
+    shown = page(client, lead)
+    assert "return trip for C-0001" in shown
+    assert reverse("callback", args=[call.pk]) not in shown
+    assert reverse("opening", args=[call.opening_id]) not in shown
+
+
 # ---- whose they are ----------------------------------------------------------------------------------------------
 
 
@@ -189,16 +244,18 @@ def test_a_guest_gets_none(client, alder):
 # ---- measured ----------------------------------------------------------------------------------------------------
 
 
-def test_it_takes_as_many_queries_for_many_crews_and_a_long_past(client, office, alder):
+def test_it_takes_as_many_queries_for_many_crews_and_a_long_past(client, office, alder, call):
     beam = Equipment.objects.create(name="Beam", kind="beam lifter")
     client.force_login(office)
     work(alder, 0, 1, told_at=MONDAY, told_by=office, told_whom="Bram").equipment.add(beam)
+    trip(office, call, alder, 1)
     few = queries(client, URL)
     for _ in range(6):
         crew = make_crew(make_user("lead"), make_user("installer"))
+        trip(office, call, crew, 1)
         for past in range(-40, 10, 10):
             work(crew, past, past + 2).equipment.add(beam)
-    assert queries(client, URL) == few == 14
+    assert queries(client, URL) == few == 15
     assert len(client.get(URL).content) < 60_000
 
 

@@ -113,7 +113,15 @@ def test_where_there_are_hours_for_both_the_days_are_shared(minutes, inked, stan
     assert codes(found) == [stands_against]
 
 
+def test_a_return_trip_is_kept_clear_of_where_another_day_of_the_week_will_do():
+    trip = stands(0, 0, True, minutes=0, trip=True)
+    assert best(wanted(), crew(standing=[trip]), weeks=WEEKS[:1]).first == day(1)
+    every_day = [stands(n, n, True, minutes=0, trip=True) for n in range(28)]
+    assert codes(best(wanted(), crew(standing=every_day), weeks=WEEKS[:1])) == [plan.TRIP]
+
+
 @pytest.mark.parametrize(("better", "worse", "because"), [
+    ({}, {"standing": [stands(n, n, True, minutes=0, trip=True) for n in range(28)]}, plan.TRIP),
     ({"standing": [stands(0, 27, minutes=0)]}, {"standing": [stands(0, 27, True, minutes=0)]}, plan.SHARES),
     ({"standing": [stands(0, 27, True, minutes=0)]}, {"standing": [stands(0, 27)]}, plan.PUSHES),
     ({}, {"skills": ()}, against.MISSING_SKILL),
