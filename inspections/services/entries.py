@@ -321,7 +321,7 @@ def _inspections(act: Act, done: Done, entries: list[Any], openings: dict[int, A
         marks[entry_id] = mark
         made.append((inspection, readings))
         results.append({"id": str(entry_id), "result": STORED, "record": "inspections", "record_id": str(entry_id),
-                        "verdict": inspection.verdict})
+                        "verdict": inspection.verdict, "differs": inspection.differs})
     keep(act, done, made)
     return results
 

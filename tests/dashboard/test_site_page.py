@@ -9,7 +9,7 @@ from django.urls import reverse
 from dashboard.forms.sheets import SHEETS, Filling, read
 from dashboard.measures import Reader
 from dashboard.site.sheets import sheet_told
-from inspections.models import Confirmation, Inspection, Photo
+from inspections.models import Check, Confirmation, Inspection, Photo
 from jobs.models import Job, Opening, StageChange
 from jobs.stages import Stage
 from tests.browser import chromium, violations
@@ -39,9 +39,9 @@ def browser():
 
 
 @pytest.fixture
-def phone(browser, live_server):
-    """A lead's telephone, with one opening whose frame is to be set."""
-    site = site_today(Stage.OPENING_VERIFIED)
+def phone(browser, live_server, request):
+    """A lead's telephone, with one opening whose frame is to be set, where the test says nothing else."""
+    site = site_today(getattr(request, "param", Stage.OPENING_VERIFIED))
     with phone_of(browser, live_server.url, site.lead) as held:
         held.site = site
         held.open()
@@ -272,3 +272,78 @@ def test_no_view_breaks_a_rule_of_accessibility_by_day_or_night_at_320_or_with_d
                 if found or over > 0:
                     wrong[width, dark, view] = (found, over)
     assert wrong == {}
+
+
+# ---- the answer at once ------------------------------------------------------------------------------------
+
+
+def measure_floor(phone, readings):
+    """Reads the outer line off a rod with the pad; how many times it was touched."""
+    touches = 0
+
+    def touch(locator):
+        nonlocal touches
+        locator.click()
+        touches += 1
+    page = phone.page
+    page.get_by_role("button", name="off a rod").click()
+    for _ in range(3):
+        page.get_by_role("button", name="Not read").click()
+    last = None
+    for inches, parts in readings:
+        if last is None:
+            for _ in range(inches):
+                touch(page.get_by_role("button", name="An inch more"))
+            touch(page.locator(".marks .key").nth(parts))
+        else:
+            by = parts - last
+            touch(page.locator(".nudges .key").nth(by + 2) if abs(by) <= 2 else page.locator(".marks .key").nth(parts))
+        last = parts
+        touch(page.locator("#next"))
+    return touches
+
+
+to_be_measured = pytest.mark.parametrize("phone", [Stage.TO_BE_MEASURED], indirect=True, ids=[""])
+
+
+@to_be_measured
+def test_a_floor_is_read_in_a_few_touches_and_what_fails_is_said_at_once_without_signal(phone):
+    phone.page.context.set_offline(True)
+    phone.go(phone.site.opening.pk, "sheet", "floor-profile")
+    touches = measure_floor(phone, [(4, n) for n in (3, 3, 3, 4, 4, 3, 3, 2, 2, 5, 5, 5, 5, 5)])
+    assert touches <= 2 * 14 + 6
+    said = phone.page.inner_text(".note:not(header *)")
+    assert "Rise in a foot: 3/16\"" in said and "at most 1/16\"" in said and "This phone's answer" in said
+    assert phone.page.locator("svg.profile .bad").count() == 1
+    while phone.page.get_by_role("button", name="Not read").count():
+        phone.page.get_by_role("button", name="Not read").click()
+    phone.press("Keep it")
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    assert "Rise in a foot" in phone.said, "it stands beside its check until the office has judged it"
+    phone.page.context.set_offline(False)
+    phone.wait_until_sent()
+    kept = Inspection.objects.filter(kind="floor-profile").order_by("server_time").last()
+    assert kept.result == "fail" and not kept.differs
+    assert kept.device_verdict["findings"] == kept.verdict["findings"]
+    phone.page.complaints.clear()  # the browser's own word on requests without signal
+
+
+@to_be_measured
+def test_where_the_office_judges_otherwise_it_stands_and_the_difference_is_kept_and_shown(phone):
+    phone.page.context.set_offline(True)
+    phone.go(phone.site.opening.pk, "sheet", "floor-profile")
+    measure_floor(phone, [(4, n) for n in (3, 3, 3, 4)])
+    while phone.page.get_by_role("button", name="Not read").count():
+        phone.page.get_by_role("button", name="Not read").click()
+    phone.press("Keep it")
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    Check.objects.filter(code="floor-rise", system=None, job=None).update(limits={
+        **Check.objects.get(code="floor-rise", system=None, job=None).limits,
+        "rise_in_a_foot": {"value": "1/64 in", "source": "changed meanwhile"}})
+    phone.page.context.set_offline(False)
+    phone.wait_until_sent()
+    kept = Inspection.objects.filter(kind="floor-profile").order_by("server_time").last()
+    assert kept.differs and kept.device_verdict != kept.verdict
+    phone.page.evaluate("location.hash = '#/outbox'")
+    phone.page.wait_for_selector("text=The office judged it otherwise")
+    phone.page.complaints.clear()
