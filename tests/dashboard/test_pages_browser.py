@@ -198,6 +198,21 @@ ALL_PAGES = {name for name, row in PAGES.items() if row.startswith("2")} - SHEET
     "report-file", "photo", "photo-thumbnail", "site", "site-day", "site-words", "site-worker", "site-manifest"}
 
 
+PRESSED = "all => all.filter(e => e.checkVisibility()).map(e => e.textContent.trim())"  # of links and buttons
+
+
+def test_on_paper_there_is_nothing_to_press_and_the_flags_keep_their_numbers(browser, live_server, cookie):
+    site = site_today()
+    with opened(browser, cookie(site.office), dark=True) as page:
+        page.emulate_media(media="print")
+        for url in (at(site), "/needs-somebody/", "/crews-weeks/"):
+            page.goto(live_server.url + url)
+            assert page.eval_on_selector_all("button, a.act, .masthead nav, .on-this-sheet", PRESSED) == []
+            assert page.evaluate("getComputedStyle(document.querySelector('h2, h1')).color") == "rgb(22, 33, 44)", "ink"
+        page.goto(live_server.url + at(site))
+        assert page.eval_on_selector(".flag", "e => getComputedStyle(e).printColorAdjust") == "exact"
+
+
 def wrong_with(page, url):
     """Everything wrong with this page: at every width, folded and unfolded, with text twice as large, by night too."""
     page.goto(url)

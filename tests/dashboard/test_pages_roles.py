@@ -45,7 +45,8 @@ PAGES = {
     **{f"callback-{name}": "rrrrrs" for name in CALL_FORMS},
     "health": "hhhhhh",
     "assign": "23333s", "crews-weeks": "22223s",
-    **{f"site{name}": "222222" for name in ("", "-words", "-worker", "-manifest")}, "site-day": "22222u", "site-copies": "23333s",
+    **{f"site{name}": "222222" for name in ("", "-words", "-worker", "-manifest")}, "site-day": "22222u",
+    "site-copies": "23333s",
     "builder-link": "22333s", "for-the-builder": "222222",
     **{f"opening-{name}": "rrrrrs" for name in (*FORMS, *LINK_FORMS)},
 }
