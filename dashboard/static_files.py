@@ -1,9 +1,19 @@
 """Static files are named by what is in them, also our scripts that import others: a telephone keeps them by those
-names."""
+names. Our scripts go out without their comments, which are a fifth of what a telephone would fetch."""
 
 from __future__ import annotations
 
+import re
+
+from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
+
+# On lines of their own. Nothing else is touched, so what is left is as it was written.
+COMMENTS = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)\n", re.MULTILINE | re.DOTALL)
+
+
+def without_comments(script: str) -> str:
+    return COMMENTS.sub("", script)
 
 
 class NamedByContent(CompressedManifestStaticFilesStorage):
@@ -15,3 +25,9 @@ class NamedByContent(CompressedManifestStaticFilesStorage):
     _js_module_import_aggregation_patterns = (
         "dashboard/*.js", CompressedManifestStaticFilesStorage._js_module_import_aggregation_patterns[1])
     max_post_process_passes = 12  # one for each step in the longest chain of imports
+
+    def _save(self, name: str, content: File) -> str:
+        if name.startswith("dashboard/") and name.endswith(".js"):
+            whole = b"".join(content.chunks())  # from its start, wherever it was read to
+            content = ContentFile(without_comments(whole.decode()).encode())
+        return super()._save(name, content)
