@@ -16,6 +16,7 @@ from jobs.acts import Act
 from jobs.calc.over_time import Moved, Period, standing
 from jobs.calc.waited import Waited
 from jobs.models import Assignment, Crew, Job, Opening, StageChange, Wait
+from jobs.models.jobs import OpeningQuerySet
 from jobs.roles import Reach, reach
 from jobs.stages import Stage
 
@@ -26,7 +27,7 @@ ONE_DAY = dt.timedelta(days=1)
 class Scope:
     """Which openings a report is of, and which crews' hours; None: all of them. `crew` is the one asked for."""
 
-    openings: QuerySet | None
+    openings: OpeningQuerySet | None
     crews: frozenset[int] | None = None
     crew: int | None = None
 
@@ -91,11 +92,18 @@ def openings_over_time(scope: Scope, periods: Sequence[Period], zone: dt.tzinfo)
     changes = StageChange.objects.filter(advanced=True, server_time__gte=ends[0])
     if scope.openings is not None:
         openings, changes = scope.openings, changes.filter(opening__in=scope.openings)
-    now = openings.order_by().values_list("stage").annotate(Count("pk"))
     moved = changes.order_by().values_list(_period("server_time", ends), "from_stage", "to_stage").annotate(Count("pk"))
-    return standing({Stage(stage): count for stage, count in now},
+    return standing(_now(openings),
                     [Moved(number, Stage(origin), Stage(to), count) for number, origin, to, count in moved],
                     _entered(openings, ends), len(periods))
+
+
+def _now(openings: OpeningQuerySet) -> dict[Stage, int]:
+    """Most are accepted, and what is not is read by an index of its own: accepted is what is left of all of them."""
+    active = dict(openings.active().order_by().values_list("stage").annotate(Count("pk")))
+    found = {Stage(stage): count for stage, count in active.items()}
+    accepted = openings.count() - sum(active.values())
+    return {**found, Stage.ACCEPTED: accepted} if accepted > 0 else found
 
 
 def _entered(openings: QuerySet, ends: Sequence[dt.datetime]) -> list[int]:

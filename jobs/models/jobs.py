@@ -148,6 +148,7 @@ class Opening(OfficeRecord):
             models.Index(fields=["stage", "id"], name="opening_active",
                          condition=~Q(stage=Stage.ACCEPTED.value)),
             models.Index(fields=["stage", "stage_since"]),
+            models.Index(fields=["created_at"], name="opening_entered"),
         ]
 
     def __str__(self) -> str:

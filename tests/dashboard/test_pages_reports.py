@@ -321,7 +321,7 @@ def test_no_report_has_money_in_it(client):
 
 # ---- queries ---------------------------------------------------------------------------------------------
 
-QUERIES = {"openings-by-stage": 7, "hours": 9, "waits": 5, "punch-items": 5}
+QUERIES = {"openings-by-stage": 8, "hours": 9, "waits": 5, "punch-items": 5}
 
 
 @pytest.mark.parametrize("key", KEYS)
