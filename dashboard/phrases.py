@@ -113,6 +113,9 @@ PLACES = {
     "top_left": _("top left"), "top_right": _("top right"),
     "rising": _("rising"), "falling": _("falling"),
     "panel": _("panel"), "pocket": _("pocket"),
+    # what is read there, and which way something is turned
+    "width": _("width"), "height": _("height"), "diagonal": _("diagonal"), "bow": _("bow"),
+    "up": _("up"), "down": _("down"),
 }
 
 POCKETS = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}

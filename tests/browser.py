@@ -46,9 +46,10 @@ def chromium() -> Iterator[Browser]:
 
 
 @contextmanager
-def opened(browser: Browser, cookie: dict[str, Any] | None, *, width: int = DESK, dark: bool = False) -> Iterator[Page]:
+def opened(browser: Browser, cookie: dict[str, Any] | None, *, width: int = DESK, dark: bool = False,
+           locale: str = "en-US") -> Iterator[Page]:
     """A page of its own, signed in by the cookie; whatever it complains of is in `page.complaints`."""
-    context = browser.new_context(viewport={"width": width, "height": 900},
+    context = browser.new_context(viewport={"width": width, "height": 900}, locale=locale,
                                   color_scheme="dark" if dark else "light", reduced_motion="reduce")
     if cookie is not None:
         context.add_cookies([cookie])

@@ -20,6 +20,7 @@ from django.utils.translation import gettext as _
 
 from dashboard import words
 from dashboard.contents import EVERY_DAY, NOW_AND_THEN, lines
+from dashboard.languages import of_the_office
 from dashboard.measures import Reader
 from dashboard.views.sign_in import ask_again
 from dashboard.written import written_for
@@ -59,7 +60,8 @@ def page(view: View) -> View:
         request.act = Act.of(request.user, timezone.now())
         request.office = SimpleLazyObject(OfficeSettings.current)
         request.reader = Reader.of(request.user, request.act.now, request.office)
-        with translation.override(request.user.language), written_for(request.headers.get("Accept-Language", "")):
+        language = of_the_office(request.user.language)
+        with translation.override(language), written_for(request.headers.get("Accept-Language", "")):
             response = _answered(view, request, *args, **kwargs)
         patch_vary_headers(response, ["Accept-Language"])
         if "Cache-Control" not in response:

@@ -1,0 +1,133 @@
+"""The site page in Spanish: every word it can say has one, a telephone that asks for it has it, and no other page does."""
+
+import os
+import re
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import translation
+
+from jobs.models import Opening
+from jobs.stages import Stage
+from tests import messages
+from tests.browser import chromium
+from tests.phone import phone_of
+from tests.visits import at, site_today, text
+from units.models import DoorSystem
+
+FILLED_IN = re.compile(r"%(?:\(\w+\))?[a-z%]")
+SPANISH = {"Accept-Language": "es-MX,es;q=0.9,en;q=0.8"}
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+
+
+# ---- the message file -------------------------------------------------------------------------------------
+
+
+def pairs():
+    """English and Spanish, one by one."""
+    for message in messages.read("es"):
+        if message.id:
+            many = isinstance(message.id, tuple)
+            yield from zip(message.id, message.string, strict=True) if many else [(message.id, message.string)]
+
+
+def test_every_word_that_can_reach_a_telephone_is_in_the_message_file_and_has_its_spanish():
+    catalog = messages.read("es")
+    assert {message.id for message in catalog if message.id} == {said for said, _where in messages.said()}
+    assert messages.untranslated(catalog) == []
+
+
+def test_what_is_filled_in_is_filled_in_in_spanish_too_and_blanks_at_the_ends_stay():
+    def shape(said):
+        return sorted(FILLED_IN.findall(said)), said[:1] == " ", said[-1:] == " "
+    assert [(english, spanish) for english, spanish in pairs() if shape(english) != shape(spanish)] == []
+
+
+def test_what_is_compiled_is_what_stands_in_the_message_file():
+    """`.venv/bin/python -m tests.messages` compiles it."""
+    assert messages.place("es", "mo").read_bytes() == messages.compiled(messages.read("es"))
+
+
+@pytest.mark.django_db
+def test_nothing_is_asked_for_while_a_day_is_told_that_has_no_spanish(client, monkeypatch):
+    site = site_today(Stage.OPENING_VERIFIED)
+    asked = asked_for(monkeypatch)
+    client.force_login(site.lead)
+    for stage in (Stage.TO_BE_MEASURED, Stage.FRAME_SET, Stage.ADJUSTED, Stage.PUNCH_LIST):
+        Opening.objects.filter(pk=site.opening.pk).update(stage=stage.value)
+        DoorSystem.objects.update(name=f"Door {stage.name}")
+        assert client.get(reverse("site-day"), headers=SPANISH).status_code == 200
+    for name in ("site", "site-words", "site-manifest"):
+        client.get(reverse(name), headers=SPANISH)
+    ours = {english for english, _spanish in pairs()}
+    with translation.override("es"):
+        assert len(asked) > 400
+        assert {said for said in asked - ours if translation.gettext(said) == said} == {":"}  # of Django's own
+
+
+def asked_for(monkeypatch):
+    """Every text a translation is asked for, from here on."""
+    asked, ask = set(), translation._trans.gettext
+    monkeypatch.setattr(translation._trans, "gettext", lambda said: asked.add(str(said)) or ask(said))
+    return asked
+
+
+# ---- on the telephone -------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def browser():
+    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with chromium() as running:
+        yield running
+    if before is None:
+        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_telephone_in_spanish_says_the_day_a_sheet_and_a_verdict_in_spanish(browser, live_server):
+    site = site_today(Stage.TO_BE_MEASURED)
+    with phone_of(browser, live_server.url, site.lead, locale="es-MX") as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        assert phone.page.get_attribute("html", "lang") == "es"
+        assert "Sigue: " in phone.said and "EN ESTE TELÉFONO" in phone.page.inner_text("#masthead").upper()
+        phone.go(site.opening.pk, "sheet", "floor-profile")
+        assert "Nadie mira hacia el láser" in phone.said and "Las lecturas son" in phone.said
+        said = phone.page.evaluate("""async () => (await import('/static/dashboard/site/verdict_words.js')).said({
+          result: 'fail', missing: [{ what: 'inner_line' }], findings: [{ quantity: 'worst_rise_in_a_foot',
+          value_mm: '2.381250', limit_mm: '1.587500', margin_mm: '-0.793750', within: false,
+          source: 'common practice, no published source', where: { line: 'outer', from_mm: '3657.600000',
+          to_mm: '3962.400000' }, remedy: { code: 'grind_or_fill_between', values: {} } }] }, 'in')""")
+        assert (said["headline"], said["missing"]) == (
+            "Fuera de sus límites", ["Lee también la línea interior: este umbral tiene más de un riel."])
+        assert said["notes"] == [
+            'Subida en un pie: 3/32", entre 12\' 0" y 13\' 0", línea exterior; cuando más 1/16". 1/32" de más. '
+            "Práctica común, sin fuente publicada. Rebaja el extremo alto o rellena el bajo."]
+        assert phone.page.complaints == []
+
+
+# ---- every other page -------------------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_a_spanish_browser_makes_no_other_page_a_mix_whoever_is_signed_in_or_nobody(client):
+    site = site_today(Stage.FRAME_SET)
+    site.lead.language = "es"
+    site.lead.save()
+    client.force_login(site.lead)
+    for address in (at(site), reverse("jobs"), "/nowhere/"):
+        page = text(client.get(address, headers=SPANISH))
+        assert '<html lang="en">' in page and not spanish_in(page), address
+    signing_in = Client().get(reverse("sign-in"), headers=SPANISH)
+    assert text(signing_in) and not spanish_in(text(signing_in))
+
+
+def spanish_in(page):
+    return [said for english, said in pairs() if len(said) > 12 and said != english and "%" not in said and said in page]
