@@ -87,7 +87,7 @@ class CandidateRow:
 
 
 def step_rows(plan: Plan, reader: Reader, named: bool) -> list[StepRow]:
-    chosen = {step.pk for step in plan.chosen}
+    chosen, why_not = {step.pk for step in plan.chosen}, _why_not(plan, reader, named)
     given: dict[int, list[str]] = {}
     for one in plan.given:
         days = day_span(one.start_day, one.end_day, reader)
@@ -96,8 +96,18 @@ def step_rows(plan: Plan, reader: Reader, named: bool) -> list[StepRow]:
         step.pk, words.stage(step.stage), hours(step.planned_minutes), step.hands, ", ".join(step.skills),
         "" if step.lifting_grams is None else reader.mass(step.lifting_grams), _passes(step.wait_after_minutes),
         step.ready, all(one["reason"] == "earlier-stage" for one in step.not_ready),
-        words.unique(words.reason(one, reader, named) for one in step.not_ready),
+        why_not[step.pk],
         tuple(given.get(step.pk, ())), step.pk in chosen) for step in plan.left]
+
+
+def _why_not(plan: Plan, reader: Reader, named: bool) -> dict[int, tuple[str, ...]]:
+    """What keeps every step waiting is said at the first of them."""
+    found, above = {}, set()
+    for step in plan.left:
+        said = words.unique(words.reason(one, reader, named) for one in step.not_ready)
+        found[step.pk] = tuple(one for one in said if one not in above)
+        above |= set(said)
+    return found
 
 
 def _passes(minutes: int) -> str:

@@ -202,9 +202,22 @@ def test_a_callback_until_somebody_is_booked_to_go():
     assert one(site.office, "callback").level == 1
     trip = ReturnTrip.objects.create(callback=call, day=TODAY + DAY)
     assert "callback" not in kinds(site.office)
-    type(trip).objects.update(day=TODAY - DAY)
+    type(trip).objects.update(day=TODAY - 2 * DAY)  # gone by at the job too
     Callback.objects.update(severity="looks")
     assert one(site.office, "callback").level == 4
+
+
+def test_a_trip_of_today_is_to_come_until_the_day_is_over_at_the_job():
+    site = site_today(Stage.ACCEPTED)
+    Job.objects.update(time_zone="Etc/GMT+11")
+    call = Callback.objects.create(number="C-1", opening=site.opening, called_at=timezone.now(), taken_by=site.office,
+                                   severity="cannot-be-secured", symptom="it does not lock")
+    ReturnTrip.objects.create(callback=call, day=TODAY)
+
+    def nobody_goes(hour):
+        now = dt.datetime.combine(TODAY + DAY, dt.time(hour), dt.UTC)
+        return any(row.kind == "callback" for row in what_needs_somebody(Act.of(site.office, now)).rows)
+    assert [nobody_goes(10), nobody_goes(12)] == [False, True]
 
 
 def test_a_report_that_it_is_put_right_until_somebody_took_note(site):

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db.models import F, OuterRef, Q, Subquery
 
 from inspections.calc import needs
 from inspections.models import (
@@ -114,9 +114,12 @@ def parts_aside(scope: Scope) -> Iterable[Need]:
 
 def callbacks(scope: Scope) -> Iterable[Need]:
     """Nobody goes back for it yet, or who went has not closed it."""
-    to_come = ReturnTrip.objects.filter(callback=OuterRef("pk"), done_at=None, day__gte=scope.act.today())
-    rows = scope.within(needs.CALLBACK, Callback.objects.filter(~Exists(to_come), closed_at=None))
+    to_come = ReturnTrip.objects.filter(callback=OuterRef("pk"), done_at=None).order_by("-day")
+    rows = scope.within(needs.CALLBACK, Callback.objects.filter(closed_at=None)).annotate(
+        goes=Subquery(to_come.values("day")[:1])).filter(Q(goes=None) | Q(goes__lt=scope.latest_today))
     for row in rows.select_related("opening__job", "taken_by").order_by("called_at", "pk")[:MOST]:
+        if row.goes is not None and row.goes >= scope.today(row.opening):
+            continue
         yield _need(scope, needs.CALLBACK, row.opening, day_at(row.opening, row.called_at), row.pk,
                     urgent=row.severity in URGENT, values={
                         "number": row.number, "what": row.symptom, "severity": row.severity, "by": row.taken_by.name})
