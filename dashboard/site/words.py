@@ -28,6 +28,9 @@ SAYS: dict[str, Any] = {
     "old entries": _(
         "Some entries have been on this phone for days. Some browsers throw a page's data away after "
         "seven days without a visit: go where there is signal, or keep a copy."),
+    "cannot keep": _(
+        "This browser keeps nothing for this page, as in a private window. What you enter here would be lost: open the "
+        "page in an ordinary window."),
     "little room": _("This phone is nearly full. Photos may not find room; readings need little."),
     "may be thrown away": _(
         "This browser does not promise to keep what it stores: in a private window, or when the phone is "

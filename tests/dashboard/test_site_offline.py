@@ -221,3 +221,21 @@ def test_five_thousand_entries_are_sent_and_the_page_stays_quick(browser, live_s
           return performance.now() - start; }""")
         assert took < 2000
         assert phone.page.locator(".checks > li").count() <= 200
+
+
+@pytest.mark.parametrize("refusal", [
+    "IDBFactory.prototype.open = () => { throw new DOMException('denied', 'SecurityError'); }",
+    """IDBFactory.prototype.open = () => { const request = { error: new DOMException('broken', 'UnknownError') };
+       setTimeout(() => request.onerror()); return request; }"""], ids=["denied", "broken"])
+def test_a_phone_that_keeps_nothing_says_so_beforehand_and_shows_the_day_all_the_same(browser, live_server, refusal):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.page.add_init_script(refusal)
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        assert "would be lost" in phone.page.inner_text("header")
+        phone.go(site.opening.pk, "act", "aside")
+        phone.page.get_by_label("Part").fill("Track cover")
+        phone.press("Set aside", exact=True)
+        phone.page.wait_for_selector("text=It was not kept")
+        assert not SetAsidePart.objects.exists()

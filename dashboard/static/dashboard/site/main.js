@@ -37,7 +37,7 @@ const app = {
 
 async function start() {
   await speakBy(WORDS);
-  const row = await dayHere();
+  const row = await dayHere().catch(cannotKeep);
   if (row !== undefined) takeDay(row);
   await refresh();
   show();
@@ -48,6 +48,11 @@ async function start() {
   setInterval(goOut, EVERY);
   await goOut();
   lookAfterItself(app, WORKER);
+}
+
+/** Said beforehand: what is entered now would be lost. */
+function cannotKeep() {
+  app.disk = "cannot keep";
 }
 
 function takeDay(row) {
@@ -79,7 +84,7 @@ async function goOutOnce() {
   const { what, row } = await askForDay(DAY);
   if (what === NEW) takeDay(row);
   app.signedOut = what === SIGNED_OUT;
-  if (app.person !== undefined && !app.signedOut) await send();
+  if (app.person !== undefined && !app.signedOut && app.disk !== "cannot keep") await send();
   if (what === NEW || app.sentJustNow) await afterwards();
   await refresh();
   show();
@@ -94,6 +99,7 @@ async function send() {
 
 /** What was sent stands in the office's day only once that is asked for again. */
 async function afterwards() {
+  if (app.disk === "cannot keep") return;
   if (app.sentJustNow) {
     const { what, row } = await askForDay(DAY);
     if (what === NEW) takeDay(row);
@@ -106,6 +112,7 @@ let looked = 0;
 
 /** What the phone has, as it is now: of two looks at once the later one counts, whichever comes back first. */
 async function refresh() {
+  if (app.disk === "cannot keep") return;
   if (app.person === undefined) app.person = await noted("person");
   if (app.person === undefined) return;
   const mine = ++looked;

@@ -51,7 +51,7 @@ async function registered(address) {
 
 async function askToStay(app) {
   const { storage } = navigator;
-  if (storage?.persist === undefined) return;
+  if (storage?.persist === undefined || app.disk === "cannot keep") return;
   const stays = await storage.persisted() || await storage.persist();
   const { quota = Infinity, usage = 0 } = await storage.estimate();
   app.disk = quota - usage < ROOM ? "little room" : stays ? "" : "may be thrown away";
