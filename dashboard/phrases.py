@@ -118,6 +118,8 @@ PLACES = {
     "up": _("up"), "down": _("down"),
 }
 
+POSITIONS = {"lead": _("Lead"), "intermediate": _("Intermediate"), "pocket": _("Pocket")}  # of a panel
+
 POCKETS = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}
 
 QUANTITIES = {

@@ -24,13 +24,13 @@ LOCALE = HERE / "dashboard" / "locale"
 LANGUAGES = ("es",)
 # What reaches a telephone: of these files every word,
 FILES = ("drawings/said", "forms/acts", "forms/sheets", "measures", "opening/finishing", "opening/material",
-         "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/day", "site/opening", "site/sheets",
-         "site/words", "views/site", "words")
+         "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/day", "site/opening", "site/refused",
+         "site/sheets", "site/words", "views/site", "words")
 TABLES = (  # and of dashboard/phrases.py these tables.
     "STAGES", "NEXT", "KINDS", "OCCASIONS", "RESULTS", "OUTCOMES", "ENDINGS", "GUARDS", "PARTIES", "CAUSES", "PLACES",
-    "POCKETS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS", "MISSING", "WHEN", "PANEL_STATES",
-    "PANEL_ACTS", "SECOND_LOOKS", "CAUTIONS", "SHEET_CAUTIONS", "CHECK_CAUTIONS", "ANSWERS", "TAKEN_IN", "SETTLED",
-    "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
+    "POCKETS", "POSITIONS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS", "MISSING", "WHEN",
+    "PANEL_STATES", "PANEL_ACTS", "SECOND_LOOKS", "CAUTIONS", "SHEET_CAUTIONS", "CHECK_CAUTIONS", "ANSWERS", "TAKEN_IN",
+    "SETTLED", "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
 )
 WORDS = {"_": None, "gettext": None, "gettext_lazy": None, "ngettext": (1, 2)}
 IN_A_TEMPLATE = re.compile(r'{% translate "([^"]*)" %}')

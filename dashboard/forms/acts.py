@@ -520,7 +520,8 @@ class PunchForm(ActForm):
     due_day = day(gettext_lazy("By when"))
     panel = number_choice(gettext_lazy("Panel"))
     place = line(gettext_lazy("Where"), most=60, required=False)
-    cause = choice(gettext_lazy("Caused by"), PunchItem.CAUSES, required=False)
+    cause = choice(gettext_lazy("Caused by"), [(k, phrases.CAUSES[k]) for k, _label in PunchItem.CAUSES],
+                   required=False)
 
     def offer(self) -> None:
         self.choices("owner", [(p.pk, p.name) for p in self.at.people])

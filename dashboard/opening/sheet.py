@@ -499,7 +499,8 @@ class OpeningSheet:
         if other is not None:
             other.choices("what", [(k, phrases.PANEL_ACTS[k]) for k, (origins, _end) in STEPS.items()
                                    if panel.state in origins])
-        return PanelRow(panel.letter, panel.get_position_display(), self.reader.mass(panel.grams), panel.track, state,
+        position = str(phrases.POSITIONS[panel.position])
+        return PanelRow(panel.letter, position, self.reader.mass(panel.grams), panel.track, state,
                         panel.letter == self._built.next_panel, since, quick, other)
 
     # ---- recorded, not advanced -------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from django.utils import translation
 from django.utils.translation import gettext_lazy as _
 
 from dashboard import phrases, written
+from dashboard.site.refused import REFUSED, RIGHT
 
 # What the page says, by the name its script calls it. Values in braces are filled in there.
 SAYS: dict[str, Any] = {
@@ -151,10 +152,15 @@ SENTENCES = (
 def words_told() -> dict[str, Any]:
     told: dict[str, Any] = {name.lower(): _said(getattr(phrases, name)) for name in OF_VERDICTS}
     told["cautions"][""] = str(phrases.GLASS_CAUTION)  # of what has none of its own
-    with translation.override(None):
-        english = [str(sentence) for sentence in SENTENCES]
-    return {**told, "sentences": dict(zip(english, map(str, SENTENCES), strict=True)), "says": _said(SAYS),
+    return {**told, "sentences": _by_the_english(*SENTENCES, *RIGHT, *REFUSED), "says": _said(SAYS),
             "written": written.told()}
+
+
+def _by_the_english(*sentences: Any) -> dict[str, str]:
+    """What is the same in this language need not be told."""
+    with translation.override(None):
+        english = [str(sentence) for sentence in sentences]
+    return {one: said for one, said in zip(english, map(str, sentences), strict=True) if one != said}
 
 
 def _said(words: Any) -> dict[str, str]:

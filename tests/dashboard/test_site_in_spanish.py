@@ -1,5 +1,6 @@
-"""The site page in Spanish: every word it can say has one, a telephone that asks for it has it, and no other page does."""
+"""The site page in Spanish: every word it can say has its own, a telephone that asks for it has them, no other page."""
 
+import ast
 import os
 import re
 
@@ -8,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
+from dashboard.site.refused import REFUSED, RIGHT
 from jobs.models import Opening
 from jobs.stages import Stage
 from tests import messages
@@ -51,6 +53,13 @@ def test_what_is_filled_in_is_filled_in_in_spanish_too_and_blanks_at_the_ends_st
 def test_what_is_compiled_is_what_stands_in_the_message_file():
     """`.venv/bin/python -m tests.messages` compiles it."""
     assert messages.place("es", "mo").read_bytes() == messages.compiled(messages.read("es"))
+
+
+def test_what_refuses_an_entry_is_named_to_be_translated_as_it_is_said():
+    said = {node.value for app in ("jobs", "inspections") for source in (messages.HERE / app).rglob("*.py")
+            for node in ast.walk(ast.parse(source.read_text())) if isinstance(node, ast.Constant)}
+    with translation.override(None):
+        assert [one for one in map(str, (*RIGHT, *REFUSED)) if one not in said] == []
 
 
 @pytest.mark.django_db
@@ -110,6 +119,8 @@ def test_a_telephone_in_spanish_says_the_day_a_sheet_and_a_verdict_in_spanish(br
         assert said["notes"] == [
             'Subida en un pie: 3/32", entre 12\' 0" y 13\' 0", línea exterior; cuando más 1/16". 1/32" de más. '
             "Práctica común, sin fuente publicada. Rebaja el extremo alto o rellena el bajo."]
+        assert phone.page.evaluate("""async () => (await import('/static/dashboard/site/says.js'))._(
+          'a size cannot be negative')""") == "un tamaño no puede ser negativo"
         assert phone.page.complaints == []
 
 
@@ -130,4 +141,5 @@ def test_a_spanish_browser_makes_no_other_page_a_mix_whoever_is_signed_in_or_nob
 
 
 def spanish_in(page):
-    return [said for english, said in pairs() if len(said) > 12 and said != english and "%" not in said and said in page]
+    return [said for english, said in pairs()
+            if len(said) > 12 and said != english and "%" not in said and said in page]

@@ -5,7 +5,7 @@ import { limits } from "../calc/inputs.js";
 import { KINDS } from "../calc/kinds.js";
 import { BadInput } from "../calc/verdict.js";
 import { filled } from "./filled.js";
-import { say } from "./says.js";
+import { _, say } from "./says.js";
 import { said } from "./verdict_words.js";
 
 /**
@@ -24,7 +24,7 @@ export function judge(opening, sheet, given) {
     return { verdict, headline, said: beyond, marked: marked(verdict) };
   } catch (why) {
     if (!(why instanceof BadInput)) throw why;
-    return { headline: say("cannot be read"), said: [`${why.field}: ${why.right}`], marked: [] };
+    return { headline: say("cannot be read"), said: [`${why.field}: ${_(why.right)}`], marked: [] };
   }
 }
 
