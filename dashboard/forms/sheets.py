@@ -19,6 +19,7 @@ from dashboard import words
 from dashboard.measures import Reader
 from inspections.services.datums import system_of, unit_of
 from inspections.services.earlier import head_as_set
+from inspections.services.facts import pockets_of, without_what_is_not_there
 from jobs.calc.lengths import FOOT, MM
 from jobs.models import Opening
 from units.models import Panel
@@ -152,6 +153,15 @@ class Sheet:
     tables: Mapping[str, tuple[Line, ...]] = field(default_factory=dict)
     finish: Callable[[dict[str, Any], Filling], dict[str, Any]] = lambda given, filling: given
     note: Any = ""
+
+
+def where_read(sheet: Sheet, filling: Filling) -> list[tuple[str, str]]:
+    """Where this sheet is read at this opening, with what each is called; nowhere named, once for all of it."""
+    if sheet.each_panel:
+        return [(p.letter, _("Panel %s") % p.letter) for p in filling.panels]
+    places = (pockets_of(filling.opening) if sheet.each_pocket
+              else without_what_is_not_there(sheet.places, filling.opening))
+    return [(name, words.place(name).capitalize()) for name in places]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,10 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from dashboard import words
-from dashboard.forms.sheets import SHEETS, Field, Filling, Group, Sheet, sheet_for
+from dashboard.forms.sheets import SHEETS, Field, Filling, Group, Sheet, sheet_for, where_read
 from dashboard.measures import Reader
 from inspections.calc.gate import Asked
-from inspections.services.facts import pockets_of
 from jobs.models import Opening
 from units.models import Panel
 
@@ -56,10 +53,7 @@ def _abreast(group: Group) -> int:
 
 
 def _places(sheet: Sheet, filling: Filling) -> list[str]:
-    if sheet.each_panel:
-        return [_("Panel %s") % panel.letter for panel in filling.panels]
-    places = pockets_of(filling.opening) if sheet.each_pocket else sheet.places
-    return [words.place(place) for place in places] or [""]
+    return [said if sheet.each_panel else words.place(name) for name, said in where_read(sheet, filling)] or [""]
 
 
 def _in_one_table(group: Group, places: Iterable[str]) -> dict[str, Any]:

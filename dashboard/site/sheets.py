@@ -9,9 +9,8 @@ from dataclasses import replace
 from typing import Any
 
 from dashboard import words
-from dashboard.forms.sheets import Field, Filling, Group, Sheet
+from dashboard.forms.sheets import Field, Filling, Group, Sheet, where_read
 from inspections.services.datums import system_of
-from inspections.services.facts import pockets_of
 
 LENGTH, NUMBER, CHOICE, CLOCK = "length", "number", "choice", "clock"
 PLAIN_NUMBERS = re.compile(r"(.*\.)?(air_c|surface_c|humidity_pct|rain_mm|mass|start|keep_moving)$")
@@ -22,7 +21,7 @@ def sheet_told(sheet: Sheet, filling: Filling) -> dict[str, Any]:
     """One sheet at one opening: where it is read, what is asked, in its order."""
     told = {
         "key": sheet.key, "kind": sheet.kind, "occasion": sheet.occasion, "title": str(sheet.title),
-        "unit": filling.reader.units, "places": _places(sheet, filling),
+        "unit": filling.reader.units, "places": [list(place) for place in where_read(sheet, filling)],
         "cautions": list(words.sheet_cautions(sheet.key)),
         "groups": [_group(sheet, group) for group in _groups(sheet, filling)],
     }
@@ -37,13 +36,6 @@ def sheet_told(sheet: Sheet, filling: Filling) -> dict[str, Any]:
 def _groups(sheet: Sheet, filling: Filling) -> list[Group]:
     """As they are handed out; the place is chosen on the telephone, and asks for nothing else."""
     return sheet.groups(replace(filling, typed=None))
-
-
-def _places(sheet: Sheet, filling: Filling) -> list[list[str]]:
-    if sheet.each_panel:
-        return [[p.letter, words.place(p.letter).capitalize()] for p in filling.panels]
-    places = pockets_of(filling.opening) if sheet.each_pocket else sheet.places
-    return [[name, words.place(name).capitalize()] for name in places]
 
 
 def _group(sheet: Sheet, group: Group) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from dashboard import words
 from dashboard.drawings.profile import SLIM, WIDE, plot
 from dashboard.forms.acts import WaitForm
-from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read, sheet_for
+from dashboard.forms.sheets import SHEETS, Field, Filling, Sheet, Typed, is_blank, read, sheet_for, where_read
 from dashboard.measures import Reader
 from dashboard.opening.heights import highest_said, worked_heights
 from dashboard.opening.read import name_of, reading_words, value_of
@@ -29,7 +29,6 @@ from dashboard.views.pages import Told, opening_of, page
 from inspections.calc import floor
 from inspections.models import Inspection, Reading
 from inspections.services.datums import unit_of
-from inspections.services.facts import pockets_of
 from inspections.services.inspecting import record_inspection
 from inspections.services.judging import correction_of
 from inspections.services.waits import who_owes
@@ -67,7 +66,7 @@ def _filling(request: HttpRequest, opening: Opening, place: str, typed: Mapping[
 
 
 def _recorded(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str) -> HttpResponse:
-    offered = dict(_places(sheet, filling))
+    offered = dict(where_read(sheet, filling))
     if offered and filling.place not in offered:
         filling.errors = {"place": _("say where it was read")}
         return _sheet(request, opening, sheet, filling, entry, unreadable(), UNREADABLE)
@@ -114,16 +113,9 @@ def _entry(text: str) -> uuid.UUID | None:
         return None
 
 
-def _places(sheet: Sheet, filling: Filling) -> list[tuple[str, str]]:
-    if sheet.each_panel:
-        return [(p.letter, _("Panel %s") % p.letter) for p in filling.panels]
-    places = pockets_of(filling.opening) if sheet.each_pocket else sheet.places
-    return [(name, words.place(name).capitalize()) for name in places]
-
-
 def _sheet(request: HttpRequest, opening: Opening, sheet: Sheet, filling: Filling, entry: str,
            told: Told | None = None, status: int = 200) -> HttpResponse:
-    places = _places(sheet, filling)
+    places = where_read(sheet, filling)
     place = filling.one("place", _("Where"), choices=[("", "–"), *places]) if places else None
     if place is not None:
         place = Field("place", place.label, filling.place, "", filling.errors.get("place", ""), place.choices)

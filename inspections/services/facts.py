@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -29,6 +29,7 @@ from units.calc.parts import splices
 from units.models import Panel, Part
 
 HOLD_POINT = Check.HOLD_POINT
+LOCK_JAMB = "lock-jamb"
 EACH_POCKET, POCKETS = "each-pocket", ("left pocket", "right pocket")
 # The hold point stands between *frame set* and *panels hung*: stepping back before either undoes it.
 HOLD_POINT_STANDS_ON = Stage.FRAME_SET
@@ -206,7 +207,7 @@ class Facts:
         if EACH_POCKET in asked.places:
             return pockets_of(self.opening) or ("",)
         if "each-panel" not in asked.places:
-            return asked.places or ("",)
+            return without_what_is_not_there(asked.places, self.opening) or ("",)
         letters = tuple(p.letter for p in self.panels)
         return letters or ("",)
 
@@ -214,6 +215,13 @@ class Facts:
 def pockets_of(opening: Opening) -> tuple[str, ...]:
     """What each is called where there are two; of one it need not be said."""
     return POCKETS if opening.pocket_side == "both" else ()
+
+
+def without_what_is_not_there(places: Sequence[str], opening: Opening) -> tuple[str, ...]:
+    """Two ways the panels meet in the middle: there is no lock jamb to read at."""
+    unit = getattr(opening, "unit", None)
+    two_ways = unit is not None and unit.ways == "two-way"
+    return tuple(place for place in places if not (two_ways and place == LOCK_JAMB))
 
 
 def undoes(change: StageChange, stage: str) -> bool:

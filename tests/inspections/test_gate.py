@@ -879,3 +879,16 @@ def test_hanging_is_earned_panel_by_panel_by_mass(site):
     handle_panel(site.act(), site.panel("A").pk, "hang")
     masses = [p.grams for p in site.panels]
     assert earned(site) - 1200 == round(600 * masses[0] / sum(masses))
+
+
+def test_two_ways_no_reveal_is_asked_at_a_lock_jamb_that_is_not_there():
+    site = Site()
+
+    def reveals():
+        site.opening = type(site.opening).objects.get(pk=site.opening.pk)
+        outcomes = look_at(site.opening, site.now, Stage.ADJUSTED).outcomes
+        return {o.place for o in outcomes if o.code.startswith("reveal")}
+
+    assert reveals() == {"lock-jamb", "interlock"}
+    type(site.unit).objects.update(ways="two-way")
+    assert reveals() == {"interlock"}
