@@ -23,9 +23,10 @@ HERE = Path(__file__).resolve().parents[1]
 LOCALE = HERE / "dashboard" / "locale"
 LANGUAGES = ("es",)
 # What reaches a telephone: of these files every word,
-FILES = ("drawings/said", "forms/acts", "forms/sheets", "measures", "opening/finishing", "opening/material",
-         "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/day", "site/opening", "site/refused",
-         "site/sheets", "site/words", "views/site", "words")
+FILES = ("drawings/said", "forms/acts", "forms/sheets", "forms/sign_in", "measures", "opening/finishing",
+         "opening/material", "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/day", "site/opening",
+         "site/refused", "site/sheets", "site/words", "views/sign_in", "views/site", "words")
+TEMPLATES = ("site", "base", "sign_in", "_field")
 TABLES = (  # and of dashboard/phrases.py these tables.
     "STAGES", "NEXT", "KINDS", "OCCASIONS", "RESULTS", "OUTCOMES", "ENDINGS", "GUARDS", "PARTIES", "CAUSES", "PLACES",
     "POCKETS", "POSITIONS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS", "MISSING", "WHEN",
@@ -33,7 +34,7 @@ TABLES = (  # and of dashboard/phrases.py these tables.
     "SETTLED", "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
 )
 WORDS = {"_": None, "gettext": None, "gettext_lazy": None, "ngettext": (1, 2)}
-IN_A_TEMPLATE = re.compile(r'{% translate "([^"]*)" %}')
+IN_A_TEMPLATE = re.compile(r"""(?:{% translate |_\()(?:"([^"]*)"|'([^']*)')(?: %}|\))""")
 
 
 def said() -> Iterator[tuple[Any, str]]:
@@ -49,8 +50,9 @@ def said() -> Iterator[tuple[Any, str]]:
             yield from ((str(part), "dashboard/phrases.py") for part in (one if isinstance(one, tuple) else [one]))
     for check in json.loads((HERE / "inspections/shipped.json").read_text()):
         yield check["title"], "inspections/shipped.json"
-    for message in IN_A_TEMPLATE.findall((HERE / "dashboard/templates/dashboard/site.html").read_text()):
-        yield message, "dashboard/templates/dashboard/site.html"
+    for name in TEMPLATES:
+        where = f"dashboard/templates/dashboard/{name}.html"
+        yield from ((a or b, where) for a, b in IN_A_TEMPLATE.findall((HERE / where).read_text()))
 
 
 def place(language: str, kind: str) -> Path:

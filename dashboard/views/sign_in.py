@@ -10,6 +10,7 @@ from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import translation
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.csrf import csrf_failure
@@ -29,6 +30,11 @@ SECRETS = ("password", "old", "again")  # do not wait in a form: they are typed 
 @require_http_methods(["GET", "HEAD", "POST"])
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Name and password; afterwards on to where one wanted to go, if that is a page of ours."""
+    with _as_where_it_leads(request):
+        return _signed_in(request)
+
+
+def _signed_in(request: HttpRequest) -> HttpResponse:
     onward = _onward(request)
     if request.method != "POST":
         return redirect(onward) if request.user.is_authenticated else _form(request, SignInForm(), onward)
@@ -41,6 +47,12 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return _form(request, form, onward, status=422)
     login(request, user)
     return _led_on(request, onward)
+
+
+def _as_where_it_leads(request: HttpRequest) -> translation.override:
+    """On the way to the site page in the telephone's language, as that is; else as all other pages."""
+    to_site = _onward(request).startswith(reverse("site"))
+    return translation.override(translation.get_language_from_request(request) if to_site else settings.LANGUAGE_CODE)
 
 
 def _led_on(request: HttpRequest, onward: str) -> HttpResponse:
@@ -97,11 +109,12 @@ def locked_out(request: HttpRequest, response: HttpResponse | None = None,
                credentials: dict[str, Any] | None = None) -> HttpResponse:
     """Told in place of any answer once too many passwords were guessed for this name from this address."""
     form = SignInForm(request.POST)
-    form.is_valid()
     minutes = int(settings.AXES_COOLOFF_TIME.total_seconds() // 60)
-    form.add_error(None, _("Too many wrong passwords for this name from here. Wait %d minutes, or ask the office for "
-                           "a new password.") % minutes)
-    answer = _form(request, form, _onward(request), status=429)
+    with _as_where_it_leads(request):
+        form.is_valid()
+        form.add_error(None, _("Too many wrong passwords for this name from here. Wait %d minutes, or ask the office "
+                               "for a new password.") % minutes)
+        answer = _form(request, form, _onward(request), status=429)
     answer["Retry-After"] = str(minutes * 60)
     answer["Cache-Control"] = "no-store"
     return answer
@@ -122,6 +135,8 @@ def _onward(request: HttpRequest) -> str:
 def _form(request: HttpRequest, form: SignInForm, onward: str, status: int = 200, kept: str | None = None,
           photo: bool = False) -> HttpResponse:
     """`kept`: what waits in it; none: nobody was asked again. A button alone has nothing typed, and waits too."""
-    return render(request, "dashboard/sign_in.html", {
+    answer = render(request, "dashboard/sign_in.html", {
         "form": form, "next": onward, "kept": request.POST.get("kept") if kept is None else kept,
         "photo": photo or request.POST.get("photo") == "1"}, status=status)
+    answer["Content-Language"] = translation.get_language()
+    return answer

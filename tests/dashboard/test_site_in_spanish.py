@@ -136,8 +136,22 @@ def test_a_spanish_browser_makes_no_other_page_a_mix_whoever_is_signed_in_or_nob
     for address in (at(site), reverse("jobs"), "/nowhere/"):
         page = text(client.get(address, headers=SPANISH))
         assert '<html lang="en">' in page and not spanish_in(page), address
-    signing_in = Client().get(reverse("sign-in"), headers=SPANISH)
-    assert text(signing_in) and not spanish_in(text(signing_in))
+    signing_in = text(Client().get(reverse("sign-in"), headers=SPANISH))
+    assert '<html lang="en">' in signing_in and "Password" in signing_in and not spanish_in(signing_in)
+
+
+@pytest.mark.django_db
+def test_signing_in_on_the_way_to_the_site_page_is_in_spanish_as_that_is():
+    telephone, to_site = Client(headers=SPANISH), {"next": reverse("site")}
+    asked = telephone.get(reverse("sign-in"), to_site)
+    wrong = [telephone.post(reverse("sign-in"), {**to_site, "username": "nobody", "password": "guessed"})
+             for _time in range(6)]
+    for page in map(text, (asked, wrong[0], wrong[-1])):
+        assert '<html lang="es">' in page and "Contraseña" in page
+        assert "Password" not in page and "Sign in" not in page and "Our company" not in page
+    assert asked["Content-Language"] == "es"
+    assert [answer.status_code for answer in (wrong[0], wrong[-1])] == [422, 429]
+    assert "no van juntos" in text(wrong[0]) and "Espera 15 minutos" in text(wrong[-1])
 
 
 def spanish_in(page):
