@@ -2,6 +2,7 @@
 
 import json
 import re
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -11,12 +12,15 @@ from dashboard import measures, words, written
 from dashboard.measures import Reader
 from dashboard.site.words import SENTENCES, words_told
 from inspections.calc import floor, frame, opening, reveal, sealing
-from jobs.calc.verdict import Finding, Remedy, Verdict
+from jobs.calc import reading
+from jobs.calc.verdict import BadInput, Finding, Remedy, Verdict
 from tests.browser import chromium, opened
+from tests.random_readings import CASES, COUNT
 from tests.verdicts import limits_of, vectors
 
 SITE = Path(__file__).parents[2] / "dashboard" / "static" / "dashboard"
 HERE = "https://telephone.example/"
+FEW = 60  # of the random ones, whenever the tests run; the long run takes all
 KINDS = {module.NAME: module for module in (floor, opening, frame, reveal, sealing)}
 SAID = """async ([told, verdicts]) => {
   const { speakBy } = await import('/site/says.js');
@@ -71,6 +75,26 @@ def test_every_vector_is_said_as_on_the_pages_in_both_units(telephone, name):
     assert told_apart(telephone, [(verdict, units) for verdict in judged(name) for units in ("in", "mm")])[:2] == []
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_what_is_read_at_random_is_said_as_on_the_pages(telephone, name):
+    cases = [(verdict, units) for verdict in judged_at_random(name, FEW) for units in ("in", "mm")]
+    assert told_apart(telephone, cases)[:2] == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", CASES)
+def test_two_thousand_read_at_random_are_said_as_on_the_pages(telephone, name):
+    cases = [(verdict, units) for verdict in judged_at_random(name, COUNT) for units in ("in", "mm")]
+    assert told_apart(telephone, cases)[:2] == []
+
+
+def judged_at_random(name, count):
+    module = KINDS[name]
+    for case in CASES[name](count):
+        with suppress(BadInput):
+            yield module.judge(case.given, reading.limits(case.limits, module.LIMITS, {}, "mm")).as_dict()
+
+
 @pytest.mark.parametrize(("language", "accepted"), [("es", "es-MX"), ("es", "es-ES"), ("en", "en-US"), ("en", "de")])
 def test_also_as_the_browser_writes_dates_and_decimals(telephone, language, accepted):
     with translation.override(language), written.written_for(accepted):
@@ -85,7 +109,7 @@ def test_numbers_that_lie_between_two_are_rounded_as_python_rounds(telephone):
         for unit, quantity, value, limit in (
             ("c", "air_most", 6.25, 6.24), ("c", "dew_margin", -0.75, 3), ("n", "force_to_start", 22.5, 20),
             ("mm", "rack", 0.04, 0.01), ("mm", "rack", 50_000, 49_999), ("deg", "x", 1.25, 1.2))
-        for at in (500_000, 1_500_000, -2_500_000, 304_800_000, 303_999_999))).as_dict()
+        for at in (500_000, 1_500_000, -300_000, -2_500_000, 304_800_000, 303_999_999))).as_dict()
     assert told_apart(telephone, [(verdict, units) for units in ("in", "mm")]) == []
 
 

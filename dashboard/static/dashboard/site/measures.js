@@ -36,7 +36,7 @@ export class Reader {
 
   /** Where along a member: `12' 0"` or `3658 mm`. */
   place(nm) {
-    if (!this.inInches) return `${fixed(nm / MM, 0)} mm`;
+    if (!this.inInches) return `${fixed(nm / MM, 0).replace(/^-0$/, "0")} mm`;
     return formatInches(nm, 16, Math.abs(nm) >= FOOT);
   }
 
