@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from django.http import HttpRequest
+from django.urls import reverse
 
 from dashboard import phrases
 from dashboard.calls.left import AdjustmentRow, adjustment_row
@@ -26,12 +27,15 @@ from dashboard.forms.calls import (
     TripMadeForm,
 )
 from dashboard.measures import Reader
+from dashboard.opening.lists import Elsewhere, Lists
 from dashboard.rights import Rights, today_at
 from inspections.models import Adjustment, Callback, Photo
 from inspections.services.datums import unit_of
 from jobs.acts import Act
 from jobs.models import Crew, OfficeSettings
 from units.models import Panel
+
+RowForm = ActForm | Elsewhere | None
 
 
 @dataclass
@@ -40,11 +44,14 @@ class CallbackSheet:
     call: Callback
     reader: Reader
     office: OfficeSettings
+    lists: Lists
     bound: OnCall | None = None
 
     @classmethod
     def of(cls, request: HttpRequest, call: Callback, bound: OnCall | None = None) -> CallbackSheet:
-        return cls(request.act, call, request.reader.at(call.opening.job.time_zone), request.office, bound)
+        came_back = [] if bound is None else [bound.key]
+        lists = Lists.asked(request, reverse("callback", args=[call.pk]), came_back)
+        return cls(request.act, call, request.reader.at(call.opening.job.time_zone), request.office, lists, bound)
 
     @cached_property
     def rights(self) -> Rights:
@@ -70,14 +77,29 @@ class CallbackSheet:
                 if party is not None]
 
     @cached_property
+    def _adjustments(self) -> list[Adjustment]:
+        found = Adjustment.objects.filter(callback=self.call).select_related("panel", "by")
+        return list(found.order_by("taken_at", "pk"))
+
+    @cached_property
     def adjustments(self) -> list[AdjustmentRow]:
-        found = Adjustment.objects.filter(callback=self.call).select_related("panel", "by").order_by("taken_at", "pk")
-        return [adjustment_row(one, self.reader) for one in found]
+        return [adjustment_row(one, self.reader) for one in self.lists.last(self._adjustments)]
+
+    @cached_property
+    def _photos(self) -> list[Photo]:
+        found = Photo.objects.filter(opening=self.call.opening, about="callback", about_id=str(self.call.pk))
+        return list(found.select_related("by"))
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
-        found = Photo.objects.filter(opening=self.call.opening, about="callback", about_id=str(self.call.pk))
-        return [(one, f"{self.reader.moment(one.taken_at)}, {one.by}") for one in found.select_related("by")[:40]]
+        shown = self.lists.first(self._photos)
+        return [(one, f"{self.reader.moment(one.taken_at)}, {one.by}") for one in shown]
+
+    @cached_property
+    def left_out(self) -> dict[str, int]:
+        """Of each list, how many rows there are beside those shown."""
+        return {"trips": len(self.line.trips) - len(self.trips), "photos": len(self._photos) - len(self.photos),
+                "adjustments": len(self._adjustments) - len(self.adjustments)}
 
     # ---- forms ------------------------------------------------------------------------------------------
 
@@ -94,7 +116,14 @@ class CallbackSheet:
         if not self.rights[kind.may]:
             return None
         fresh = kind.fresh(self.ground, **initial)
+        fresh.is_asked = fresh.key == self.lists.open
         return self.bound if self.bound is not None and self.bound.key == fresh.key else fresh
+
+    def row_form(self, kind: type[OnCall], **initial: Any) -> ActForm | Elsewhere | None:
+        """The form of a trip that is to come."""
+        to_come = sum(not line.is_made for line in self.line.trips)
+        elsewhere = self.lists.elsewhere(kind, initial, to_come) if self.rights[kind.may] else None
+        return elsewhere or self.form(kind, **initial)
 
     @property
     def may_take_calls(self) -> bool:
@@ -105,16 +134,18 @@ class CallbackSheet:
         return self.call.closed_at is None
 
     @cached_property
-    def trips(self) -> list[tuple[TripLine, ActForm | None, ActForm | None]]:
-        return [(line, *self._trip_forms(line)) for line in self.line.trips]
+    def trips(self) -> list[tuple[TripLine, RowForm, RowForm]]:
+        shown = self.lists.first(self.line.trips, kinds=[ChangeTripForm, TripMadeForm],
+                                 is_open=lambda line: not line.is_made)
+        return [(line, *self._trip_forms(line)) for line in shown]
 
-    def _trip_forms(self, line: TripLine) -> tuple[ActForm | None, ActForm | None]:
+    def _trip_forms(self, line: TripLine) -> tuple[RowForm, RowForm]:
         trip = line.trip
         if line.is_made:
             return None, None
-        change = self.form(ChangeTripForm, trip=trip.pk, version=trip.version, crew=trip.crew_id, day=trip.day,
-                           arrival=trip.arrival, bring=trip.bring)
-        made = self.form(TripMadeForm, trip=trip.pk, version=trip.version)
+        change = self.row_form(ChangeTripForm, trip=trip.pk, version=trip.version, crew=trip.crew_id, day=trip.day,
+                               arrival=trip.arrival, bring=trip.bring)
+        made = self.row_form(TripMadeForm, trip=trip.pk, version=trip.version)
         return change, made if trip.day <= self.ground.today else None
 
     @cached_property

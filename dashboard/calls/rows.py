@@ -15,6 +15,7 @@ from inspections.models import Callback, ReturnTrip
 from jobs.acts import Act
 from jobs.models import Opening
 
+TRIPS = 6  # of one call among others
 RANKS = {severity: n for n, (severity, _label) in enumerate(Callback.SEVERITIES)}
 
 
@@ -24,6 +25,10 @@ class TripLine:
     day: str
     who: str
     late: bool  # its day is over, and nobody has said what came of it
+
+    @property
+    def pk(self) -> int:
+        return self.trip.pk
 
     @property
     def is_made(self) -> bool:
@@ -39,6 +44,15 @@ class CallLine:
     called: str
     closed: str
     trips: tuple[TripLine, ...]
+
+    @property
+    def last_trips(self) -> tuple[TripLine, ...]:
+        """Where there are other calls beside it: its own page has them all."""
+        return self.trips[-TRIPS:]
+
+    @property
+    def earlier_trips(self) -> int:
+        return len(self.trips) - len(self.last_trips)
 
     @property
     def next_trip(self) -> TripLine | None:

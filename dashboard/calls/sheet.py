@@ -12,6 +12,7 @@ from dashboard import phrases
 from dashboard.calls.left import AdjustmentRow, LeftRow, adjustment_row, forces, reveals
 from dashboard.calls.rows import CallLine, lines, visible_calls, with_trips
 from dashboard.forms.calls import CallForm
+from dashboard.opening.lists import Lists
 from dashboard.opening.sheet import OpeningSheet
 from inspections.models import Adjustment, Callback, Photo
 
@@ -43,6 +44,7 @@ class CallSheet:
     """On the facts an opening's sheet has read."""
 
     o: OpeningSheet
+    lists: Lists
     form: CallForm | None = None
 
     @cached_property
@@ -62,23 +64,38 @@ class CallSheet:
         return forces(self.o.facts.inspections, self.o.reader)
 
     @cached_property
+    def _adjustments(self) -> list[Adjustment]:
+        found = Adjustment.objects.filter(opening=self.o.opening).select_related("panel", "by")
+        return list(found.order_by("-taken_at", "-pk"))
+
+    @cached_property
     def adjustments(self) -> list[AdjustmentRow]:
         """The latest first."""
-        found = Adjustment.objects.filter(opening=self.o.opening).select_related("panel", "by").order_by("-taken_at")
-        return [adjustment_row(one, self.o.reader) for one in found]
+        return [adjustment_row(one, self.o.reader) for one in self.lists.first(self._adjustments)]
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
         return self.o.photos[:PHOTOS]
 
     @cached_property
+    def _calls(self) -> list[Callback]:
+        return list(with_trips(visible_calls(self.o.act).filter(opening=self.o.opening)))
+
+    @cached_property
     def calls(self) -> list[CallLine]:
-        """Every call about it, the latest first."""
-        return lines(with_trips(visible_calls(self.o.act).filter(opening=self.o.opening)), self.o.reader, self.o.act)
+        """The calls about it, the latest first."""
+        shown = self.lists.first(self._calls, is_open=lambda call: call.closed_at is None)
+        return lines(shown, self.o.reader, self.o.act)
 
     @cached_property
     def open_calls(self) -> list[CallLine]:
         return [line for line in self.calls if not line.closed]
+
+    @cached_property
+    def left_out(self) -> dict[str, int]:
+        """Of each list, how many rows there are beside those shown."""
+        return {"calls": len(self._calls) - len(self.calls),
+                "adjustments": len(self._adjustments) - len(self.adjustments)}
 
     @cached_property
     def people(self) -> list[tuple[str, Any]]:

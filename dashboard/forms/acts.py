@@ -77,6 +77,7 @@ class ActForm(forms.Form):
     target: ClassVar[str] = ""
     can_be_kept: ClassVar[bool] = False  # done on site all the same: recorded, not advanced
     section: ClassVar[str] = ""  # of the opening's page: where one comes back to
+    is_asked = False  # by a link in its row: it lies open
 
     entry = forms.UUIDField(widget=forms.HiddenInput, required=False)
 
@@ -99,8 +100,17 @@ class ActForm(forms.Form):
     def key(self) -> str:
         if not self.target:
             return self.name
-        value = self.data.get(self.target) if self.is_bound else self.initial.get(self.target)
-        return re.sub(r"[^A-Za-z0-9-]+", "-", f"{self.name}-{value or ''}")
+        return self.key_of(self.data.get(self.target) if self.is_bound else self.initial.get(self.target))
+
+    @classmethod
+    def key_of(cls, value: Any) -> str:
+        """Of the form that is about this."""
+        return re.sub(r"[^A-Za-z0-9-]+", "-", f"{cls.name}-{value or ''}")
+
+    @classmethod
+    def first_field(cls) -> str:
+        """Where one begins to type."""
+        return next((name for name, field in cls.base_fields.items() if not field.widget.is_hidden), "entry")
 
     @property
     def sent(self) -> list[tuple[str, str]]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
+from dashboard.forms.acts import FORMS
 from dashboard.opening.material import in_all
 from jobs.stages import Stage
 
@@ -22,6 +23,7 @@ PARTS = ("panels", "material", "readings", "items", "joints", "parts", "finishin
 
 def unfolded(sheet: OpeningSheet) -> dict[str, bool]:
     at, came_back = Stage(sheet.opening.stage), {form.section for form in sheet.bound.values()}
+    asked = {kind.section for kind in FORMS.values() if sheet.lists.opens(kind)}
     now = {
         "panels": at in (Stage.FRAME_SET, Stage.PANELS_HUNG) or any(p.damaged for p in sheet.facts.panels),
         "material": bool(sheet.stopped),
@@ -31,7 +33,7 @@ def unfolded(sheet: OpeningSheet) -> dict[str, bool]:
         "finishing": at is Stage.SEALED and sheet.finishing is not None and not sheet.finishing.done,
         "history": sheet.before is not None,
     }
-    return {name: sheet.all or name in came_back or now.get(name, False) for name in PARTS}
+    return {name: sheet.all or name in came_back | asked or now.get(name, False) for name in PARTS}
 
 
 def in_short(sheet: OpeningSheet) -> dict[str, str]:
@@ -43,9 +45,9 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
         "finishing": "" if sheet.finishing is None else sheet.finishing.said,
         "items": _("%d open") % len(sheet.open_items) if sheet.items else _("none"),
         "joints": _("%d done") % sum(bool(done) for _name, _state, done in sheet.joints),
-        "events": str(len(sheet.events) or _("none")),
+        "events": str(len(sheet.events) + sheet.left_out["events"] or _("none")),
         "hours": _("%(e)s earned, %(p)s planned to today, %(u)s used") % hours,
-        "photos": str(len(sheet.photos) or _("none")),
+        "photos": str(sheet.photos_in_all or _("none")),
         "history": _("last %s") % sheet.history[-1][0] if sheet.history else "",
     }
 
@@ -72,8 +74,8 @@ def _parts(sheet: OpeningSheet) -> str:
     out = _out(sheet)
     if out:
         return _("%d must go back") % out
-    return _("all back") if sheet.parts else _("none")
+    return _("all back") if sheet.aside else _("none")
 
 
 def _out(sheet: OpeningSheet) -> int:
-    return sum(part.back_at is None for part, _back, _form in sheet.parts)
+    return len(sheet.still_aside)

@@ -7,6 +7,7 @@ from typing import Any
 
 from dashboard import words
 from dashboard.forms.acts import ActForm
+from dashboard.opening.lists import Elsewhere
 from inspections.models import PunchItem
 
 
@@ -107,7 +108,7 @@ class WaitRow:
     because: tuple[str, ...]
     cautions: tuple[str, ...]
     cleared: str
-    clear: ActForm | None
+    clear: ActForm | Elsewhere | None
     reported: str = ""
 
 
@@ -119,4 +120,4 @@ class ItemRow:
     due: str
     overdue: bool
     closed: str
-    close: ActForm | None
+    close: ActForm | Elsewhere | None

@@ -62,6 +62,7 @@ from dashboard.opening.builder import (
 )
 from dashboard.opening.finishing import FINISHING, Finishing, finishing_of, steps_of
 from dashboard.opening.folding import in_short, unfolded
+from dashboard.opening.lists import WHOLE, Elsewhere, Lists
 from dashboard.opening.material import (
     CustodyRow,
     PartRow,
@@ -104,6 +105,7 @@ from units.models import Panel, PanelChange, Part, PartArrival
 from units.services.panels import STEPS
 
 FEED = 60  # lines of the history at once
+PHOTOS = 40  # at first
 NATURAL = {"expected": "receive", "received": "hang", "hung": "adjust"}  # what is done next with a panel
 
 
@@ -117,6 +119,7 @@ class OpeningSheet:
     bound: Mapping[str, ActForm] = field(default_factory=dict)
     before: int | None = None  # history: only what lies before this position
     all: bool = False  # nothing of it folded
+    lists: Lists = WHOLE
     at: str = ""  # the place of the drawing that was touched
 
     @classmethod
@@ -207,7 +210,24 @@ class OpeningSheet:
         if not self.rights[kind.may]:
             return None
         fresh = kind.fresh(self.ground, **initial)
+        fresh.is_asked = fresh.key == self.lists.open
         return self.bound.get(fresh.key, fresh)
+
+    def row_form(self, kind: type[ActForm], forms: int, **initial: Any) -> ActForm | Elsewhere | None:
+        """The form of a row, in a list with so many of them."""
+        elsewhere = self.lists.elsewhere(kind, initial, forms) if self.rights[kind.may] else None
+        return elsewhere or self.form(kind, **initial)
+
+    @cached_property
+    def left_out(self) -> dict[str, int]:
+        """Of each list, how many rows there are beside those shown."""
+        photos = self.photos_in_all - len(self.photos)
+        return {"photos": photos} | {name: len(found) - len(shown) for name, found, shown in (
+            ("waits", self._open_waits, self.open_waits), ("cleared", self._cleared_waits, self.cleared_waits),
+            ("readings", self._earlier, self.earlier_readings), ("items", self.items, self.punch_items),
+            ("parts", self.aside, self.parts), ("events", self._events, self.events),
+            ("custody", self._custody, self.custody),
+            ("callbacks", self._callbacks, self.callbacks))}
 
     @cached_property
     def unfolded(self) -> dict[str, bool]:
@@ -324,9 +344,13 @@ class OpeningSheet:
         return "" if self.acceptance is None else self.reader.whole_day(self.acceptance.warranty_from)
 
     @cached_property
+    def _callbacks(self) -> list[Callback]:
+        return list(Callback.objects.filter(opening=self.opening)) if self.opening.called_back else []
+
+    @cached_property
     def callbacks(self) -> list[Callback]:
         """The latest first."""
-        return list(Callback.objects.filter(opening=self.opening)) if self.opening.called_back else []
+        return self.lists.first(self._callbacks, is_open=lambda call: call.closed_at is None)
 
     @property
     def takes_calls(self) -> bool:
@@ -535,9 +559,13 @@ class OpeningSheet:
         return [reading_row(i, self.reader) for i in latest.values()]
 
     @cached_property
-    def earlier_readings(self) -> list[ReadingRow]:
+    def _earlier(self) -> list[Inspection]:
         latest = {row.pk for row in self.latest_readings}
-        return [reading_row(i, self.reader) for i in self.facts.inspections if i.pk not in latest]
+        return [i for i in self.facts.inspections if i.pk not in latest]
+
+    @cached_property
+    def earlier_readings(self) -> list[ReadingRow]:
+        return [reading_row(i, self.reader) for i in self.lists.first(self._earlier)]
 
     @cached_property
     def read_twice(self) -> bool:
@@ -552,17 +580,25 @@ class OpeningSheet:
     # ---- waits, events, joints, parts, items, hours, photos ----------------------------------------------
 
     @cached_property
-    def waits(self) -> list[WaitRow]:
+    def _waits(self) -> list[Wait]:
         found = Wait.objects.filter(opening=self.opening).select_related("owed_by", "by", "cleared_by")
-        return [self._wait_row(w) for w in found.order_by("cleared_at", "taken_at")]
+        return list(found.order_by("cleared_at", "taken_at"))
+
+    @cached_property
+    def _open_waits(self) -> list[Wait]:
+        return [w for w in self._waits if w.cleared_at is None]
+
+    @cached_property
+    def _cleared_waits(self) -> list[Wait]:
+        return [w for w in self._waits if w.cleared_at is not None]
 
     @cached_property
     def open_waits(self) -> list[WaitRow]:
-        return [row for row in self.waits if not row.cleared]
+        return [self._wait_row(w) for w in self.lists.first(self._open_waits, kinds=[ClearWaitForm])]
 
     @cached_property
     def cleared_waits(self) -> list[WaitRow]:
-        return [row for row in self.waits if row.cleared]
+        return [self._wait_row(w) for w in self.lists.first(self._cleared_waits)]
 
     def _wait_row(self, wait: Wait) -> WaitRow:
         because = tuple(finding_sentence(f, self.reader) for f in wait.because.get("findings") or ())
@@ -573,7 +609,7 @@ class OpeningSheet:
             cleared = _("Cleared %(day)s by %(by)s: %(how)s") % {
                 "day": self.reader.day(wait.cleared_at), "by": wait.cleared_by, "how": wait.cleared_how}
         else:
-            clear = self.form(ClearWaitForm, wait=wait.pk, version=wait.version)
+            clear = self.row_form(ClearWaitForm, len(self._open_waits), wait=wait.pk, version=wait.version)
         return WaitRow(words.wait(wait, self.reader, self.named), f"{self.reader.moment(wait.taken_at)}, {wait.by}",
                        because, words.plan_cautions(part["act"] for part in plan), cleared, clear,
                        reported_on(wait, self._reports, self.reader))
@@ -614,9 +650,13 @@ class OpeningSheet:
         return _("all reports seen") if self._reports else ""
 
     @cached_property
+    def _events(self) -> list[Event]:
+        return list(Event.objects.filter(opening=self.opening).select_related("by"))
+
+    @cached_property
     def events(self) -> list[tuple[str, str, str]]:
         return [(str(phrases.EVENTS[e.kind]), e.note, f"{self.reader.moment(e.taken_at)}, {e.by}")
-                for e in Event.objects.filter(opening=self.opening).select_related("by")]
+                for e in self.lists.first(self._events)]
 
     @cached_property
     def note_event(self) -> ActForm | None:
@@ -645,10 +685,19 @@ class OpeningSheet:
         return self.form(JointForm)
 
     @cached_property
-    def parts(self) -> list[tuple[SetAsidePart, str, ActForm | None]]:
-        found = SetAsidePart.objects.filter(opening=self.opening).select_related("by", "back_by")
+    def aside(self) -> list[SetAsidePart]:
+        return list(SetAsidePart.objects.filter(opening=self.opening).select_related("by", "back_by"))
+
+    @cached_property
+    def still_aside(self) -> list[SetAsidePart]:
+        return [part for part in self.aside if part.back_at is None]
+
+    @cached_property
+    def parts(self) -> list[tuple[SetAsidePart, str, ActForm | Elsewhere | None]]:
+        shown = self.lists.first(self.aside, kinds=[PutBackForm], is_open=lambda part: part.back_at is None)
         return [(p, "" if p.back_at is None else f"{self.reader.moment(p.back_at)}, {p.back_by}",
-                 self.form(PutBackForm, part=p.pk) if p.back_at is None else None) for p in found]
+                 self.row_form(PutBackForm, len(self.still_aside), part=p.pk) if p.back_at is None else None)
+                for p in shown]
 
     @cached_property
     def finishing(self) -> Finishing | None:
@@ -660,12 +709,13 @@ class OpeningSheet:
 
     @cached_property
     def punch_items(self) -> list[ItemRow]:
-        return [self._item_row(i) for i in self.items]
+        shown = self.lists.first(self.items, kinds=[ClosePunchForm], is_open=lambda item: item.closed_at is None)
+        return [self._item_row(i) for i in shown]
 
     def _item_row(self, item: PunchItem) -> ItemRow:
         theirs = reach(self.act.role, ClosePunchForm.may) is Reach.THEIRS and item.owner_id != self.act.user.pk
-        close = None if theirs or item.closed_at is not None else self.form(
-            ClosePunchForm, item=item.pk, version=item.version)
+        close = None if theirs or item.closed_at is not None else self.row_form(
+            ClosePunchForm, len(self.open_items), item=item.pk, version=item.version)
         closed = "" if item.closed_at is None else _("Closed %(day)s: %(how)s") % {
             "day": self.reader.day(item.closed_at), "how": item.closed_how}
         overdue = item.closed_at is None and item.due_day < today_at(self.opening, self.act)
@@ -689,8 +739,13 @@ class OpeningSheet:
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
-        found = Photo.objects.filter(opening=self.opening).select_related("by", "correction")[:40]
-        return [(p, f"{self.reader.moment(p.taken_at)}, {taken_by(p)}") for p in found]
+        found = Photo.objects.filter(opening=self.opening).select_related("by", "correction")
+        shown = found if self.lists.all else found[:PHOTOS]
+        return [(p, f"{self.reader.moment(p.taken_at)}, {taken_by(p)}") for p in shown]
+
+    @property
+    def photos_in_all(self) -> int:
+        return len(self.photos) if len(self.photos) < PHOTOS else len(self.facts.photos)
 
     @cached_property
     def add_photo(self) -> ActForm | None:
@@ -712,7 +767,8 @@ class OpeningSheet:
             wanted = f"{part.wanted} × {wanted}"
         return PartRow(part.name, wanted, part_state(part), bool(part.missing),
                        tuple(came_words(one, self.reader) for one in came),
-                       delivery_words(part.delivery, self.reader), self.form(PartCameForm, part=part.pk))
+                       delivery_words(part.delivery, self.reader),
+                       self.row_form(PartCameForm, len(self.facts.parts), part=part.pk))
 
     @cached_property
     def stopped(self) -> list[str]:
@@ -724,10 +780,13 @@ class OpeningSheet:
         return None if unit is None else self.form(ListPartsForm, unit=unit.pk, version=unit.version)
 
     @cached_property
+    def _custody(self) -> list[Custody]:
+        return list(Custody.objects.filter(opening=self.opening).select_related("crew", "by"))[::-1]
+
+    @cached_property
     def custody(self) -> list[CustodyRow]:
         """The latest first."""
-        found = Custody.objects.filter(opening=self.opening).select_related("crew", "by")
-        return [custody_row(one, self.reader) for one in reversed(found)]
+        return [custody_row(one, self.reader) for one in self.lists.first(self._custody)]
 
     @cached_property
     def hand_over(self) -> ActForm | None:

@@ -14,8 +14,9 @@ from dashboard.calls.page import CallbackSheet
 from dashboard.calls.rows import after, lines, visible_calls, with_trips, worst_first
 from dashboard.calls.sheet import CallSheet
 from dashboard.forms.calls import CallForm, OnCall
+from dashboard.opening.lists import Lists
 from dashboard.opening.sheet import OpeningSheet
-from dashboard.views.opening_acts import UNREADABLE, as_refusal, unreadable
+from dashboard.views.opening_acts import UNREADABLE, as_refusal, asked_of, unreadable
 from dashboard.views.pages import PAGE, Told, View, opening_of, page
 from inspections.models import Callback
 from jobs.calc.verdict import BadInput
@@ -54,8 +55,9 @@ def call_page(request: HttpRequest, opening_id: int) -> HttpResponse:
 def _call(request: HttpRequest, sheet: OpeningSheet, form: CallForm, told: Told | None = None,
           status: int = 200) -> HttpResponse:
     taken = sheet.opening.stage == Stage.ACCEPTED
+    lists = Lists.asked(request, reverse("call", args=[sheet.opening.pk]), ())
     return render(request, "dashboard/call.html", {
-        "o": sheet, "opening": sheet.opening, "s": CallSheet(sheet, form if taken else None), "told": told,
+        "o": sheet, "opening": sheet.opening, "s": CallSheet(sheet, lists, form if taken else None), "told": told,
         "caution": phrases.MEANWHILE_CAUTION, "here": "callbacks"}, status=status)
 
 
@@ -109,7 +111,7 @@ def callback_act_page(kind: type[OnCall]) -> View:
     def done(request: HttpRequest, callback_id: int) -> HttpResponse:
         call = _call_of(request, callback_id)
         if request.method != "POST":  # the address of a refusal, opened again
-            return redirect("callback", callback_id)
+            return redirect(asked_of(request, reverse("callback", args=[callback_id])))
         require(request.act, kind.may, call.opening)
         form = kind(request.POST, request.FILES, at=CallbackSheet.of(request, call).ground)
         if not form.is_valid():

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from dashboard import phrases
 from dashboard.forms.acts import ActForm
+from dashboard.opening.lists import Lists
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.pages import Told, opening_of, page
 from jobs.models import Opening
@@ -29,7 +31,9 @@ def show_opening(request: HttpRequest, opening: Opening, *, told: Told | None = 
                  bound: Sequence[ActForm] = (), keep: ActForm | None = None) -> HttpResponse:
     """The page; with what was refused, and the form as it was typed."""
     before = request.GET.get("before", "")
-    sheet = OpeningSheet.of(request, opening, bound={form.key: form for form in bound},
+    came_back = {form.key: form for form in bound}
+    sheet = OpeningSheet.of(request, opening, bound=came_back,
+                            lists=Lists.asked(request, reverse("opening", args=[opening.pk]), came_back),
                             before=int(before) if before.isdecimal() and len(before) < 19 else None,
                             all="all" in request.GET, at=request.GET.get("at", ""))
     return render(request, "dashboard/opening.html", {

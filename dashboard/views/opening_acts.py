@@ -26,7 +26,7 @@ def act_page(kind: type[ActForm]) -> View:
     @page
     def done(request: HttpRequest, opening_id: int) -> HttpResponse:
         if request.method != "POST":  # the address of a refusal, opened again
-            return redirect("opening", opening_id)
+            return redirect(asked_of(request, reverse("opening", args=[opening_id])))
         opening = opening_of(request.act, opening_id)
         require(request.act, kind.may, opening)
         form = kind(request.POST, request.FILES, at=OpeningSheet.of(request, opening).ground)
@@ -52,6 +52,12 @@ def _refused(request: HttpRequest, opening_id: int, form: ActForm, why: Refusal)
     stands = all(r["reason"] in ("already-there", "panel-already") for r in why.reasons)
     keep = form if form.can_be_kept and not stands and why.code == "gate-says-no" else None
     return show_opening(request, opening, bound=[form], told=told, status=why.status, keep=keep)
+
+
+def asked_of(request: HttpRequest, page: str) -> str:
+    """The page with what is asked of it: a link of a page that came back refused leads to the page itself."""
+    asked = request.META["QUERY_STRING"]
+    return f"{page}?{asked}" if asked else page
 
 
 def as_refusal(why: Refusal | BadInput) -> Refusal:

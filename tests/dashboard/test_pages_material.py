@@ -59,7 +59,8 @@ def test_what_a_short_delivery_stops_is_said_and_lies_open(client, site):
 
 def test_a_part_that_came_is_recorded_from_the_page_as_the_one_record_it_is(client, site):
     sill = site.unit.parts.get(kind="sill")
-    assert at(site, "opening-part-came") in opening_page(client, site, site.lead)
+    assert f"?open=part-came-{sill.pk}#" in opening_page(client, site, site.lead)
+    assert at(site, "opening-part-came") in text(client.get(f"{at(site)}?open=part-came-{sill.pk}"))
     answer = post(client, site.lead, at(site, "opening-part-came"), part=sill.pk, damaged="1", note="bent")
     assert answer.url == at(site) + "#material"
     assert PartArrival.objects.values_list("part", "whole", "damaged", "note").get() == (sill.pk, 0, 1, "bent")
