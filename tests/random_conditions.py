@@ -1,4 +1,4 @@
-"""Reveals and sealing conditions at random: every third within one mark of a limit, every twentieth spoilt."""
+"""Reveals and sealing conditions at random: every third within one mark of a limit, some of the others spoilt."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 from inspections.calc import reveal, sealing
 from jobs.calc import reading
 from jobs.calc.lengths import FOOT, INCH, MM
-from jobs.calc.verdict import BadInput
+from jobs.calc.verdict import BadInput, Finding
 from tests.random_readings import COUNT, NEAR, SEED, SPOILT, Case, Person, judged_cases, limits_set, spoil
 
 DAY = dt.datetime(2031, 3, 4, 9, tzinfo=dt.timezone(dt.timedelta(hours=-5)))
@@ -99,11 +99,24 @@ def _to_a_bound(random: Random, case: Case) -> None:
         judged = sealing.judge(case.given, reading.limits(case.limits, sealing.LIMITS, {}))
     except BadInput:
         return
-    off = random.choice((0, 0, 0.01, -0.01))
-    found = random.choice([f for f in judged.findings if f.value is not None and f.unit in ("c", "pct")])
-    value = round(float(found.value) + off, 2)
+    movable = [finding for finding in judged.findings if _movable(finding)]
+    if not movable:
+        return
+    found = random.choice(movable)
+    value = round(float(found.value) + random.choice((0, 0, 0.01, -0.01)), 2)
     if found.quantity == "dew_margin":
         case.limits = {"dew_margin": {"value": max(0, value), "source": "as shipped"}}
-    elif "product" in case.given and found.limit is not None and not found.quantity.startswith("tonights"):
-        end = "c" if found.unit == "c" else "pct"
-        case.given["product"][f"{found.quantity}_{end}"] = max(1, value) if end == "pct" else value
+    else:
+        case.given["product"][_bound_of(found.quantity, found.unit)] = max(1, value) if found.unit == "pct" else value
+
+
+def _movable(finding: Finding) -> bool:
+    if finding.quantity == "dew_margin":
+        return finding.value >= 0  # a limit below nought is refused
+    return finding.unit in ("c", "pct") and finding.value is not None and finding.limit is not None
+
+
+def _bound_of(quantity: str, unit: str) -> str:
+    """The name of the product's bound that it is judged by; of a night too, whose low is held to the least."""
+    name = quantity.removeprefix("tonights_low_")
+    return f"{name}_{unit}" if name == quantity else f"{name}_least_{unit}"

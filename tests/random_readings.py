@@ -1,4 +1,4 @@
-"""Readings at random, as people send them: every third within one mark of a limit, every twentieth spoilt."""
+"""Readings at random, as people send them: every third within one mark of a limit, some of the others spoilt."""
 
 from __future__ import annotations
 
@@ -29,15 +29,18 @@ class Case:
 
 @dataclass
 class Person:
-    """Somebody who reads in inches or in millimetres, and writes a length now one way, now another."""
+    """Somebody who reads in inches or in millimetres, and writes a length now one way, now another. What the careful
+    ones install is true, and they leave nothing out."""
 
     random: Random
     unit: str = field(init=False)
     mark: int = field(init=False)
+    careful: bool = field(init=False)
 
     def __post_init__(self) -> None:
         self.unit = self.random.choice(("in", "mm"))
         self.mark = self.random.choice((SIXTEENTH, INCH // 32, INCH // 64) if self.unit == "in" else (MM, MM // 10))
+        self.careful = self.random.random() < 0.25
 
     def says(self, nm: int) -> str | float:
         way = self.random.random()
@@ -51,11 +54,17 @@ class Person:
     def near(self, nm: int, by: int) -> int:
         return self.marks(nm + self.random.randint(-by, by))
 
+    def reads(self, nm: float, by: int) -> str | float:
+        return self.says(self.near(round(nm), min(by, MM) if self.careful else by))
+
+    def lacks(self, chance: float = 0.15) -> bool:
+        return not self.careful and self.seldom(chance)
+
     def seldom(self, chance: float = 0.15) -> bool:
         return self.random.random() < chance
 
     def line(self, places: list[int], height: int, by: int, lean: float = 0.0) -> list[dict[str, Any]]:
-        return [{"at": self.says(at), "reading": self.says(self.near(height + round(lean * at), by))} for at in places]
+        return [{"at": self.says(at), "reading": self.reads(height + lean * at, by)} for at in places]
 
     def places(self, step: int, fewest: int = 3, most: int = 7) -> list[int]:
         """Mostly even, now and then not."""
@@ -65,7 +74,7 @@ class Person:
         return [start + sum(steps[:n]) for n in range(len(steps) + 1)]
 
     def some(self, names: tuple[str, ...], nm: int, by: int, lacking: float = 0.1) -> dict[str, Any]:
-        return {name: self.says(self.near(nm, by)) for name in names if not self.seldom(lacking)}
+        return {name: self.reads(nm, by) for name in names if not self.lacks(lacking)}
 
 
 def floors(count: int = COUNT) -> Iterator[Case]:
@@ -131,16 +140,16 @@ def _floor(person: Person) -> Case:
 def _opening(person: Person) -> Case:
     random, by = person.random, person.random.choice((SIXTEENTH, INCH // 4, INCH))
     width, height = person.near(20 * FOOT, 15 * FOOT), person.near(9 * FOOT, 2 * FOOT)
-    across, slid = round(hypot(width, height)), random.randint(-by, by)
+    across, slid = round(hypot(width, height)), 0 if person.careful else random.randint(-by, by)
     taped = {"widths": person.some(("top", "middle", "bottom"), width, by, 0.05),
              "heights": person.some(("left", "middle", "right"), height, by, 0.05),
-             "diagonals": {name: person.says(person.near(across + way * slid, by // 4))
-                           for name, way in (("rising", 1), ("falling", -1)) if not person.seldom(0.03)}}
+             "diagonals": {name: person.reads(across + way * slid, by // 4)
+                           for name, way in (("rising", 1), ("falling", -1)) if not person.lacks(0.03)}}
     plumb = {jamb: person.some(("edge", "face"), 0, SIXTEENTH * 3) for jamb in ("left", "right")
-             if not person.seldom()}
+             if not person.lacks()}
     given = taped | {"required": person.some(("width", "height"), 0, 0, 0.05) and {
-        "width": person.says(width - INCH), "height": person.says(height - INCH)}}
-    if person.seldom(0.6):
+        "width": person.says(width - 3 * INCH // 4), "height": person.says(height - 3 * INCH // 4)}}
+    if not person.lacks(0.4):
         given["plumb"] = plumb | {"over": person.says(person.near(height - FOOT, FOOT // 2))}
     if person.seldom(0.3):
         given["drawing"] = {"width": person.says(person.near(width, 4 * INCH)), "height": person.says(height)}
@@ -156,7 +165,7 @@ def _frame(person: Person) -> Case:
     under, tall = places[-1] - places[0], person.near(9 * FOOT, FOOT)
     given: dict[str, Any] = {}
     for part, height in (("sill", 0), ("head", tall), ("gaps", tall)):
-        if person.seldom(0.5):
+        if not person.lacks(0.5):
             line = person.line(places if person.seldom(0.8) else person.places(2 * FOOT, most=6), height, by, lean)
             given[part] = {"stations": line} if person.seldom(0.5) else line
             if isinstance(given[part], dict) and person.seldom(0.6):
@@ -165,10 +174,10 @@ def _frame(person: Person) -> Case:
     given["members"] = {name: {"height": person.says(person.near(tall, INCH))}
                         | person.some(("edge", "face", "bow", "twist"), 0, INCH // 8)
                         | ({"at": person.says(person.near(under // 2, under))} if person.seldom(0.5) else {})
-                        for name in names if not person.seldom()}
+                        for name in names if not person.lacks()}
     given["end_gaps"] = person.some(("left", "right"), INCH // 2, INCH // 8)
     given["head_over_sill"] = person.some(("left", "right"), 0, INCH // 8)
-    if person.seldom(0.5):
+    if not person.lacks(0.5):
         given["roller_spacing"] = person.says(person.near(6 * FOOT, 3 * FOOT))
     if person.seldom(0.3):
         given |= {"tracks": random.choice((1, 3)), "parts": random.sample(frame.PARTS, random.randint(1, 7))}
@@ -214,8 +223,8 @@ def _sill(person: Person, given: dict[str, Any], places: list[int]) -> None:
 
 def limits_set(person: Person, **shipped: int) -> dict[str, Any]:
     """Mostly set; now and then not, or left out."""
-    return {name: None if person.seldom(0.03) else {"value": f"{printed(nm, 'mm')} mm", "source": "as shipped"}
-            for name, nm in shipped.items() if not person.seldom(0.02)}
+    return {name: None if person.lacks(0.03) else {"value": f"{printed(nm, 'mm')} mm", "source": "as shipped"}
+            for name, nm in shipped.items() if not person.lacks(0.02)}
 
 
 # ---- to a limit, and beyond sense ------------------------------------------------------------------------

@@ -1,14 +1,17 @@
 """Our scripts as they are sent: without their comments, and nothing else of them gone."""
 
+import re
 from pathlib import Path
 
 import pytest
 from django.core.files.base import ContentFile
 
 from dashboard.static_files import COMMENTS, NamedByContent, without_comments
+from tests.sent import scripts_sent
 
 STATIC = Path(__file__).parents[2] / "dashboard" / "static"
 SCRIPTS = sorted(STATIC.rglob("*.js"))
+IMPORTED = re.compile(r"""\b(?:from|import)[\s(]*["']([./][^"']+\.js)["']""")
 WRITTEN = """/* What it is,
    at length. */
 
@@ -60,3 +63,12 @@ def test_what_is_named_by_its_content_is_whole(tmp_path):
     list(storage.post_process({f"dashboard/{name}.js": (storage, f"dashboard/{name}.js") for name in "ab"}))
     sent = (tmp_path / storage.stored_name("dashboard/b.js")).read_text(encoding="utf-8")
     assert sent == SENT.replace("./a.js", f"./{Path(storage.stored_name('dashboard/a.js')).name}")
+
+
+def test_every_script_imports_others_by_the_names_that_have_their_content_in_them(tmp_path):
+    storage = scripts_sent(tmp_path)
+    named = [tmp_path / name for name in storage.hashed_files.values()]
+    imports = [(path.parent / name).resolve() for path in named
+               for name in IMPORTED.findall(path.read_text(encoding="utf-8"))]
+    assert len(imports) > len(SCRIPTS)
+    assert set(imports) <= set(named)
