@@ -489,6 +489,7 @@ def test_a_unit_is_put_in_by_keyboard_and_the_glass_follows_the_system(browser, 
             page.focus(f"[name={name}]")
             page.keyboard.type(value)
         page.keyboard.press("Enter")
+        page.wait_for_load_state("networkidle")  # what follows is swapped in once more, after the last letter
         page.click("text=Put it in and lay the panels out")
         page.wait_for_selector("text=Kept; 3 panels are laid out.")
         assert page.complaints == []
