@@ -18,7 +18,7 @@ from dashboard.forms.kinds import Kind, plain
 from dashboard.forms.records import DAY, NEEDED, Ask, Choices, Column, Part, RecordForm
 from dashboard.measures import Reader
 from jobs.calc import reading
-from jobs.calc.amounts import MOST_CAPACITY, carried_mass, count, speed
+from jobs.calc.amounts import MOST_CAPACITY, carried_mass, count
 from jobs.calc.rating import ASKED_OF_VACUUM, CIRCUIT_LOST, SAFETY_FACTOR
 from jobs.calc.rating_sent import named
 from jobs.calc.verdict import BadInput
@@ -54,10 +54,6 @@ def _part(text: str, name: str, reader: Reader) -> float:
     return reading.number(text, name, least=0, most=1)
 
 
-def _wind(text: str, name: str, reader: Reader) -> float:
-    return round(float(speed(text, name)), 6)
-
-
 def _kilograms(grams: int, reader: Reader) -> str:
     said = kilograms(grams) or ""
     return f"{said.rstrip('0').rstrip('.')} kg"
@@ -66,7 +62,6 @@ def _kilograms(grams: int, reader: Reader) -> str:
 MASS = Kind(_kilograms, _grams)
 FEW = Kind(lambda many, reader: str(many), _few)
 PART = Kind(lambda part, reader: plain(part), _part)
-WIND = Kind(lambda wind, reader: f"{plain(wind)} m/s", _wind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +90,8 @@ class EquipmentForm(RecordForm):
             Column("notes", gettext_lazy("Notes"), input="lines"))),
         Part(gettext_lazy("With it"), (
             Column("people_to_steer", gettext_lazy("People to steer it"), FEW, empty=None),
-            Column("stop_wind_m_per_s", gettext_lazy("Wind that stops it"), WIND, empty=None,
-                   hint=gettext_lazy("metres a second, or such as 20 mph")),
+            Column("stop_wind_m_per_s", gettext_lazy("Wind that stops it"), kinds.WIND, empty=None,
+                   hint=gettext_lazy("such as 20 mph, or 9 m/s")),
             Column("own_grams", gettext_lazy("Weighs itself"), MASS, empty=None,
                    hint=gettext_lazy("kilograms, or such as 190 lb")),
             Column("carries_at", gettext_lazy("A panel stands on it at"), kinds.SIZE, empty=None,

@@ -15,7 +15,7 @@ from typing import Any
 
 from dashboard.measures import POUND_FORCE, Reader
 from jobs.calc import reading
-from jobs.calc.amounts import count, linear_mass, mass
+from jobs.calc.amounts import count, linear_mass, mass, speed
 from jobs.calc.lengths import to_mm
 from jobs.calc.verdict import BadInput
 from units.serializers import RULES
@@ -104,6 +104,13 @@ def _read_force(text: str, field: str, reader: Reader) -> float:
     return _whole(reading.number(round(newtons, 2), field, least=0, most=MOST_FORCE))
 
 
+def _read_wind(text: str, field: str, reader: Reader) -> float:
+    """A bare number is metres a second; whoever works in inches is asked which: 20 could be read as twice as much."""
+    if reader.in_inches and BARE.fullmatch(text):
+        raise BadInput(field, text, "say the unit: such as 20 mph, or 9 m/s")
+    return round(float(speed(text, field)), 6)
+
+
 def _read_count(text: str, field: str, reader: Reader) -> int:
     return count(text, field, 1, 1000)
 
@@ -172,5 +179,6 @@ WARMER = Kind(partial(_degrees, apart=True), partial(_read_degrees, apart=True))
 GRAMS_A_METRE = Kind(lambda grams, reader: f"{plain(grams / 1000)} kg/m", _read_linear)
 KILOGRAMS = Kind(lambda kg, reader: kg if isinstance(kg, str) else f"{plain(kg)} kg", _read_mass)
 PANEL_MASS = Kind(KILOGRAMS.shown, partial(_read_mass, most=20_000))
+WIND = Kind(lambda wind, reader: f"{plain(wind)} m/s", _read_wind)
 FORCE = Kind(lambda newtons, reader: newtons if isinstance(newtons, str) else f"{plain(newtons)} N", _read_force)
 GLASS = Kind(_layers, _read_layers)

@@ -11,6 +11,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from dashboard import words
+from dashboard.forms import kinds
 from dashboard.forms.sheets import Field
 from dashboard.measures import Reader
 from jobs.calc import reading
@@ -27,10 +28,11 @@ from units.services.systems import refuse_withdrawn
 NAMES = ("system", "width", "height", "panels", "way", "more_on", "glass")
 # Kept with it; nothing that is worked out here follows from them.
 BESIDES = ("order_number", "sill_length", "roller_spacing", "pocket_depth_needed", "pocket_thickness_needed")
+WIND = "wind"  # as it blows today; kept nowhere, and no panel is another for it
 OF_FIELD = {"system": "system", "width": "frame_width", "height": "frame_height", "panels": "panels", "way": "ways",
             "more_on": "more_on", "glass": "glass"}
 AT_FIELD = {**{asked: name for name, asked in OF_FIELD.items()}, **{name: name for name in BESIDES},
-            "pocket_side": "way", "panel_count": "panels"}
+            "pocket_side": "way", "panel_count": "panels", WIND: WIND}
 LARGEST = 100_000 * MM  # larger than any house
 LONGEST, LONGEST_ORDER = 240, 60
 
@@ -46,6 +48,10 @@ class Trial:
     typed: Mapping[str, str]
     today: dt.date
     errors: dict[str, str] = field(default_factory=dict)
+    wind: float | None = field(init=False)  # metres a second; None where nobody typed it, or it cannot be read
+
+    def __post_init__(self) -> None:
+        self.wind = self._read(WIND) if self.value(WIND).strip() else None
 
     # ---- what is asked ----------------------------------------------------------------------------------
 
@@ -56,7 +62,7 @@ class Trial:
         besides = {name: self._said(getattr(unit, name)) for name in BESIDES[1:]}
         return {**besides, "order_number": unit.order_number, "system": str(unit.system_id or ""),
                 "width": self._said(unit.frame_width), "height": self._said(unit.frame_height), "way": self._way,
-                "more_on": unit.more_on, "panels": "" if unit.panel_count is None else str(unit.panel_count),
+                "more_on": unit.more_on, WIND: "", "panels": "" if unit.panel_count is None else str(unit.panel_count),
                 "glass": unit.glass}
 
     def _said(self, nm: int | None) -> str:
@@ -110,6 +116,10 @@ class Trial:
             self._field("pocket_depth_needed", _("Pocket depth it needs"), as_laid_out),
             self._field("pocket_thickness_needed", _("Pocket thickness it needs"), as_laid_out),
         )
+
+    @property
+    def wind_field(self) -> Field:
+        return self._field(WIND, _("Wind today"), _("such as 20 mph, or 9 m/s; for lifting, and kept nowhere"))
 
     @cached_property
     def _offered(self) -> dict[str, str]:
@@ -174,11 +184,11 @@ class Trial:
     def wrong(self) -> list[Field]:
         if self.can_be_read and not self.errors:
             return []
-        return [one for one in (*self.fields, *self.besides) if one.error]
+        return [one for one in (*self.fields, self.wind_field, *self.besides) if one.error]
 
     @property
     def sent(self) -> list[tuple[str, str]]:
-        return [(name, self.value(name)) for name in (*NAMES, *BESIDES)]
+        return [(name, self.value(name)) for name in (*NAMES, WIND, *BESIDES)]
 
     # ---- what was typed ---------------------------------------------------------------------------------
 
@@ -289,4 +299,4 @@ def _as_typed(text: str, asked: str, reader: Reader) -> str:
 
 
 READERS = {"width": _size, "height": _size, "panels": _count, "way": _opens, "more_on": _side, "glass": _as_typed,
-           "order_number": _order, **dict.fromkeys(BESIDES[1:], _length)}
+           "order_number": _order, WIND: kinds.WIND.read, **dict.fromkeys(BESIDES[1:], _length)}

@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +16,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from dashboard import words
 from dashboard.measures import Reader
 from dashboard.written import decimal
+from jobs.calc.exact import as_written
 from jobs.calc.verdict import FAIL, PASS, Finding, Verdict
 from jobs.models import Equipment
 from jobs.services.equipment import rated, unknown_of
@@ -31,7 +33,8 @@ LIFTED = {
     "load_for_one_person": gettext_lazy("too heavy for one person to lift so"),
     "ceiling_clearance": gettext_lazy("too little room under the ceiling for it"),
 }
-NO_LIMIT = {"mass_for_the_team": gettext_lazy("a lifter; or what a team may lift here, as local law says")}
+NO_LIMIT = {"wind_speed": gettext_lazy("the wind above which nobody moves a panel here, as the site says"),
+            "mass_for_the_team": gettext_lazy("a lifter; or what a team may lift here, as local law says")}
 ONLY_ROLLS = gettext_lazy("it can be rolled; a lifter is not planned")
 TOO_WINDY_HERE = gettext_lazy("more wind than the site allows")
 LACKING = {
@@ -191,13 +194,32 @@ class HandlingShown:
         return (_lacking({**lack, "equipment": _("it")}) for lack in unknown_of(one.rated))
 
     def _wind(self, one: Lifter) -> str:
-        stop = one.rated.stop_wind
+        stop, today = one.rated.stop_wind, self.planned.wind
         if stop is None:
             return _("not known yet")
-        metric = decimal(f"{float(stop):g} m/s")
-        said = f"{float(stop) / MPH:.0f} mph ({metric})" if self.reader.in_inches else metric
-        return said if one.newtons is None else _("%(wind)s; it pushes with %(force)s") % {
-            "wind": said, "force": self.reader.force(one.newtons)}
+        said = self._speed(stop)
+        if one.newtons is not None:
+            said = _("%(wind)s; it pushes with %(force)s") % {"wind": said, "force": self.reader.force(one.newtons)}
+        return said if today is None or as_written(today) <= stop else _("%s; today's wind stops it") % said
+
+    def _speed(self, wind: float | Fraction) -> str:
+        metric = decimal(f"{float(wind):.3g} m/s")
+        return f"{float(wind) / MPH:.0f} mph ({metric})" if self.reader.in_inches else metric
+
+    @property
+    def wind_today(self) -> str:
+        """How today's wind takes hold of the largest panel."""
+        if self.planned.wind is None:
+            return ""
+        winds = [(force, letter) for letter, verdict in self.handling.lifting.items()
+                 if (force := (verdict.computed["wind"] or {}).get("force_n")) is not None]
+        said = {"wind": self._speed(self.planned.wind)}
+        if not winds:
+            return _("Wind today: %(wind)s.") % said
+        most = max(force for force, _letter in winds)
+        letter = next(letter for force, letter in winds if force == most)
+        return _("Wind today: %(wind)s. It pushes panel %(letter)s with %(force)s; a gust pushes harder.") % {
+            **said, "letter": letter, "force": self.reader.force(most)}
 
     def _out_of_date(self, one: Equipment) -> str:
         until = one.inspected_until
@@ -333,7 +355,8 @@ def lifted(verdict: Verdict) -> str:
     if verdict.result == PASS:
         return _("nothing known speaks against it")
     no_limit = [NO_LIMIT[f.quantity] for f in verdict.findings if f.limit is None and f.quantity in NO_LIMIT]
-    return _("still needed: %s") % (lacks(verdict.missing) if verdict.missing or not no_limit else no_limit[0])
+    return _("still needed: %s") % (lacks(verdict.missing) if verdict.missing or not no_limit else "; ".join(
+        map(str, no_limit)))
 
 
 def lacks(missing: tuple[Mapping[str, Any], ...], letter: str | None = None) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -16,7 +17,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from dashboard import phrases, words
-from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, Trial, system_words
+from dashboard.forms.unit_wish import AT_FIELD, BESIDES, NAMES, WIND, Trial, system_words
 from dashboard.forms.weighing import Weighing
 from dashboard.measures import Reader
 from dashboard.opening.handling_shown import HandlingShown
@@ -84,7 +85,7 @@ def _trial(request: HttpRequest, opening: Opening, sent: Mapping[str, str], new:
     if unit.pk is not None:
         prefetch_related_objects([unit], "panels")
     return Trial(unit, opening, request.reader.at(opening.job.time_zone), measured_pocket(opening),
-                 {name: sent[name] for name in (*NAMES, *BESIDES) if name in sent}, request.act.today())
+                 {name: sent[name] for name in (*NAMES, WIND, *BESIDES) if name in sent}, request.act.today())
 
 
 # ---- kept ------------------------------------------------------------------------------------------------
@@ -258,7 +259,8 @@ def _handled(request: HttpRequest, trial: Trial, wish: Wish, tried: Sequence[ToC
              kept: Sequence[Panel]) -> dict[str, Any]:
     """Of the panels that follow; of those that are kept too, where they are others."""
     today, way_in = request.act.today(trial.opening.job.time_zone), trial.opening.job.way_in
-    planned_for, gear = help_planned(trial.unit, today), list(Equipment.objects.order_by("name"))
+    planned_for = replace(help_planned(trial.unit, today), wind=trial.wind)
+    gear = list(Equipment.objects.order_by("name"))
 
     def of(panels: Sequence[Panel | ToCarry], system: DoorSystem | None) -> HandlingShown | None:
         return HandlingShown.of(panels, system, way_in, planned_for, gear, today, trial.reader) if panels else None

@@ -138,6 +138,44 @@ def test_an_inspection_that_has_run_out_is_said_beside_the_lifter(client, made):
     assert "Big inspection ran out" in tried(client, made)
 
 
+def test_todays_wind_is_typed_and_stops_what_it_stops(client, made):
+    """By hand: 20 mph is 8.9408 m/s, below 9; 21 mph is above. 1.25 * 8.9408^2 * 2 * 5.8378 / 2 = 583.3 N."""
+    lifter("Big", 600_000, stop_wind_m_per_s=9)
+    give_work(made.opening, make_crew(make_user("lead")), Stage.PANELS_HUNG).equipment.set(Equipment.objects.all())
+    calm = tried(client, made, wind="20 mph")
+    assert "Wind today: 8.94 m/s. It pushes panel A with 583.3 N; a gust pushes harder." in calm
+    assert "too much wind" not in calm
+    assert "today's wind stops it" not in calm
+    windy = tried(client, made, wind="21 mph")
+    assert "too much wind for Big" in windy
+    assert "9 m/s; it pushes with 591.1 N; today's wind stops it" in windy
+
+
+def test_wind_is_kept_nowhere_and_makes_no_other_panels(client, made):
+    lifter("Big", 600_000)
+    assert "As it stands" in tried(client, made, wind="25 mph")
+    assert "&wind=25%20mph&" in text(client.get(f"/openings/{made.opening_id}/unit/?panels=1&wind=25 mph"))
+
+
+def test_where_nobody_says_what_wind_stops_it_that_is_asked(client, made):
+    one = lifter("Big", 600_000, people_to_steer=1, stop_wind_m_per_s=None)
+    work = give_work(made.opening, make_crew(make_user("lead")), Stage.PANELS_HUNG)
+    work.equipment.set([one])
+    assert "still needed: the wind that stops Big" in tried(client, made, wind="5")
+    work.equipment.set([])
+    assert "above which nobody moves a panel here" in tried(client, made, wind="5")
+
+
+@pytest.mark.parametrize(("units", "typed", "right"), [
+    ("mm", "gale", "20 mph"), ("mm", "-3", "20 mph"), ("mm", "61", "at most 60 m/s"), ("in", "20", "say the unit"),
+    ("in", "9 m/s", "")])
+def test_wind_that_cannot_be_read_is_said_at_its_field(client, made, units, typed, right):
+    client.force_login(make_user("office", units=units))
+    page = text(client.get(f"/openings/{made.opening_id}/unit/", {"wind": typed}))
+    assert f'name="wind" value="{typed}"' in page
+    assert (right in page.partition('id="f-wind-error"')[2].partition("</p>")[0]) if right else "at-fault" not in page
+
+
 def test_a_cart_alone_lifts_nothing(client, made):
     cart = Equipment.objects.create(name="Cart", kind="panel cart", rated_grams=500_000, people_to_steer=1,
                                     rating_includes=["design factor"], carries_at=200 * MM, width_loaded=600 * MM)
