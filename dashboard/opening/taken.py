@@ -25,6 +25,7 @@ class TakenShown:
     changed: tuple[str, ...]
     lacking: tuple[str, ...]
     beyond: tuple[words.Note, ...] = ()  # such as a joint too narrow to move as it will
+    refused: str = ""  # why nothing is taken off
 
     @classmethod
     def of(cls, both: Both, reader: Reader, *, of_another_size: bool = False) -> TakenShown:
@@ -32,7 +33,8 @@ class TakenShown:
         by = _("with the gaps as they are drawn") if of_another_size else by_words(both)
         return cls(by, tuple(taken_lines(both.counts, reader)),
                    tuple(change_words(line, reader) for line in both.changed()),
-                   tuple(lacking_words(both.counts, reader)), _beyond(both.counts, reader))
+                   tuple(left_out_words(both.counts, reader)), _beyond(both.counts, reader),
+                   refused_words(both.counts, reader))
 
 
 def _beyond(one: TakenOff, reader: Reader) -> tuple[words.Note, ...]:
@@ -70,7 +72,16 @@ def change_words(line: Mapping[str, Any], reader: Reader) -> str:
 def lacking_words(one: TakenOff, reader: Reader) -> Iterable[str]:
     """Why nothing could be taken off, or which joints are left out of it."""
     if one.refused is not None:
-        yield f"{words.unit_field(one.refused.field)}: {words.right(one.refused.right, reader)}"
+        yield refused_words(one, reader)
+    yield from left_out_words(one, reader)
+
+
+def refused_words(one: TakenOff, reader: Reader) -> str:
+    why = one.refused
+    return "" if why is None else f"{words.unit_field(why.field)}: {words.right(why.right, reader)}"
+
+
+def left_out_words(one: TakenOff, reader: Reader) -> Iterable[str]:
     for joint in one.left_out:
         yield joint_words(SEAL, joint["place"], joint["side"])[:LONGEST]
     if one.verdict is not None:

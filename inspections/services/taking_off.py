@@ -183,6 +183,8 @@ def _taken_off(unit: Unit, opened: Opened, shims: Sequence[Any]) -> TakenOff:
     if unit.system is None:
         return TakenOff(None, None, refused=BadInput("system", None, "give the unit its door system first"))
     asked, left_out = take_off_asked(unit, unit.system, opened, shims)
+    if not (asked["joints"] or asked["members"] or asked["stations"]):
+        return TakenOff(None, None, left_out, None if left_out else _nothing_asked(unit.system))
     limits = limits_for(takeoff.NAME, unit.system)
     try:
         exact = every_limit(takeoff.LIMITS, limits)
@@ -190,6 +192,12 @@ def _taken_off(unit: Unit, opened: Opened, shims: Sequence[Any]) -> TakenOff:
         return TakenOff(takeoff.judge_take_off(read, exact), read, left_out)
     except BadInput as why:
         return TakenOff(None, None, left_out, why)
+
+
+def _nothing_asked(system: DoorSystem) -> BadInput:
+    if system.joints or system.fasteners:
+        return BadInput("frame_width", None, "give the unit its frame, its width and its height, first")
+    return BadInput("joints", None, "enter the joints and the fasteners of the door system first")
 
 
 def take_off_asked(unit: Unit, system: DoorSystem, opened: Opened, shims: Sequence[Any],

@@ -128,6 +128,16 @@ def test_a_joint_that_cannot_be_taken_off_is_named_on_the_units_page(client, off
     assert "Left out, for want of a size or of a gap: Head outside." in said(client, office, unit)
 
 
+def test_where_nothing_can_be_taken_off_the_page_says_what_to_enter_first(client, office, unit):
+    page = said(client, office, unit)
+    assert "Joints: enter the joints and the fasteners of the door system first." in page
+    assert "for want of a size" not in page
+    DoorSystem.objects.update(fasteners=[{"member": "sill", "spacing_most": "400 mm", "edge_least": "150 mm"}])
+    assert "the fasteners of the door system first" not in said(client, office, unit)
+    assert "Frame width: give the unit its frame, its width and its height, first." in said(
+        client, office, unit, width="", height="")
+
+
 def test_every_verdict_is_a_sentence_with_its_limit_and_whose_it_is(client, office, unit):
     page = said(client, office, unit)
     assert ("Width of a panel, most: 2020.0 mm , panels A, B, C; at most 2100.0 mm. 80.0 mm in hand. "
