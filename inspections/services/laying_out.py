@@ -19,7 +19,6 @@ from jobs.services.access import locked, require
 from units.models import Panel, Unit
 from units.services.explaining import Explained, explain, wish_of
 
-MAKES_PANELS = {"system", "frame_width", "frame_height", "panel_count", "ways", "more_on", "glass"}
 MEASURED = {"depth": "pocket_depth", "thickness": "wall_clear"}
 
 
@@ -60,7 +59,7 @@ def lay_out_panels(act: Act, unit_id: int, *, version: int) -> Unit:
         if unit is None:
             raise NotThere("There is no such unit.")
         locked(unit.opening_id)
-        _refuse_what_has_come(unit)
+        planned.refuse_what_has_come(unit)
         found = explained(unit)
         laid_out = _whole(found)
         masses = _grams(found.weights)
@@ -103,8 +102,8 @@ def keep_as_tried(act: Act, unit_id: int, wished: Mapping[str, Any], *, version:
         if unit.version != version:
             raise SomeoneWasFaster("This unit was changed by somebody else. Read it again, then change it.")
         other = {name: value for name, value in wished.items() if getattr(unit, name) != value}
-        if other.keys() & MAKES_PANELS or pocket_side not in ("", opening.pocket_side):
-            _refuse_what_has_come(unit)
+        if pocket_side not in ("", opening.pocket_side):
+            planned.refuse_what_has_come(unit)
         _move_the_pocket(act, opening, pocket_side, opening_version)
         return planned.change(act, unit, other, version=version, record="units") if other else unit
 
@@ -121,12 +120,6 @@ def keep_and_lay_out(act: Act, unit_id: int, wished: Mapping[str, Any], *, versi
 def _move_the_pocket(act: Act, opening: Opening, side: str, version: int) -> None:
     if side not in ("", opening.pocket_side):
         office.change(act, opening, {"pocket_side": side}, version=version, record="openings")
-
-
-def _refuse_what_has_come(unit: Unit) -> None:
-    come = [panel.letter for panel in unit.panels.all() if panel.state != "expected" or panel.damaged]
-    if come:
-        raise Refusal("Panels have come already (" + ", ".join(come) + "); change them one by one.", code="in-use")
 
 
 def _whole(found: Explained) -> Verdict:

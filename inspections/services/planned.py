@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from django.db import models
@@ -22,6 +22,7 @@ from units.services.systems import refuse_withdrawn
 
 Planned = TypeVar("Planned", WorkStep, Unit, Panel)
 MAY = "keep office records"
+MAKES_PANELS = ("system", "frame_width", "frame_height", "panel_count", "ways", "more_on", "glass")
 RANK = {position: rank for rank, (position, _) in enumerate(Panel.POSITIONS)}
 
 
@@ -47,6 +48,8 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
         require(act, MAY)
         before = locked(opening_of(found).pk)
         _refuse_what_was_handled(found, values)
+        if isinstance(found, Unit):
+            _refuse_what_made_its_panels(found, values)
         if values.get("system") != getattr(found, "system", None):
             _refuse_a_system_withdrawn(act, values)
         if values.get("opening") != getattr(found, "opening", None):
@@ -96,6 +99,21 @@ def _refuse_what_was_handled(found: Planned, values: Mapping[str, Any]) -> None:
     if moved and PanelChange.objects.filter(**handled).exists():
         raise Refusal("Panels were handled under this; it stays as it is.", code="in-use",
                       fields={name: "as it was" for name in moved})
+
+
+def _refuse_what_made_its_panels(unit: Unit, values: Mapping[str, Any]) -> None:
+    """Once a panel has come it is as it was made; what nobody had entered yet may still be filled in."""
+    other = [name for name in MAKES_PANELS if name in values and values[name] != getattr(unit, name)
+             and getattr(unit, name) not in (None, "")]
+    if other:
+        refuse_what_has_come(unit, other)
+
+
+def refuse_what_has_come(unit: Unit, fields: Sequence[str] = ()) -> None:
+    come = [panel.letter for panel in unit.panels.all() if panel.state != "expected" or panel.damaged]
+    if come:
+        raise Refusal("Panels have come already (" + ", ".join(come) + "); change them one by one.", code="in-use",
+                      fields=dict.fromkeys(fields, "as it was when its panels were made"))
 
 
 def _refuse_a_system_withdrawn(act: Act, values: Mapping[str, Any]) -> None:

@@ -158,10 +158,19 @@ class RecordSerializer(serializers.ModelSerializer):
         kind, how = super().build_field(field_name, info, model_class, nested_depth)
         if field_name == "time_zone":
             how["validators"] = [known_zone]
-        return kind, how
+        return kind, {**how, **_what_would_be_right(how)}
 
     def get_validators(self) -> list[Any]:
         return []
+
+
+def _what_would_be_right(how: Mapping[str, Any]) -> dict[str, Any]:
+    if how.get("choices"):
+        named = ", ".join(str(value) for value, _said in how["choices"] if value)
+        return {"error_messages": {"invalid_choice": f"one of: {named}"}}
+    if how.get("queryset") is not None:
+        return {"error_messages": {"does_not_exist": "the id of one that is there; there is no {pk_value}"}}
+    return {}
 
 
 def found_or_none(queryset: Any, pk: Any) -> Any:

@@ -3,7 +3,8 @@
 import pytest
 from rest_framework.test import APIClient
 
-from tests.factories import make_opening, make_unit, make_user
+from inspections.services.panels import handle_panel
+from tests.factories import act_for, make_opening, make_unit, make_user
 from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db
@@ -173,6 +174,8 @@ def test_a_job_adds_up_what_its_units_take_and_names_those_it_knows_nothing_of(c
 @pytest.mark.parametrize(("field", "sent", "right"), [
     ("panel_count", 0, "a whole number from 1 to 24"),
     ("panel_count", 25, "a whole number from 1 to 24"),
+    ("ways", "three ways", "one of: one-way, two-way"),
+    ("system", 999, "the id of one that is there; there is no 999"),
     ("glass", "10 and 10", "a glass of this door system: 8 and 8"),
     ("frame_width_mm", 0, "more than nothing"),
 ])
@@ -191,6 +194,24 @@ def test_another_system_is_refused_while_its_glass_is_not_made_for_it(client, un
     assert (refused.status_code, refused.json()["fields"]["glass"]) == (422, "a glass of this door system: 6 and 6")
     taken = client.patch(f"/api/v1/units/{unit['id']}/", {"system": other, "glass": "6 and 6"}, **mark)
     assert taken.status_code == 200
+
+
+@pytest.mark.parametrize(("field", "sent"), [
+    ("panel_count", 4), ("ways", "two-way"), ("frame_width_mm", 5000), ("system", None), ("glass", "8 and 8")])
+def test_once_a_panel_has_come_what_made_the_panels_stays(client, unit, field, sent):
+    panels = client.post(f"/api/v1/units/{unit['id']}/lay-out/", headers={"If-Match": '"1"'})
+    assert panels.status_code == 200, panels.json()
+    of = Unit.objects.get()
+    handle_panel(act_for(make_user("office")), of.panels.get(letter="B").pk, "receive")
+    mark = {"headers": {"If-Match": f'"{of.version}"'}}
+    refused = client.patch(f"/api/v1/units/{of.pk}/", {field: sent}, **mark)
+    if field == "glass":  # nobody had chosen one yet
+        assert refused.status_code == 200
+        return
+    assert (refused.status_code, refused.json()["code"]) == (409, "in-use")
+    assert refused.json()["fields"] == {field.removesuffix("_mm"): "as it was when its panels were made"}
+    assert "Panels have come already (B)" in refused.json()["detail"]
+    assert client.patch(f"/api/v1/units/{of.pk}/", {"order_number": "7"}, **mark).status_code == 200
 
 
 @pytest.mark.parametrize("moved", [False, True])
