@@ -16,6 +16,7 @@ from dashboard.forms.assigning import OF_ASSIGNMENT, ChangeForm, GiveForm, OfAss
 from dashboard.measures import Reader
 from dashboard.opening.said import objection_words
 from dashboard.planning import assigning as rows
+from dashboard.planning.way_in import ways_in
 from dashboard.planning.weeks import day_marks
 from dashboard.views.opening_acts import UNREADABLE, as_refusal, unreadable
 from dashboard.views.pages import Told, opening_of, page
@@ -117,11 +118,12 @@ def _show(request: HttpRequest, opening: Opening, bound: PlanForm | None = None,
     give = bound if isinstance(bound, GiveForm) and plan.chosen else rows.give_form(plan, request.GET.dict())
     most = rows.SHOWN_MORE if more else rows.SHOWN
     candidates = rows.candidate_rows(plan, reader, today, most)
+    ways = ways_in(opening, plan.left, plan.equipment, reader, today)
     return render(request, "dashboard/assign.html", {
         "opening": opening, "told": told, "here": "jobs", "promised": reader.whole_day(opening.job.promised_date),
         "days_left": _days_left(opening, today), "steps": rows.step_rows(plan, reader, True),
         "not_before": rows.not_before(plan, reader, today), "lifters": rows.lifter_lines(plan, reader),
-        "given": rows.given_rows(plan, reader, today, of), "candidates": candidates,
+        "ways": ways, "given": rows.given_rows(plan, reader, today, of, ways), "candidates": candidates,
         "chosen": rows.chosen_words(plan.chosen), "chosen_steps": plan.chosen, "give": give,
         "give_open": isinstance(bound, GiveForm) or "crew" in request.GET, "weeks": len(plan.mondays),
         "is_more": more, "left_over": max(0, len(plan.found) - most),

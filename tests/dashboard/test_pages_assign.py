@@ -11,8 +11,9 @@ from inspections.services.waits import raise_wait
 from jobs.models import Assignment, Crew, CrewMember, Equipment, Job, WorkStep
 from jobs.services.planning import assign, change_assignment, take_back, tell
 from jobs.stages import Stage
-from tests.factories import give_work, make_crew, make_opening, make_user
+from tests.factories import MM, give_work, make_crew, make_opening, make_user
 from tests.visits import as_role, at, queries, site_today, text
+from units.models import Panel
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.datetime(2026, 3, 2, 16, tzinfo=dt.UTC)  # eight in the morning at the job
@@ -396,6 +397,50 @@ def test_a_return_trip_of_a_crew_is_drawn_on_its_week_and_speaks_against_its_day
     assert "return trip" not in page(client, site, only(site)).split('<ol class="candidates">')[1]
 
 
+# ---- whether the panels get in -------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def carts(site):
+    """Panels of 1500 by 2600 mm. Upright on a cart 200 mm high one is 2800 mm; the hall is 2700 high, and 800 wide."""
+    Panel.objects.update(width=1500 * MM, height=2600 * MM, computed_grams=200_000)
+    Job.objects.update(way_in=[{"name": "<i>hall</i>", "kind": "corridor", "sizes": {"width": 800, "height": 2700}}])
+    low, high, new = (Equipment.objects.create(name=name, kind="panel cart", carries_at=at, width_loaded=wide,
+                                               own_grams=60_000)
+                      for name, at, wide in (("Low", 50 * MM, 600 * MM), ("Wide", 50 * MM, 900 * MM),
+                                             ("New", None, None)))
+    return low, high, new
+
+
+def test_each_cart_says_where_hanging_is_given_whether_the_panels_get_in_on_it(client, site, carts):
+    seen = page(client, site)
+    assert "Low: gets through (A, B)" in seen
+    assert "Wide: does not get past: &lt;i&gt;hall&lt;/i&gt;; make the way larger (A, B)" in seen
+    new = seen.partition("New: still needed: ")[2].partition("</p>")[0]
+    assert "how high a panel stands on it" in new
+    assert "how wide cart and panel are together" in new
+
+
+def test_a_cart_that_goes_along_and_does_not_get_in_stands_against_its_work(client, site, carts):
+    low, wide, _new = carts
+    given(site, "panels hung", equipment=[wide.pk])
+    rows = page(client, site).partition('id="given"')[2].partition("</section>")[0]
+    assert "Wide: does not get past" in rows
+    one = Assignment.objects.get()
+    change_assignment(site.act(site.office), one.pk, {"equipment": [low.pk]}, version=one.version)
+    assert "does not get past" not in page(client, site).partition('id="given"')[2].partition("</section>")[0]
+
+
+def test_without_a_way_in_or_a_cart_that_is_said_and_once_hung_nothing_is(client, site, carts):
+    Job.objects.update(way_in=[])
+    assert "The way in of this job is not entered yet" in page(client, site)
+    Job.objects.update(way_in=[{"name": "hall", "kind": "corridor", "sizes": {"width": 800}}])
+    Equipment.objects.all().delete()
+    assert "No cart of ours is entered" in page(client, site)
+    Panel.objects.update(state="hung")
+    assert "Whether the panels get in" not in page(client, site)
+
+
 # ---- measured ----------------------------------------------------------------------------------------------------
 
 
@@ -416,7 +461,7 @@ def test_it_takes_as_many_queries_for_many_crews_and_a_long_past(client, site):
         crew = another(n)
         for past in range(10, 60, 10):
             give_work(make_opening(), crew, start_day=day(-past), end_day=day(1 - past))
-    assert queries(client, at(site, "assign")) == few == 31
+    assert queries(client, at(site, "assign")) == few == 33
 
 
 def test_with_twelve_weeks_to_choose_from_it_weighs_little(client, site):
