@@ -177,7 +177,7 @@ def _stopped(one: Assignment, ways: Sequence[WayIn], today: dt.date) -> list[str
     if one.work_step.stage != Stage.PANELS_HUNG.value or one.end_day < today:
         return []
     along = {piece.pk for piece in one.equipment.all()}
-    return [way.said for way in ways if way.fails and way.cart in along]
+    return [way.said for way in ways if way.fails and along.intersection(way.carts)]
 
 
 def _given_row(one: Assignment, now: Sequence[Mapping[str, Any]], told: tuple[str, bool], crews: Sequence[Crew],

@@ -23,10 +23,10 @@ TO_HANG = ("expected", "received")
 
 @dataclass(frozen=True, slots=True)
 class WayIn:
-    """`cart`: None where it is of no one cart. `fails`: at least one panel does not get through."""
+    """Of carts on which it is all the same. `fails`: at least one panel does not get through."""
 
     said: str
-    cart: int | None = None
+    carts: tuple[int, ...] = ()
     fails: bool = False
     in_doubt: bool = False
 
@@ -47,8 +47,11 @@ def ways_in(opening: Opening, steps: Iterable[WorkStep], gear: Sequence[Equipmen
     if not carts:
         return [WayIn(_("No cart of ours is entered: whether the panels get in on one, nobody can tell."),
                       in_doubt=True)]
-    return [*(_on(cart, opening, unit, panels, reader, today) for cart in carts[:MOST_CARTS]),
-            *_more(len(carts) - MOST_CARTS)]
+    alike: dict[tuple[str, bool, bool], list[Equipment]] = {}
+    for cart in carts[:MOST_CARTS]:
+        alike.setdefault(_on(cart, opening, unit, panels, reader, today), []).append(cart)
+    return [*(WayIn(f"{', '.join(one.name for one in same)}: {said}", tuple(one.pk for one in same), fails, in_doubt)
+              for (said, fails, in_doubt), same in alike.items()), *_more(len(carts) - MOST_CARTS)]
 
 
 def _more(count: int) -> Iterator[WayIn]:
@@ -57,10 +60,11 @@ def _more(count: int) -> Iterator[WayIn]:
 
 
 def _on(cart: Equipment, opening: Opening, unit: Unit, panels: Sequence[Panel], reader: Reader,
-        today: dt.date) -> WayIn:
+        today: dt.date) -> tuple[str, bool, bool]:
+    """What is said of it; whether a panel does not get through; whether something is still needed to tell."""
     shown = HandlingShown.of(panels, unit.system, opening.job.way_in, Help((cart,)), (), today, reader)
     ways = shown.brought_in
     parts = [shown.refused] if shown.refused and not ways else [
         _("%(said)s (%(panels)s)") % {"panels": ", ".join(one.letters), "said": one.said} for one in ways]
-    return WayIn(f"{cart.name}: " + "; ".join(parts), cart.pk, any(one.passes is False for one in ways),
-                 not ways or any(one.passes is None for one in ways))
+    return ("; ".join(parts), any(one.passes is False for one in ways),
+            not ways or any(one.passes is None for one in ways))
