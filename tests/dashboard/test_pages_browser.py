@@ -1,7 +1,6 @@
 """The pages in a real browser: nothing sticks out, nothing is complained of, everybody can read and use them."""
 
 import datetime as dt
-import os
 from itertools import groupby
 from urllib.parse import urlsplit
 
@@ -45,7 +44,6 @@ from tests.browser import (
     STICKS_OUT,
     WCAG,
     ZOOMED_IN,
-    chromium,
     opened,
     violations,
 )
@@ -61,17 +59,6 @@ FOLD_ALL = """document.querySelectorAll('details').forEach(fold => {
   fold.dataset.sent ??= fold.open ? 'open' : 'folded'; fold.open = fold.dataset.sent === 'open'; })"""
 OPEN_ALL = "document.querySelectorAll('details').forEach(fold => { fold.open = true; })"
 FLOOR = [0, 1, 1, 2, 3, 3, 4, 6, 5, 4, 3, 3, 2, 1, 1, 0, 0, 0, 1, 1, 1, 2, 2, 1, 1, 0, 0]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    # Playwright runs a loop of its own in this thread; Django would take our plain calls for calls from inside it.
-    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-    with chromium() as running:
-        yield running
-    if before is None:
-        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
 @pytest.fixture

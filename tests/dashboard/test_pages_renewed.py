@@ -1,7 +1,6 @@
 """Pages that stay open renew themselves: nothing is lost, nothing shifts, and nothing is sent where nothing changed."""
 
 import datetime as dt
-import os
 
 import pytest
 from django.utils import timezone
@@ -10,7 +9,7 @@ from inspections.services.closing import raise_punch_item
 from inspections.services.waits import raise_wait
 from jobs.acts import Act
 from jobs.models import Crew, WorkStep
-from tests.browser import chromium, opened
+from tests.browser import opened
 from tests.factories import give_work, make_crew, make_job, make_opening, make_unit, make_user
 from tests.visits import site_today
 
@@ -24,16 +23,6 @@ SELECT = """words => { const root = document.querySelector('.renews');
   while (walker.nextNode()) if (walker.currentNode.data.includes(words)) {
     getSelection().selectAllChildren(walker.currentNode.parentNode); return; } throw words; }"""
 SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))))"
-
-
-@pytest.fixture(scope="module")
-def browser():
-    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-    with chromium() as running:
-        yield running
-    if before is None:
-        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
 @pytest.fixture

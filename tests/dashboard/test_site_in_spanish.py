@@ -1,7 +1,6 @@
 """The site page in Spanish: every word it can say has its own, a telephone that asks for it has them, no other page."""
 
 import ast
-import os
 import re
 
 import pytest
@@ -13,7 +12,6 @@ from dashboard.site.refused import REFUSED, RIGHT
 from jobs.models import Opening
 from jobs.stages import Stage
 from tests import messages
-from tests.browser import chromium
 from tests.phone import phone_of
 from tests.visits import at, site_today, text
 from units.models import DoorSystem
@@ -87,16 +85,6 @@ def asked_for(monkeypatch):
 
 
 # ---- on the telephone -------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def browser():
-    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-    with chromium() as running:
-        yield running
-    if before is None:
-        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
 @pytest.mark.django_db(transaction=True)

@@ -1,7 +1,6 @@
 """What a telephone keeps: on its disk before it says so, gone only with the server's receipt, never twice."""
 
 import json
-import os
 import uuid
 
 import pytest
@@ -9,7 +8,7 @@ from django.urls import reverse
 
 from inspections.models import Photo
 from jobs.models import Event
-from tests.browser import chromium, opened
+from tests.browser import opened
 from tests.factories import make_opening, make_user
 from tests.pictures import jpeg
 
@@ -28,16 +27,6 @@ SEND = """person => sendAll({person,
 @pytest.fixture(autouse=True)
 def _own_folder(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
-
-
-@pytest.fixture(scope="module")
-def browser():
-    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-    with chromium() as running:
-        yield running
-    if before is None:
-        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
 class Phone:

@@ -1,7 +1,6 @@
 """The site page: whose openings a telephone has, in which order, and what is entered on it."""
 
 import datetime as dt
-import os
 
 import pytest
 from django.urls import reverse
@@ -12,7 +11,7 @@ from dashboard.site.sheets import sheet_told
 from inspections.models import Check, Confirmation, Inspection, Photo
 from jobs.models import Job, Opening, StageChange
 from jobs.stages import Stage
-from tests.browser import chromium, violations
+from tests.browser import violations
 from tests.factories import give_work, make_job, make_opening, make_unit, make_user
 from tests.phone import phone_of
 from tests.pictures import jpeg
@@ -26,16 +25,6 @@ OVER = "document.documentElement.scrollWidth - document.documentElement.clientWi
 @pytest.fixture(autouse=True)
 def _own_folder(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
-
-
-@pytest.fixture(scope="module")
-def browser():
-    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-    with chromium() as running:
-        yield running
-    if before is None:
-        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
 @pytest.fixture
