@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from django.conf import settings
+from django.template.loader import get_template
 from django.templatetags.static import static
 from django.utils.translation import get_language
 
 from dashboard.site.words import words_told
+from dashboard.written import written_as
 
 ROOMS = ("dashboard/site", "dashboard/calc")
 STATIC = Path(__file__).resolve().parent.parent / "static"
@@ -34,7 +36,13 @@ def icons() -> list[str]:
 
 
 def version() -> str:
-    """Changes with any file of it, and with any word: then the telephone keeps the new one."""
-    language = get_language() or settings.LANGUAGE_CODE
-    made_of = json.dumps([files(), words_told(), language]).encode()
+    """Changes with any file of it, with the page itself and with any word: then the telephone keeps the new one."""
+    return _version(get_language() or settings.LANGUAGE_CODE, written_as())
+
+
+@lru_cache(maxsize=200)  # every telephone asks for it with each look at its day
+def _version(language: str, written: str) -> str:
+    """In the language and the way of writing that are in force."""
+    pages = [get_template(f"dashboard/{name}").template.source for name in ("site.html", "site_worker.js")]
+    made_of = json.dumps([files(), words_told(), pages, language, written]).encode()
     return hashlib.sha256(made_of).hexdigest()[:12]

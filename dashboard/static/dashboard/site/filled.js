@@ -1,6 +1,7 @@
 /* The readings with what the record knows beside them, one laid over the other: as the office fills them in. */
 
 import { length, unitOf } from "../calc/inputs.js";
+import { printed } from "../calc/verdict.js";
 
 /**
  * @param {string} kind
@@ -21,13 +22,8 @@ function withItsWholeSill(given, known) {
   if (known.sill_to === undefined) return payload;
   const read = (value, name) => length(value, name, { unit: unitOf(payload), signed: true });
   const start = read(payload.sill_from, "sill_from"), end = read(payload.sill_to, "sill_to"), whole = read(known.sill_to, "sill_to");
-  if (start < end && end - start < whole) payload.sill_to = `${inMm(start + whole)} mm`;
+  if (start < end && end - start < whole) payload.sill_to = `${printed(start + whole, "mm")} mm`;
   return payload;
-}
-
-function inMm(nm) {
-  const digits = String(nm < 0n ? -nm : nm).padStart(7, "0");
-  return `${nm < 0n ? "-" : ""}${digits.slice(0, -6)}.${digits.slice(-6)}`;
 }
 
 function laidOver(under, over) {

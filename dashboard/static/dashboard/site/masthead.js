@@ -1,6 +1,7 @@
 /* The title block: which job and opening one is in, and what is still on this phone. */
 
 import { h } from "./dom.js";
+import { FORM } from "./form.js";
 import { say } from "./says.js";
 import { ago, daysSince } from "./since.js";
 
@@ -26,7 +27,7 @@ function warnings(app, opening) {
     old && note("old entries"),
     app.out.others > 0 && note("of others", { n: app.out.others }),
     opening === undefined && app.disk !== "" && note(app.disk),
-    app.olderThanWanted && note("older page"),
+    (app.day?.form_least ?? 0) > FORM && note("older page"),
     app.newer && note("newer page", {}, h("button", { class: "quiet", on: { click: () => app.takeOver() } }, say("load it"))),
   ].filter(Boolean);
 }

@@ -1,11 +1,13 @@
 /* The pad: a tape, not a calculator. Sixteen marks as long as they are on a tape, whole inches by + and −, as the last
    one or a mark or two from it. Thirty-seconds and millimetres by choice. A measure that types works too. */
 
+import { formatInches, INCH, parse } from "../calc/lengths.js";
 import { draw, h } from "./dom.js";
 import { noted, note } from "./store.js";
 import { say } from "./says.js";
 
 const MARKS = 16;
+const HAS_UNIT = /[a-z"'\u2032\u2033]/i;
 const LONG = { 16: 30, 8: 24, 4: 19, 2: 13, 1: 8 }; // how long a mark is drawn, by what it halves
 
 /** How this phone's holder likes the pad: `inches`, `thirty` (thirty-seconds), `mm`; `large` keys for a glove. */
@@ -22,21 +24,21 @@ function like(how) {
   document.documentElement.classList.toggle("glove", liking.large);
 }
 
+const PART = INCH / 64n; // nm, exactly
+
 /** Sixty-fourths of an inch as a tape says them: `4 3/16`. */
 export function inchesSaid(parts) {
-  const sign = parts < 0 ? "-" : "";
-  const whole = Math.floor(Math.abs(parts) / 64);
-  let top = Math.abs(parts) % 64, bottom = 64;
-  while (top > 0 && top % 2 === 0) [top, bottom] = [top / 2, bottom / 2];
-  return sign + (top === 0 ? `${whole}` : whole === 0 ? `${top}/${bottom}` : `${whole} ${top}/${bottom}`);
+  return formatInches(BigInt(parts) * PART, 64).slice(0, -1);
 }
 
-/** What a tape's words stand for, in sixty-fourths; null where they are something else. */
+/** What is written, in sixty-fourths; null where it is nothing that a tape has a mark for. */
 export function inchesRead(text) {
-  const found = /^\s*([-+\u2212]?)\s*(?:(\d+)(?:[ -]+(?=\d+\/))?)?(?:(\d+)\/(2|4|8|16|32|64))?\s*(?:"|in)?\s*$/.exec(text ?? "");
-  if (found === null || (found[2] === undefined && found[3] === undefined)) return null;
-  const parts = Number(found[2] ?? 0) * 64 + (found[3] === undefined ? 0 : Number(found[3]) * 64 / Number(found[4]));
-  return found[1] === "" || found[1] === "+" ? parts : -parts;
+  try {
+    const nm = parse(text ?? "", "in");
+    return nm % PART === 0n ? Number(nm / PART) : null;
+  } catch {
+    return null;
+  }
 }
 
 /**
@@ -56,8 +58,8 @@ export function pad(of) {
   const take = () => {
     const text = reading.value.trim();
     if (text === "") return reading.focus();
-    of.onTaken(millimetres && of.unit === "in" && !/[a-z"']/i.test(text) ? `${text} mm`
-      : !millimetres && of.unit === "mm" && inchesRead(text) !== null ? `${text} in` : text);
+    const own = millimetres ? "mm" : "in"; // what a bare number on this pad is in
+    of.onTaken(own === of.unit || HAS_UNIT.test(text) ? text : `${text} ${own}`);
   };
   reading.addEventListener("keydown", event => {
     if (event.key !== "Enter") return;

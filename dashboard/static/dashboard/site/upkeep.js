@@ -1,13 +1,10 @@
 /* The page looks after itself: it keeps itself on the phone, asks that nothing be thrown away, and takes up a newer one
    only when nothing is being typed. */
 
-import { FORM } from "./form.js";
-
 const ROOM = 50_000_000; // bytes; with less left, photos may not find room
 
 export function lookAfterItself(app, worker) {
   askToStay(app);
-  app.olderThanWanted = (app.day?.form_least ?? 0) > FORM;
   app.takeOver = () => waiting?.postMessage("take over");
   register(app, worker);
 }
