@@ -172,6 +172,28 @@ def test_a_panel_is_found_by_its_mark_typed_or_read_off_its_code(phone):
     assert found == ["B", site.opening.pk, None, None, None]
 
 
+def test_what_is_pressed_twice_is_kept_once(phone):
+    opening = phone.site.opening.pk
+    twice = "button => { button.click(); button.click(); }"
+    phone.go(opening, "act", "aside")
+    phone.page.get_by_label("Part").fill("Track cover")
+    phone.page.get_by_role("button", name="Set aside").evaluate(twice)
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    phone.go(opening, "photo")
+    phone.page.set_input_files("#f-photo", {"name": "x.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
+    phone.page.wait_for_selector(".pictures li span")
+    phone.page.get_by_role("button", name="Keep it").evaluate(twice)
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    phone.go(opening, "sheet", "last-panel-gap")
+    phone.page.fill("#reading", "18")
+    phone.page.press("#reading", "Enter")
+    phone.page.get_by_role("button", name="Keep it").evaluate(twice)
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    phone.wait_until_sent()
+    assert [e["body"].get("entry", "photo") for e in reversed(phone.outbox())] == [
+        "part-set-aside", "photo", "inspection"]
+
+
 def test_panels_are_hung_one_after_the_other(phone):
     site = phone.site
     Opening.objects.filter(pk=site.opening.pk).update(stage=Stage.FRAME_SET.value)

@@ -2,7 +2,7 @@
 
 import { actsOf } from "./acts.js";
 import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
-import { h } from "./dom.js";
+import { h, once } from "./dom.js";
 import { picker } from "./pictures.js";
 import { say } from "./says.js";
 import { newId } from "./uuid7.js";
@@ -18,10 +18,11 @@ export function actView(app, opening, key) {
   const asked = told.fields.map(field => fieldOf(field));
   const photos = told.photo || check?.photo ? picker(told.photo || say("photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
+  const keep = once(() => done(app, opening, found, asked, photos, wrong, draft));
   const form = h("form", { on: {
     submit: event => {
       event.preventDefault();
-      done(app, opening, found, asked, photos, wrong, draft);
+      keep();
     },
     input: () => keepDraft(draft, Object.fromEntries(new FormData(form))),
   } },
@@ -36,12 +37,13 @@ function back(opening) {
   return h("p", {}, h("a", { class: "quiet", href: to(opening) }, say("back")));
 }
 
+/** @returns {Promise<boolean>} whether it is kept */
 async function done(app, opening, { key, told, title, check }, asked, photos, wrong, draft) {
   const lacking = asked.find(one => one.field.needed && one.value() === "");
   if (lacking !== undefined) {
     wrong.textContent = say("needed", { what: lacking.field.label });
     lacking.focus();
-    return;
+    return false;
   }
   const data = { ...told.data }, body = { entry: told.entry, data };
   if (told.about) body[told.about[0]] = told.about[1];
@@ -60,10 +62,11 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
         body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))]);
   } catch (why) {
     wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
-    return;
+    return false;
   }
   await forgetDraft(draft);
   location.hash = to(opening);
+  return true;
 }
 
 const WITH_PHOTO = { confirmation: "confirmation", joint: "joint", "punch-item": "punch-item", adjustment: "adjustment",

@@ -4,3 +4,8 @@
 export function to(opening, ...rest) {
   return ["#/opening", opening.id, ...rest].map(String).map((part, n) => (n === 0 ? part : encodeURIComponent(part))).join("/");
 }
+
+/** Whether something is entered there: readings, an act, photos. */
+export function isTyped(at) {
+  return /^#\/opening\/\d+\/(act|sheet|photo)\b/.test(at);
+}

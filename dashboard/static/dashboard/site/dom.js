@@ -17,6 +17,24 @@ export function h(tag, how = {}, ...inside) {
   return element;
 }
 
+/**
+ * What is pressed twice is done once: nothing more is done once `work` has said true.
+ * @param {(...given: any[]) => Promise<boolean>} work
+ */
+export function once(work) {
+  let taken = false;
+  return async (...given) => {
+    if (taken) return;
+    taken = true;
+    try {
+      taken = await work(...given);
+    } catch (why) {
+      taken = false;
+      throw why;
+    }
+  };
+}
+
 /** A drawing as the server made it. */
 export function drawn(markup) {
   const parsed = new DOMParser().parseFromString(markup, "text/html").querySelector("svg");

@@ -1,5 +1,6 @@
 /* The page a crew lives in. What is shown comes from this phone; the office is asked whenever there is a way to it. */
 
+import { isTyped } from "./addresses.js";
 import { askForDay, dayHere, NEW, SIGNED_OUT, token } from "./day.js";
 import { h } from "./dom.js";
 import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
@@ -25,7 +26,9 @@ const app = {
   newer: false, // a newer page waits to take over
   disk: "", // what this phone's browser says of keeping things
   links: { signIn: SIGN_IN, office: OFFICE },
-  busy: null, // what is being typed, if anything: then nothing is taken away under it
+  get busy() { // somebody types or chooses there: nothing is taken away under it
+    return isTyped(location.hash);
+  },
   keep: keepAndSend,
   show: () => {
     made = "";
@@ -140,7 +143,7 @@ function show() {
   made = of;
   const { head, body } = viewAt(app, at);
   document.getElementById("masthead").replaceChildren(...head);
-  if (app.busy !== null && at === shown) return; // somebody is typing: it renews itself afterwards
+  if (app.busy && at === shown) return; // it renews itself afterwards
   const main = document.getElementById("main");
   const moved = at !== shown;
   const top = scrollY, focused = moved ? null : document.activeElement?.id;

@@ -1,6 +1,6 @@
 /* Photos by themselves: of a check that asks for one, or of anything at the opening. */
 
-import { h } from "./dom.js";
+import { h, once } from "./dom.js";
 import { picker } from "./pictures.js";
 import { say } from "./says.js";
 import { to } from "./addresses.js";
@@ -10,20 +10,25 @@ export function photoView(app, opening, code = "") {
   const photos = picker(say("take a photo"));
   const caption = h("input", { id: "f-caption", type: "text", maxlength: 240, autocomplete: "off" });
   const wrong = h("p", { class: "wait", role: "alert" });
-  const submit = async event => {
-    event.preventDefault();
+  const keep = once(async () => {
     const pictures = await photos.small();
     if (pictures.length === 0) {
       wrong.textContent = say("no photo yet");
-      return;
+      return false;
     }
     const body = { opening: opening.id, ...(code ? { check_code: code } : {}), ...(caption.value.trim() ? { caption: caption.value.trim() } : {}) };
     try {
       await app.keep(pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: check?.title ?? opening.tag }), picture, body })));
       location.hash = to(opening);
+      return true;
     } catch (why) {
       wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
+      return false;
     }
+  });
+  const submit = event => {
+    event.preventDefault();
+    keep();
   };
   return [h("h1", { tabindex: "-1" }, check?.title ?? say("photo")),
     check && h("p", { class: "small" }, say("before you pack up")),

@@ -1,7 +1,7 @@
 /* One sheet of readings: one thing at a time on the pad, what was taken beside it, the answer as soon as there is one. */
 
 import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
-import { h } from "./dom.js";
+import { h, once } from "./dom.js";
 import { givenBy } from "./given.js";
 import { judge } from "./judge.js";
 import { likings, pad } from "./pad.js";
@@ -35,13 +35,6 @@ class Filling {
   async start() {
     const [draft] = await Promise.all([draftOf(this.draft), likings()]);
     if (draft !== undefined) Object.assign(this, { typed: draft.typed, at: Math.min(draft.at, this.steps.length) });
-    this.app.busy = this;
-    const leave = () => {
-      if (this.box.isConnected) return;
-      removeEventListener("hashchange", leave);
-      if (this.app.busy === this) this.app.busy = null;
-    };
-    addEventListener("hashchange", () => setTimeout(leave));
     this.show();
   }
 
@@ -135,7 +128,7 @@ class Filling {
     const wrong = h("p", { class: "wait", role: "alert" });
     const read = this.wasRead();
     return [h("p", {}, !read ? say("nothing read") : say("all asked")), wrong,
-      read && h("button", { type: "button", class: "main", on: { click: () => this.keep(wrong) } }, say("keep it"))];
+      read && h("button", { type: "button", class: "main", on: { click: once(() => this.keep(wrong)) } }, say("keep it"))];
   }
 
   async keep(wrong) {
@@ -149,11 +142,11 @@ class Filling {
         ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }]);
     } catch (why) {
       wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
-      return;
+      return false;
     }
     await forgetDraft(this.draft);
-    this.app.busy = null;
     location.hash = to(this.opening);
+    return true;
   }
 }
 

@@ -19,7 +19,7 @@ async function register(app, address) {
   const found = () => {
     waiting = registration.waiting;
     if (waiting === null || !hadOne) return;
-    if (app.busy === null) waiting.postMessage("take over"); // nobody is typing
+    if (!app.busy) waiting.postMessage("take over"); // nobody is typing
     else {
       app.newer = true;
       app.show();
