@@ -69,6 +69,22 @@ class Assignment(OfficeRecord):
         return f"{self.crew}: {self.work_step}"
 
 
+class Visit(models.Model):
+    """A crew goes to an opening beside the work that is given to it. The floor above writes it, and knows what for; the
+    opening is that crew's too."""
+
+    opening = models.ForeignKey(Opening, models.CASCADE, related_name="visits")
+    crew = models.ForeignKey(Crew, models.CASCADE, related_name="visits")
+    day = models.DateField()
+
+    class Meta:
+        ordering = ["day", "id"]
+        constraints = [models.UniqueConstraint(fields=["opening", "crew", "day"], name="visit_once_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.crew} at {self.opening} on {self.day}"
+
+
 class Wait(SiteRecord):
     """Waiting since … on somebody who owes something. While one is open, the opening does not advance."""
 
