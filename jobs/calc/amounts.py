@@ -16,7 +16,7 @@ MASS_UNITS = {"": Fraction(1), "kg": Fraction(1), "g": Fraction(1, 1000), "lb": 
 LINEAR_UNITS = {"": Fraction(1), "kg/m": Fraction(1), "lb/ft": POUND / Fraction("0.3048")}
 SPEED_UNITS = {"": Fraction(1), "m/s": Fraction(1), "km/h": Fraction(5, 18), "mph": Fraction("0.44704"),
                "kn": Fraction(1852, 3600), "ft/s": Fraction("0.3048")}
-MOST_CAPACITY, MOST_WIND = 20000, 60  # kg, m/s
+MOST_CAPACITY, MOST_PANEL, MOST_WIND = 20000, 2000, 60  # kg, kg, m/s
 _AMOUNT = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*([A-Za-z/]*)\s*")
 
 

@@ -7,7 +7,7 @@ payload's own `unit` ("in" when it has none).
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -47,6 +47,13 @@ def length(value: Any, field: str, *, unit: str = "in", signed: bool = False) ->
     if not signed and nm < 0:
         raise BadInput(field, value, "a size cannot be negative")
     return nm
+
+
+def each_length(sent: Mapping[str, Any], names: Iterable[str], unit: str, within: str = "", *,
+                signed: bool = False) -> dict[str, int]:
+    """Those that were sent, in whole nanometres."""
+    return {name: length(sent[name], f"{within}{name}", unit=unit, signed=signed)
+            for name in names if sent.get(name) is not None}
 
 
 def _near(value: float) -> int | None:
@@ -140,6 +147,12 @@ def text(value: Any, field: str, *, most: int = 200) -> str:
     if not isinstance(value, str) or len(value) > most:
         raise BadInput(field, value, f"text of at most {most} characters")
     return value
+
+
+def letter(value: Any, field: str) -> str:
+    if not isinstance(value, str) or not 0 < len(value.strip()) <= 20:
+        raise BadInput(field, value, "the panel's letter")
+    return value.strip()
 
 
 def need(payload: Mapping[str, Any], name: str, within: str = "") -> Any:

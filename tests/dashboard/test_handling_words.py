@@ -19,16 +19,19 @@ from dashboard.opening.handling_shown import (
     lacks,
     lifted,
 )
+from jobs.calc import route
 from jobs.calc.legs import NEEDED
+from jobs.calc.route_sent import NEEDED_OF_LOAD
 from jobs.calc.verdict import FAIL, NOT_ENOUGH_DATA, Finding, Verdict
 from tests.verdicts import limits_of, vectors
-from units.calc import lifting, route
-from units.calc.route_sent import NEEDED_OF_LOAD
+from units.calc import lifting
 from units.services.handling import Handling, Help, ToCarry
 
 UNITS = Path(lifting.__file__).parent
-TEXT = {name: (UNITS / f"{name}.py").read_text() for name in ("lifting", "niosh", "route")}
-RATING = (UNITS.parents[1] / "jobs" / "calc" / "rating.py").read_text()
+TEXT = {name: (UNITS / f"{name}.py").read_text() for name in ("lifting", "niosh")}
+JOBS = UNITS.parents[1] / "jobs" / "calc"
+TEXT["route"] = (JOBS / "route.py").read_text()
+RATING = (JOBS / "rating.py").read_text()
 
 
 def test_everything_that_can_fail_in_a_lift_has_its_words():

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from jobs.calc import route
 from jobs.calc.kind import UNIT, Inputs
-from units.calc import lifting, panels, route, takeoff, weights
+from units.calc import lifting, panels, takeoff, weights
 
 INPUTS: dict[str, Inputs] = {
     panels.NAME: Inputs(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from jobs.calc import route
 from jobs.calc.kind import Calculation
-from units.calc import lifting, panels, route, takeoff, weights
+from units.calc import lifting, panels, takeoff, weights
 
 CALCULATIONS: dict[str, Calculation] = {
     module.NAME: Calculation(module.NAME, module.LIMITS, module.judge)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.calc import reading
-from jobs.calc.amounts import carried_mass, speed
+from jobs.calc.amounts import MOST_PANEL, carried_mass, speed
 from jobs.calc.exact import as_written
 from jobs.calc.rating import Equipment
 from jobs.calc.rating_sent import read_equipment
@@ -16,7 +16,7 @@ from jobs.calc.verdict import NOT_ENOUGH_DATA, BadInput, Verdict
 from units.calc import niosh, read
 from units.calc.team import Team
 
-MOST_MASS, MOST_CAPACITY, MOST_BY_HAND, MOST_WIND = 2000, 20000, 200, 60  # kg, kg, kg, m/s
+MOST_MASS, MOST_BY_HAND = MOST_PANEL, 200  # kg
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
+from jobs.calc import route
 from jobs.calc.exact import as_written
 from jobs.calc.lengths import to_mm
 from jobs.calc.rating import Equipment as Rated
@@ -17,7 +18,7 @@ from jobs.models import Assignment, Equipment
 from jobs.services.equipment import kilograms, rated, sent_of
 from jobs.services.objections import hands_on_the_first_day
 from jobs.stages import Stage
-from units.calc import lifting, route
+from units.calc import lifting
 from units.models import DoorSystem, Panel, Unit
 from units.services.explaining import Explained
 from units.services.limits import limits_for

@@ -19,8 +19,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
+from jobs.calc import corner
 from jobs.calc.exact import every_limit
 from jobs.calc.legs import NEEDED, Leg
+from jobs.calc.route_sent import NEEDED_OF_LOAD, Load, Way, read_way
 from jobs.calc.verdict import (
     NOT_ENOUGH_DATA,
     NOT_ENOUGH_READINGS,
@@ -31,8 +33,6 @@ from jobs.calc.verdict import (
     at_most,
     overall,
 )
-from units.calc import corner
-from units.calc.route_sent import NEEDED_OF_LOAD, Load, Way, read_way
 
 NAME = "route"
 LIMITS: dict[str, str] = {

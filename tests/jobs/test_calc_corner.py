@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from units.calc import corner
-from units.calc.corner import MM, UM
+from jobs.calc import corner
+from jobs.calc.corner import MM, UM
 
 WIDTHS = st.integers(700, 3000).map(lambda mm: mm * MM)
 

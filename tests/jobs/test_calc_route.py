@@ -6,12 +6,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from jobs.calc import route
 from jobs.calc.legs import Leg
+from jobs.calc.route import CAUTION, LIMITS
+from jobs.calc.route_sent import Load
 from jobs.calc.verdict import RESULTS, BadInput, Limit
 from tests.verdicts import limits_of, unlike, vectors
-from units.calc import route
-from units.calc.route import CAUTION, LIMITS
-from units.calc.route_sent import Load
 
 MM = 1_000_000
 ROWS = [pytest.param(row, id=row["name"]) for row in vectors("route")]

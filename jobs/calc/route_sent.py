@@ -11,11 +11,9 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.calc import reading
-from jobs.calc.amounts import carried_mass
+from jobs.calc.amounts import MOST_PANEL, carried_mass
 from jobs.calc.legs import Leg, read_legs
 from jobs.calc.verdict import BadInput
-from units.calc import read
-from units.calc.lifting_sent import MOST_MASS
 
 MM = 1_000_000
 LONGEST = 20_000 * MM  # no panel is
@@ -80,13 +78,13 @@ def _loads(payload: Mapping[str, Any], unit: str) -> tuple[Load, ...]:
 
 
 def _load(sent: Mapping[str, Any], at: str, unit: str, place: int | None) -> Load:
-    sizes = read.lengths(sent, (*NEEDED_OF_LOAD, "bare_thickness"), unit, at)
+    sizes = reading.each_length(sent, (*NEEDED_OF_LOAD, "bare_thickness"), unit, at)
     for name, nm in sizes.items():
         if nm > LONGEST or (nm == 0 and name != "cart_height"):
             raise BadInput(f"{at}{name}", sent[name], "more than nought and at most 20 m")
     if sizes.get("bare_thickness", 0) > sizes.get("thickness", LONGEST):
         raise BadInput(f"{at}bare_thickness", sent["bare_thickness"], "no thicker bare than on its cart")
-    masses = {name: carried_mass(sent[name], f"{at}{name}", MOST_MASS) for name in ("mass", "cart_mass")
+    masses = {name: carried_mass(sent[name], f"{at}{name}", MOST_PANEL) for name in ("mass", "cart_mass")
               if sent.get(name) is not None}
-    letter = None if place is None else read.letter(reading.need(sent, "panel", at), f"{at}panel")
+    letter = None if place is None else reading.letter(reading.need(sent, "panel", at), f"{at}panel")
     return Load(letter, **sizes, **masses)
