@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import connection
 from django.test import Client
@@ -23,9 +24,14 @@ def site_today(stage: Stage = Stage.TO_BE_MEASURED, panels: str = "AB", **openin
     site = Site(panels, **opening)
     # On the hour: what was brought to a stage once can then stand there again for the next test.
     site.now = timezone.now().replace(minute=0, second=0, microsecond=0) - dt.timedelta(hours=5)
-    today = site.now.date()
+    today = site_day(site)
     Assignment.objects.filter(opening=site.opening).update(start_day=today, end_day=today + dt.timedelta(days=2))
     return site.bring_to(stage)
+
+
+def site_day(site: Site) -> dt.date:
+    """Today where the job is."""
+    return timezone.now().astimezone(ZoneInfo(site.opening.job.time_zone)).date()
 
 
 def on_the_crew(site: Site, role: str) -> User:

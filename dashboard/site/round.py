@@ -7,11 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from django.db.models import Q
-
 from jobs.acts import Act
 from jobs.calc.distance import Place, by_road_km, place
 from jobs.models import Assignment, Opening
+from jobs.models.crews import of_a_crew_of
 from jobs.roles import Reach, reach
 from jobs.stages import Stage
 
@@ -49,8 +48,7 @@ def _stops(act: Act) -> Iterable[Stop]:
     soon = act.now.date() + AHEAD + dt.timedelta(days=1)
     given = Assignment.objects.filter(start_day__lte=soon).exclude(opening__stage=Stage.ACCEPTED.value)
     if reach(act.role, "record readings") is not Reach.ALL:
-        mine = Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=act.today())
-        given = given.filter(mine, crew__members__user=act.user, crew__members__from_day__lte=act.today())
+        given = given.filter(of_a_crew_of(act.user, act.today()))
     else:  # whoever may record anything anywhere sees what is on today, not all that was ever left over
         given = given.filter(end_day__gte=act.now.date() - dt.timedelta(days=1))
     rows = given.select_related("crew", "opening__job__builder", "opening__job__owner", "opening__unit__system")

@@ -19,6 +19,7 @@ from jobs.models.base import new_id
 from jobs.services.access import locked, require
 from jobs.services.entries import fingerprint, had_already
 from jobs.services.finding import refresh_others
+from jobs.services.visits import write_visits
 from jobs.stages import Stage
 
 SEVERITIES = [severity for severity, _ in Callback.SEVERITIES]
@@ -76,8 +77,15 @@ def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int |
             raise Refusal(f"A trip on {booked.day} is booked already; change that one.", code="trip-booked")
         trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
                                          created_at=act.now)
+        _tell_who_goes(callback.opening)
         done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)
     return trip
+
+
+def _tell_who_goes(opening: Opening) -> None:
+    """A crew that goes back to an opening, or was there, has it as its own."""
+    trips = ReturnTrip.objects.not_dropped().filter(callback__opening=opening).exclude(crew=None)
+    write_visits(opening.pk, trips.values_list("crew", "day"))
 
 
 TRIP_CHANGEABLE = ("day", "crew_id", "arrival", "bring")
@@ -95,6 +103,7 @@ def change_return_trip(act: Act, trip_id: int, values: Mapping[str, Any], *, ver
             return trip  # as it stands already: said twice
         _check_crew(values.get("crew_id"))
         _write_trip(trip, version, **values)
+        _tell_who_goes(trip.callback.opening)
         done.note(act, "return trip changed", "return-trips", trip.pk, opening=trip.callback.opening,
                   fields=sorted(values))
     return trip
@@ -158,6 +167,7 @@ def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, vers
         if not closed:
             raise SomeoneWasFaster("This callback was changed or closed by somebody else. Read it again.")
         callback.refresh_from_db()
+        _tell_who_goes(callback.opening)
         done.note(act, "callback closed", "callbacks", callback.pk, opening=callback.opening, whose=whose)
     return callback
 

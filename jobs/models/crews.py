@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import datetime as dt
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -46,6 +49,12 @@ class CrewMember(OfficeRecord):
 
     def __str__(self) -> str:
         return f"{self.user} in {self.crew}"
+
+
+def of_a_crew_of(user: Any, today: dt.date) -> Q:
+    """Of what a crew has: what one has that the person is on today."""
+    return Q(Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today), crew__members__user=user,
+             crew__members__from_day__lte=today)
 
 
 class DayOff(OfficeRecord):

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from jobs.fields import LengthField, not_negative
 from jobs.models.base import OfficeRecord
+from jobs.models.crews import of_a_crew_of
 from jobs.roles import Reach, Role, reach
 from jobs.stages import Stage
 
@@ -96,13 +97,11 @@ class OpeningQuerySet(models.QuerySet):
         return self.of_crews_of(user, today)
 
     def of_crews_of(self, user: Any, today: dt.date) -> OpeningQuerySet:
-        """Openings with work given to a crew the person is on today."""
-        assignments = self.model._meta.get_field("assignments").related_model.objects
-        on_it = assignments.filter(
-            Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today),
-            opening=OuterRef("pk"), crew__members__user=user, crew__members__from_day__lte=today,
-        )
-        return self.filter(Exists(on_it))
+        """Openings with work given to a crew the person is on today, or to which it goes besides."""
+        theirs = of_a_crew_of(user, today)
+        given, besides = (self.model._meta.get_field(name).related_model.objects.filter(theirs, opening=OuterRef("pk"))
+                          for name in ("assignments", "visits"))
+        return self.filter(Exists(given) | Exists(besides))
 
     def active(self) -> OpeningQuerySet:
         return self.exclude(stage=Stage.ACCEPTED.value)

@@ -6,12 +6,13 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, Sum
 from django.utils import timezone
 from rest_framework.request import Request
 
 from jobs.acts import Act
-from jobs.models import AccessToken, Assignment, Job, Opening, User
+from jobs.models import AccessToken, Assignment, Job, Opening, User, Visit
+from jobs.models.crews import of_a_crew_of
 from jobs.models.jobs import OpeningQuerySet
 from jobs.roles import Reach, reach
 
@@ -46,10 +47,10 @@ class Reader:
         """What the reader may see, as a few values that change when it does."""
         if self.reach("read") is Reach.ALL:
             return (self.user.pk, self.role, self.today)
-        given = Assignment.objects.filter(
-            Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=self.today), crew__members__user=self.user,
-            crew__members__from_day__lte=self.today).aggregate(n=Count("id"), openings=Sum("opening_id"))
-        return (self.user.pk, self.role, self.today, *given.values())
+        theirs = of_a_crew_of(self.user, self.today)
+        return (self.user.pk, self.role, self.today, *(
+            value for rows in (Assignment.objects, Visit.objects)
+            for value in rows.filter(theirs).aggregate(n=Count("id"), openings=Sum("opening_id")).values()))
 
 
 def reader_of(request: Request) -> Reader:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from jobs.acts import Act
 from jobs.errors import NotAllowed
-from jobs.models import AccessCode, Assignment, Job
+from jobs.models import AccessCode, Assignment, Job, Visit
+from jobs.models.crews import of_a_crew_of
 from jobs.roles import LABELS, Reach, Role, reach
 
 
@@ -22,6 +23,6 @@ def codes_of(act: Act, job: Job) -> QuerySet[AccessCode]:
 
 def _is_here_today(act: Act, job: Job) -> bool:
     today = act.today(job.time_zone)
-    return Assignment.objects.filter(
-        Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today), opening__job=job, start_day__lte=today,
-        end_day__gte=today, crew__members__user=act.user, crew__members__from_day__lte=today).exists()
+    theirs = of_a_crew_of(act.user, today)
+    return Assignment.objects.filter(theirs, opening__job=job, start_day__lte=today, end_day__gte=today).exists() \
+        or Visit.objects.filter(theirs, opening__job=job, day=today).exists()

@@ -6,13 +6,12 @@ import uuid
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from django.db.models import Q
-
 from jobs.acts import Act, Done
 from jobs.errors import NotAllowed, SomeoneWasFaster
 from jobs.gate import GateResult, is_sealed
 from jobs.models import Assignment, Crew, Opening, StageChange
 from jobs.models.base import new_id
+from jobs.models.crews import of_a_crew_of
 from jobs.stages import NUMBER, TRANSITIONS
 
 
@@ -70,8 +69,7 @@ def crew_of(act: Act, opening: Opening) -> Crew | None:
     """The crew the person is on at this opening; else the crew that has the opening now."""
     given = Assignment.objects.filter(opening=opening).select_related("crew").order_by("-start_day", "-id")
     today = act.today(opening.job.time_zone)
-    own = given.filter(Q(crew__members__to_day=None) | Q(crew__members__to_day__gte=today),
-                       crew__members__user=act.user, crew__members__from_day__lte=today).first()
+    own = given.filter(of_a_crew_of(act.user, today)).first()
     if own is not None:
         return own.crew
     current = given.filter(start_day__lte=today).first() or given.last()

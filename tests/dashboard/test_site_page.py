@@ -15,7 +15,7 @@ from tests.browser import violations
 from tests.factories import give_work, make_job, make_opening, make_unit, make_user
 from tests.phone import phone_of
 from tests.pictures import jpeg
-from tests.visits import queries, site_today
+from tests.visits import queries, site_day, site_today
 from units.models import PanelChange
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -51,7 +51,7 @@ def test_a_crew_has_its_own_openings_in_driving_order_then_what_is_left_over_and
     site = site_today()
     site.crew.latitude, site.crew.longitude = 40.0, -70.0
     site.crew.save()
-    today = site.now.date()
+    today = site_day(site)
     Job.objects.filter(pk=site.opening.job_id).update(latitude=40.3, longitude=-70.0)
     for tag, north, days in (("near", 40.1, (0, 0)), ("far", 40.9, (0, 1)), ("late", 40.0, (-9, -8)),
                              ("soon", 40.0, (3, 4)), ("next month", 40.0, (30, 31))):

@@ -16,10 +16,13 @@ from inspections.services.afterwards import (
     finish_return_trip,
     log_callback,
 )
+from jobs.acts import Act
 from jobs.errors import Invalid, NotAllowed, NotThere, Refusal, SomeoneWasFaster
-from jobs.models import Change
+from jobs.models import Change, User
+from jobs.services.access import may, may_see
+from jobs.services.codes import codes_of
 from jobs.stages import Stage
-from tests.factories import make_crew
+from tests.factories import make_crew, make_user
 from tests.site import Site
 
 pytestmark = pytest.mark.django_db
@@ -86,6 +89,57 @@ def test_what_cannot_be_is_refused_by_its_field(site, trip):
 def test_the_crew_does_not_book_for_customer_service(site, trip):
     with pytest.raises(NotAllowed):
         finish_return_trip(site.act(site.lead), trip.pk, outcome="x", version=1)
+
+
+@pytest.fixture
+def goer(site) -> User:
+    """An installer of a crew that was never given this door."""
+    person = make_user("installer")
+    make_crew(person, name="goes back")
+    return person
+
+
+def has_it(site, person, when=None):
+    act = Act.of(person, when or site.now)
+    return may_see(act, site.opening), may(act, "log an adjustment", site.opening)
+
+
+def test_the_crew_that_goes_back_reads_and_acts_on_a_door_that_was_never_given_to_it(site, trip, goer):
+    assert has_it(site, goer) == (False, False)
+    crew = goer.memberships.get().crew
+    change_return_trip(site.act(site.office), trip.pk, {"crew_id": crew.pk}, version=1)
+    assert has_it(site, goer) == (True, True)
+    finish_return_trip(site.act(site.office), trip.pk, outcome="put right", version=2)
+    close_callback(site.act(site.office), trip.callback_id, finding="grit", whose="wear", version=1)
+    assert has_it(site, goer, site.now + 30 * NEXT_DAY) == (True, True), "what was entered there may still be on its way"
+
+
+def test_a_crew_that_goes_no_more_has_it_no_more(site, trip, goer):
+    crew, act = goer.memberships.get().crew, site.act(site.office)
+    change_return_trip(act, trip.pk, {"crew_id": crew.pk}, version=1)
+    change_return_trip(act, trip.pk, {"crew_id": None}, version=2)
+    assert has_it(site, goer) == (False, False)
+    change_return_trip(act, trip.pk, {"crew_id": crew.pk}, version=3)
+    close_callback(act, trip.callback_id, finding="grit", whose="wear", version=1)
+    assert has_it(site, goer) == (False, False), "closed without the trip: nobody goes"
+
+
+def test_it_has_the_codes_of_the_gate_on_the_day_of_the_trip_and_on_no_other(site, trip, goer):
+    site.opening.job.access_codes.create(what="gate", code="4711#")
+    change_return_trip(site.act(site.office), trip.pk, {"crew_id": goer.memberships.get().crew_id}, version=1)
+    assert codes_of(Act.of(goer, site.now), site.opening.job).get().code == "4711#"
+    with pytest.raises(NotAllowed):
+        codes_of(Act.of(goer, site.now + NEXT_DAY), site.opening.job)
+
+
+def test_what_is_found_asked_again_and_counted_is_theirs_too_as_soon_as_they_are_booked(site, trip, goer, time_machine):
+    time_machine.move_to(site.now, tick=False)
+    client = APIClient()
+    client.force_authenticate(goer)
+    before = client.get("/api/v1/openings/")
+    change_return_trip(site.act(site.office), trip.pk, {"crew_id": goer.memberships.get().crew_id}, version=1)
+    after = client.get("/api/v1/openings/", HTTP_IF_NONE_MATCH=before["ETag"])
+    assert (before.json()["results"], [row["id"] for row in after.json()["results"]]) == ([], [site.opening.pk])
 
 
 def test_over_http_it_is_found_by_whether_it_was_made(site, trip, time_machine):

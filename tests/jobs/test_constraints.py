@@ -20,6 +20,7 @@ from jobs.models import (
     OfficeSettings,
     OutOfUse,
     StageChange,
+    Visit,
     Wait,
 )
 from tests.constraints import Breaks, again, lengths_without_a_floor, names_of, negative, put, refuses
@@ -58,6 +59,10 @@ def a_custody(**over):
 
 def an_assignment():
     return give_work(make_opening(), make_crew())
+
+
+def a_visit():
+    return Visit.objects.create(opening=make_opening(), crew=make_crew(), day=NOW.date())
 
 
 def a_token():
@@ -128,6 +133,7 @@ BREAKS: Breaks = {
     "assignment_ends_after": lambda: put(an_assignment(), end_day=NOW.date() - A_DAY),
     "assignment_firmness": lambda: put(an_assignment(), firmness="chalked"),
     "assignment_told_by_somebody": lambda: put(an_assignment(), told_at=NOW),
+    "visit_once_a_day": lambda: again(a_visit()),
     "wait_ends_after_its_start": lambda: put(a_wait(), cleared_at=NOW - A_DAY, cleared_by=make_user()),
     "wait_cleared_by_somebody": lambda: put(a_wait(), cleared_at=NOW + A_DAY),
     "delivery_received_by_somebody": lambda: put(Delivery.objects.create(job=make_job(), what="Sill"), received_at=NOW),
