@@ -118,6 +118,22 @@ PLACES = {
     "up": _("up"), "down": _("down"),
 }
 
+# What is read, where it is neither a place nor judged under the same name; with the places put together to a name.
+READ = {
+    "air": _("air"), "surface": _("surface"), "humidity": _("humidity"),
+    "benchmark": _("benchmark"), "benchmark_height": _("height of the benchmark"), "finish_floor": _("finish floor"),
+    "board": _("board it goes through"), "stud": _("flat stud behind it"), "longest": _("longest fastener used"),
+    "pocket_depth": _("pocket depth"), "pocket_thickness": _("clear thickness of the pocket"),
+    "plumb": _("jamb out of plumb"),
+    "end_gaps": _("gap at the end"), "head_over_sill": _("head over sill"), "head_less_sill": _("head less sill"),
+    "gaps": _("head less sill"), "frame_set": _("frame set"), "weight_on": _("panels' weight on"),
+    "panels_hung": _("panels hung"), "acceptance": _("at acceptance"), "callback": _("at a callback"),
+    "gap": _("gap"), "head_clearance": _("clearance above the panel"),
+    "roller": _("roller"), "lead": _("lead end"), "tail": _("tail end"),
+    "roller_near": _("near roller"), "roller_far": _("far roller"),
+    "start": _("to start"), "keep_moving": _("to keep moving"),
+}
+
 POSITIONS = {"lead": _("Lead"), "intermediate": _("Intermediate"), "pocket": _("Pocket")}  # of a panel
 
 POCKETS = {"left": _("pocket left"), "right": _("pocket right"), "both": _("a pocket on both sides")}
@@ -292,13 +308,14 @@ SYSTEM_FIELDS = {
     "what": _("What"), "kg": _("Weight"), "count": _("How many"), "layers": _("Layers"),
     "place": _("Place"), "side": _("Side"), "rule": _("Rule"), "width": _("Width"), "depth": _("Depth"),
     "leg": _("Leg"), "product": _("Product"),
-    "movement.expansion_per_c": _("Expansion"), "movement.range_c": _("Range of temperature"),
+    "movement.expansion_per_c": _("Expansion, millionths a °C"), "movement.range_c": _("Range of temperature"),
     "movement.length": _("Length that moves"), "movement.tolerance": _("Tolerance"),
     "movement.source": _("Where its movement stands"),
     "air_least_c": _("Air, coldest"), "air_most_c": _("Air, hottest"),
     "surface_least_c": _("Surface, coldest"), "surface_most_c": _("Surface, hottest"),
     "humidity_least_pct": _("Humidity, least, per cent"), "humidity_most_pct": _("Humidity, most, per cent"),
-    "skin_minutes": _("Skins in, minutes"), "cure_mm_per_sqrt_day": _("Cures"), "bead_depth": _("Depth of the bead"),
+    "skin_minutes": _("Skins in, minutes"),
+    "cure_mm_per_sqrt_day": _("Cures the first day, mm"), "bead_depth": _("Depth of the bead"),
     "water_test_after_days": _("Water test after, days"), "load_after_days": _("Load after, days"),
     "cartridge_ml": _("Cartridge, millilitres"), "waste_pct": _("Waste, per cent"),
     "movement_pct": _("Movement capability, per cent"), "source": _("Where it stands"),
@@ -315,6 +332,7 @@ SYSTEM_FIELDS = {
     "anchor_spacing": _("Anchor spacing"),
     "anchor_edge": _("Anchor from the end"), "clearance": _("Clearance behind the pocket wall"),
 }
+JOINT_RULES = {"seal": _("seal"), "never-seal": _("never seal: water leaves here")}
 SYSTEM_GROUPS = {
     "frame": _("Frame and tracks"), "laps": _("Laps"), "pocket": _("Pocket and covers"),
     "make": _("Stiles, rails and glass edges"), "rollers": _("Rollers"), "head": _("Head clearance"),
@@ -665,7 +683,8 @@ AFTER = {
 # Why work cannot begin before a day.
 NOT_BEFORE = {
     "cured": _("what was done before has cured by then"), "earliest": _("the earliest day the office set"),
-    "expected": _("expected then: %(what)s"), "earlier_given": _("%(what)s is given until then, and has to cure"),
+    "expected": _("expected then: %(what)s"), "given_before": _("%(what)s is given until then"),
+    "curing": _("%(what)s is given before, and has to cure until then"),
 }
 # What stands against giving work to a crew, as it stands now.
 OBJECTIONS = {

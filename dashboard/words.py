@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from dashboard import phrases
 from dashboard.measures import Reader, hours
@@ -120,6 +121,13 @@ def note(finding: Mapping[str, Any], reader: Reader) -> Note:
         where(finding.get("where") or {}, reader), _limit(quantity, limit, unit, least, reader),
         source(finding.get("source", "")), _by(quantity, margin, unit, finding["within"], least, reader),
         remedy(finding.get("remedy"), reader), finding["within"])
+
+
+def days_to_go(days: int) -> str:
+    """To a promised day; less than nothing: it is past."""
+    if days < 0:
+        return ngettext("%d day late", "%d days late", -days) % -days
+    return ngettext("%d day left", "%d days left", days) % days if days else _("today")
 
 
 def finding(said: Note) -> str:

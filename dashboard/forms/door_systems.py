@@ -94,15 +94,15 @@ TABLES = (
     Table("joints", (Value("place", kinds.TEXT), Value("side", kinds.TEXT), Value("rule", kinds.RULE),
                      Value("width", kinds.WIDTH, gettext_lazy("or: gap, as wide as is left")),
                      Value("depth", kinds.LENGTH), Value("leg", kinds.LENGTH, gettext_lazy("of a fillet")),
-                     Value("product", kinds.TEXT), Value("movement.expansion_per_c", kinds.NUMBER, gettext_lazy(
-                         "millionths a degree Celsius")), Value("movement.range_c", kinds.WARMER),
+                     Value("product", kinds.TEXT), Value("movement.expansion_per_c", kinds.NUMBER),
+                     Value("movement.range_c", kinds.WARMER),
                      Value("movement.length", kinds.LENGTH), Value("movement.tolerance", kinds.LENGTH),
                      Value("movement.source", kinds.TEXT)),
           gettext_lazy("No sealant is taken off, and no joint asked for.")),
     Table("products", (Value("name", kinds.TEXT), *(Value(name, kinds.DEGREES) for name in TEMPERED),
                        *(Value(name, kinds.PERCENT) for name in ("humidity_least_pct", "humidity_most_pct")),
-                       Value("skin_minutes", kinds.NUMBER), Value("cure_mm_per_sqrt_day", kinds.NUMBER, gettext_lazy(
-                           "millimetres in the first day")), Value("bead_depth", kinds.LENGTH),
+                       Value("skin_minutes", kinds.NUMBER), Value("cure_mm_per_sqrt_day", kinds.NUMBER),
+                       Value("bead_depth", kinds.LENGTH),
                        Value("water_test_after_days", kinds.NUMBER), Value("load_after_days", kinds.NUMBER),
                        Value("cartridge_ml", kinds.MILLILITRES), Value("waste_pct", kinds.PERCENT),
                        Value("movement_pct", kinds.PERCENT, gettext_lazy("of the joint's width")),
@@ -114,7 +114,8 @@ TABLES = (
 )
 STOPS = {**{value.name: group.stops for group in GROUPS for value in group.values},
          **{table.name: table.stops for table in TABLES}}
-CHOICES = {"rule": [("", "–"), *((rule, rule) for rule in RULES)]}
+CHOICES = {"rule": [("", "–"), *((rule, phrases.JOINT_RULES[rule]) for rule in RULES)]}
+AT_PLACE = {"joints": 2, "fasteners": 1}  # of rows that are named by a place: how many columns say which
 LENGTHS = frozenset(f.name for f in DoorSystem._meta.concrete_fields if isinstance(f, LengthField))
 
 
@@ -140,6 +141,7 @@ class Row:
     was: Field
     fields: tuple[Field, ...]
     at_fault: bool
+    says: tuple[tuple[str, str], ...] = ()  # besides its title: what is entered, and what it is called
 
 
 @dataclass
@@ -214,9 +216,12 @@ class SystemForm:
             name = f"{table.name}.{n}.{column.name}"
             fields.append(self.field(name, label(column.name), self._cell(kept, column), column.hint,
                                      CHOICES.get(column.name, ())))
-        title = fields[0].value or _("one more")
+        naming = AT_PLACE.get(table.name, 1)
+        called = words.place if table.name in AT_PLACE else str
+        title = ", ".join(called(f.value) for f in fields[:naming] if f.value) or _("one more")
         was = Field(f"{table.name}.{n}.was", "", json.dumps(kept) if kept else "")
-        return Row(title, was, tuple(fields), any(f.error for f in fields))
+        says = tuple((f.label, str(dict(f.choices).get(f.value, f.value))) for f in fields[naming:] if f.value)
+        return Row(title, was, tuple(fields), any(f.error for f in fields), says)
 
     def _was(self, table: Table, n: int) -> Mapping[str, Any]:
         """What this row was kept as, when it was put into the form."""

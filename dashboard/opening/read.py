@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from django.utils.translation import gettext as _
 
-from dashboard import words
+from dashboard import phrases
 from dashboard.measures import Reader
 from dashboard.written import decimal
 from inspections.models import Reading
+
+READ = {**phrases.PLACES, **phrases.READ}
 
 
 def name_of(row: Reading, reader: Reader) -> str:
@@ -23,7 +27,21 @@ def value_of(row: Reading, reader: Reader) -> str:
 
 
 def reading_words(code: str) -> str:
-    """`gap_top` as *Gap, top*: names of readings are put together from words that stand in the tables."""
-    if code in words.phrases.QUANTITIES or code in words.phrases.PLACES:
-        return str(words.phrases.QUANTITIES.get(code, words.phrases.PLACES.get(code))).capitalize()
-    return code.replace("_", " ").capitalize()
+    """`roller_A_lead` as *Roller, panel A, lead*: names of readings are put together from words that stand in tables.
+
+    A part that has no word stays as it is, so that nothing read is left out.
+    """
+    if code in phrases.QUANTITIES:
+        return str(phrases.QUANTITIES[code])
+    parts = ", ".join(_parts(code.split("_")))
+    return parts[:1].upper() + parts[1:]
+
+
+def _parts(left: list[str]) -> Iterator[str]:
+    """The longest piece that has a word, then the rest. Letters are those of panels."""
+    while left:
+        count = next((n for n in range(len(left), 0, -1) if "_".join(left[:n]) in READ), 1)
+        piece, left = "_".join(left[:count]), left[count:]
+        if piece == "panel" and left:
+            continue  # its letter comes next, and says so
+        yield str(READ.get(piece) or (_("panel %s") % piece if piece.isupper() else piece))

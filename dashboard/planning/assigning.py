@@ -23,7 +23,7 @@ from jobs.calc.against import DAY_OFF, EquipmentAtHand
 from jobs.calc.plan import Placing, Reason, why_after
 from jobs.models import Assignment, Crew, WorkStep
 from jobs.services.objections import new_since, standing_now
-from jobs.services.plans import Plan
+from jobs.services.plans import CURING, GIVEN_BEFORE, Plan
 from jobs.stages import Stage
 
 SHOWN, SHOWN_MORE = 12, 36
@@ -131,7 +131,7 @@ def not_before(plan: Plan, reader: Reader, today: dt.date) -> list[str]:
     for one in sorted(plan.not_before, key=lambda one: one.day, reverse=True):
         if one.day <= today:
             continue
-        what = words.stage(one.what) if one.why == "earlier_given" else one.what
+        what = words.stage(one.what) if one.why in (GIVEN_BEFORE, CURING) else one.what
         said.append(_("%(step)s not before %(day)s: %(why)s.") % {
             "step": words.stage(one.step.stage), "day": reader.day(one.day),
             "why": str(phrases.NOT_BEFORE[one.why]) % {"what": what or _("material")}})

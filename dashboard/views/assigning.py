@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -121,7 +122,7 @@ def _show(request: HttpRequest, opening: Opening, bound: PlanForm | None = None,
     ways = ways_in(opening, plan.left, plan.equipment, reader, today)
     return render(request, "dashboard/assign.html", {
         "opening": opening, "told": told, "here": "jobs", "promised": reader.whole_day(opening.job.promised_date),
-        "days_left": _days_left(opening, today), "steps": rows.step_rows(plan, reader, True),
+        **_to_go(opening, today), "steps": rows.step_rows(plan, reader, True),
         "not_before": rows.not_before(plan, reader, today), "lifters": rows.lifter_lines(plan, reader),
         "ways": ways, "given": rows.given_rows(plan, reader, today, of, ways), "candidates": candidates,
         "chosen": rows.chosen_words(plan.chosen), "chosen_steps": plan.chosen, "give": give,
@@ -139,6 +140,8 @@ def _asked(request: HttpRequest, bound: PlanForm | None) -> set[int] | None:
     return _numbers(request.GET, "step") or None
 
 
-def _days_left(opening: Opening, today: dt.date) -> int | None:
-    promised = opening.job.promised_date
-    return None if promised is None else (promised - today).days
+def _to_go(opening: Opening, today: dt.date) -> dict[str, Any]:
+    if opening.job.promised_date is None:
+        return {}
+    days = (opening.job.promised_date - today).days
+    return {"to_go": words.days_to_go(days), "late": days < 0}

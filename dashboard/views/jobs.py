@@ -123,7 +123,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
     contacts = may_read_contacts(act, job)
     money = reach(act.role, "read money") is Reach.ALL
     context: dict[str, Any] = {
-        "job": job, "here": "jobs", "promised": reader.whole_day(job.promised_date), "days_left": _days_left(job, act),
+        "job": job, "here": "jobs", "promised": reader.whole_day(job.promised_date), **_to_go(job, openings, act),
         "stages": stage_counts(_counted(openings), every=True), "openings": _opening_lines(openings, reader, contacts),
         "tape": _tape(openings, act, job), "parties": _parties(job) if contacts else [], "contacts": contacts,
         "amount": _amount(job) if money else "",
@@ -158,8 +158,13 @@ def _counted(openings: list[Opening]) -> dict[str, int]:
     return counts
 
 
-def _days_left(job: Job, act: Act) -> int | None:
-    return None if job.promised_date is None else (job.promised_date - act.today(job.time_zone)).days
+def _to_go(job: Job, openings: list[Opening], act: Act) -> dict[str, Any]:
+    """How long to the promised day; of a job that is handed over nothing is due."""
+    over = bool(openings) and all(opening.stage == Stage.ACCEPTED.value for opening in openings)
+    if job.promised_date is None or over:
+        return {}
+    days = (job.promised_date - act.today(job.time_zone)).days
+    return {"to_go": words.days_to_go(days), "late": days < 0}
 
 
 def _parties(job: Job) -> list[PartyLine]:

@@ -17,7 +17,8 @@ from jobs.services.objections import Known, at_hand_of, bookings_of
 from jobs.stages import NUMBER, Stage
 
 WEEKS = 8
-CURED, EARLIEST, EXPECTED, EARLIER_GIVEN = "cured", "earliest", "expected", "earlier_given"
+CURED, EARLIEST, EXPECTED = "cured", "earliest", "expected"
+GIVEN_BEFORE, CURING = "given_before", "curing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +135,11 @@ def _waits(opening: Opening, first: WorkStep) -> Iterable[NotBefore]:
 
 
 def _earlier_given(first: WorkStep, given: Sequence[Assignment]) -> Iterable[NotBefore]:
-    """What comes before it and is given: it has to be over, and to have cured."""
+    """What comes before it and is given: it has to be over, and to have cured where it does."""
     for one in given:
         if NUMBER[Stage(one.work_step.stage)] < NUMBER[Stage(first.stage)]:
             free = one.end_day + passed_after(one.work_step.wait_after_minutes)
-            yield NotBefore(EARLIER_GIVEN, free, first, one.work_step.stage)
+            yield NotBefore(CURING if free > one.end_day else GIVEN_BEFORE, free, first, one.work_step.stage)
 
 
 # ---- as the sum reads it -----------------------------------------------------------------------------------------

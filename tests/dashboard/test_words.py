@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 
 from dashboard import phrases, words
 from dashboard.measures import Reader, hours
-from inspections.calc import gate
+from dashboard.opening.read import READ, _parts, reading_words
+from inspections.calc import gate, spans
 from inspections.calc.kinds import KINDS
 from inspections.calc.opening import SELDOM
 from inspections.models import Check
 from jobs.calc.lengths import INCH
 from jobs.stages import Stage
+from tests.verdicts import vectors
 
 INCHES, MILLIMETRES = Reader("in"), Reader("mm")
 CALC = Path(__file__).resolve().parents[2] / "inspections" / "calc"
@@ -125,6 +127,31 @@ def test_every_remedy_has_its_sentence(code):
 @pytest.mark.parametrize("code", codes(r"(?:at_most|at_least|Finding|_unjudged|_one)\(\s*f?\"([a-z_{}]+)\""))
 def test_every_quantity_has_its_name(code):
     assert words.quantity_words(code) != code.replace("_", " ").capitalize() or code in phrases.QUANTITIES
+
+
+@pytest.mark.parametrize(("code", "said"), [
+    ("roller_B_lead", "Roller, panel B, lead end"), ("panel_A_closing_keep_moving", "Panel A, closing, to keep moving"),
+    ("head_less_sill_weight_on", "Head less sill, panels' weight on"), ("gap_top", "Gap, top"),
+    ("interlock_left_bow", "Left interlock, bow"), ("gap", "Gap for the last panel"), ("outer", "Outer line"),
+    ("roller_near", "Near roller")])
+def test_a_reading_is_called_what_was_read_and_where(code, said):
+    assert reading_words(code) == said
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_part_of_a_readings_name_is_a_word(name):
+    kept = {one.quantity for given in given_of(name) for one in KINDS[name].readings(given)} - phrases.QUANTITIES.keys()
+    said = {part for code in kept for part in _parts(code.split("_"))}
+    named = {part for part in said if not part.isdigit() and not part.startswith("panel ")}
+    assert named <= {str(word) for word in READ.values()}
+
+
+def given_of(name):
+    """What the published and invented cases of this kind are given."""
+    file = "spans" if name in {span.name for span in spans.SPANS} else name
+    found = [row["given"] for row in vectors(file) if row.get("kind", name) == name and "expect" in row]
+    assert found
+    return found
 
 
 @pytest.mark.parametrize("code", codes(r"\"what\": f?\"([a-z_{}]+)\""))

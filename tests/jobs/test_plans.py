@@ -108,7 +108,13 @@ def test_what_comes_before_it_and_is_given_has_to_be_over_and_to_have_cured():
     give_work(opening, crew, start_day=day(0), end_day=day(1))
     found = plan_for(opening, MONDAY)
     assert stages(found.chosen)[0] == "frame set"
-    assert first_days(found) == day(2)
+    assert (why(found), first_days(found)) == ({("curing", day(2))}, day(2))
+
+
+def test_what_does_not_cure_has_only_to_be_over():
+    opening, crew = make_opening(), make_crew(make_user("lead"))
+    give_work(opening, crew, start_day=day(0), end_day=day(1))
+    assert why(plan_for(opening, MONDAY)) == {("given_before", day(1))}
 
 
 def asked(opening):
