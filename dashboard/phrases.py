@@ -666,15 +666,19 @@ PLACED = {
     "lifter_free": _("%(equipment)s is free and holds %(left_grams)s."),
     "nothing_else": _("Nothing else stands on these days."),
     "same_job": _("Is on this job in that week: %(opening)s."),
+    "gets_in": _("On %(equipment)s every panel gets past every leg of the way in."),
 }
 # In what a week comes after the one above it: the first cause in which the two differ.
 AFTER = {
     "missing_skill": _("a skill is missing"), "late": _("it ends later after the promised date"),
     "too_few_hands": _("hands are short"), "lifting_short": _("what lifts is too weak"),
-    "cart_short": _("what carries is too weak"), "equipment_unknown": _("a lifter's manual is still to be asked"),
+    "cart_short": _("what carries is too weak"), "way_in_stops": _("its cart does not get every panel in"),
+    "way_in_unknown": _("whether its cart gets the panels in is not known"),
+    "equipment_unknown": _("the manual of what goes along is still to be asked"),
     "meets_inked": _("it meets more that is inked"), "own_later": _("later work of this opening is given before"),
-    "equipment_booked": _("its lifter is given elsewhere"), "equipment_off": _("its lifter is out of use"),
-    "inspection_over": _("its lifter's inspection is over"), "day_off": _("a day off lies in it"),
+    "equipment_booked": _("its lifter or cart is given elsewhere"),
+    "equipment_off": _("its lifter or cart is out of use"),
+    "inspection_over": _("an inspection of what goes along is over"), "day_off": _("a day off lies in it"),
     "pushes": _("it pushes more that is pencilled"), "shares": _("it shares its days with more"),
     "trip": _("a return trip lies in it"),
     "far": _("the drive is long"), "week": _("it begins in a later week"),
@@ -699,6 +703,8 @@ OBJECTIONS = {
     "equipment_unknown": _("%(equipment)s: its maker's manual is still to be asked what it holds."),
     "cart_short": _("%(equipment)s carries %(left_grams)s; the heaviest panel weighs %(needed_grams)s."),
     "lifting_short": _("What lifts holds %(left_grams)s; the heaviest panel weighs %(needed_grams)s."),
+    "way_in_stops": _("%(equipment)s: %(stops)s."),
+    "way_in_unknown": _("Whether the panels get in on %(equipment)s, nobody can tell: %(doubt)s."),
 }
 EVENTS = {
     "re-pour": _("Floor poured again"), "structure": _("Work on the structure"),

@@ -110,8 +110,8 @@ class GiveForm(PlanForm):
 
     @property
     def with_equipment(self) -> list[WorkStep]:
-        """The steps that lift; where none does, all of them."""
-        return [step for step in self.steps if step.lifting_grams is not None] or list(self.steps)
+        """The steps that lift or bring panels in; where none does, all of them."""
+        return [step for step in self.steps if step.lifting_grams is not None or step.to_bring_in] or list(self.steps)
 
     def clean(self) -> dict[str, Any]:
         values = super().clean()

@@ -115,15 +115,6 @@ class Handled:
 
 
 @dataclass(frozen=True, slots=True)
-class BroughtIn:
-    """`passes` None: something is still needed to tell."""
-
-    letters: tuple[str, ...]
-    passes: bool | None
-    said: str
-
-
-@dataclass(frozen=True, slots=True)
 class LifterLine:
     name: str
     planned: bool
@@ -338,15 +329,6 @@ class HandlingShown:
             yield Handled(letter, self.reader.weight_up(verdict.computed["mass"]["judged_kg"]),
                           str(ONLY_ROLLS) if verdict.result == PASS and self._only_rolls else lifted(verdict),
                           self._brought_in(letter, way))
-
-    @property
-    def brought_in(self) -> list[BroughtIn]:
-        """Every panel on its way in, weighed or not; those of which the same is said together."""
-        alike: dict[tuple[bool | None, str], list[str]] = {}
-        for letter, way in self._ways.items():
-            passes = False if way.get("stops_at") else True if way.get("passes") else None
-            alike.setdefault((passes, self._brought_in(letter, way)), []).append(letter)
-        return [BroughtIn(tuple(letters), *said) for said, letters in alike.items()]
 
     def _brought_in(self, letter: str, way: Mapping[str, Any]) -> str:
         if way.get("stops_at"):

@@ -10,8 +10,10 @@ from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
 from dashboard.measures import Reader
+from dashboard.opening.brought_in import doubt_words, stops_words
 from dashboard.opening.rows import ReadingRow
 from inspections.models import Inspection
+from jobs.calc.against import WAY_IN_UNKNOWN
 
 
 def stood_on(gate: Mapping[str, Any]) -> str:
@@ -77,6 +79,10 @@ def objection_words(sent: Mapping[str, Any], reader: Reader, named: bool) -> str
     if sent["code"] == "not_ready":
         reasons = words.unique(words.reason(one, reader, named) for one in known["reasons"])
         return _("The work is not ready.") + "".join(f" {one}" for one in reasons[:1])
+    if "stops" in known:
+        known["stops"] = stops_words(known["stops"])
+    if sent["code"] == WAY_IN_UNKNOWN:
+        known["doubt"] = doubt_words(known["panels"], known["missing"], reader)
     for name in ("needed_grams", "left_grams"):
         if name in known:
             known[name] = reader.mass(known[name])

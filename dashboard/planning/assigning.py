@@ -15,7 +15,6 @@ from dashboard.drawings.week import Columns
 from dashboard.forms.assigning import ChangeForm, GiveForm, OfAssignment, TakeBackForm, TellForm, stands_as
 from dashboard.measures import Reader, hours
 from dashboard.opening.said import objection_words
-from dashboard.planning.way_in import WayIn
 from dashboard.planning.weeks import WEEK, Eyes, WeekShown, changes_of, day_span, told_words, week_shown
 from inspections.services.trips import Trips, trips_between
 from jobs.calc import plan as sums
@@ -24,7 +23,6 @@ from jobs.calc.plan import Placing, Reason, why_after
 from jobs.models import Assignment, Crew, WorkStep
 from jobs.services.objections import new_since, standing_now
 from jobs.services.plans import CURING, GIVEN_BEFORE, Plan
-from jobs.stages import Stage
 
 SHOWN, SHOWN_MORE = 12, 36
 KM_A_MILE = 1.609344
@@ -163,33 +161,21 @@ def _holds_in_doubt(one: EquipmentAtHand, grams: int) -> str:
 # ---- what is given -----------------------------------------------------------------------------------------------
 
 
-def given_rows(plan: Plan, reader: Reader, today: dt.date, bound: OfAssignment | None,
-               ways: Sequence[WayIn] = ()) -> list[GivenRow]:
-    """`ways`: of each cart whether the panels get in on it."""
+def given_rows(plan: Plan, reader: Reader, today: dt.date, bound: OfAssignment | None) -> list[GivenRow]:
     now, changed = standing_now([one.pk for one in plan.given], today), changes_of(plan.given)
     crews = plan.ahead.crews
-    return [_given_row(one, now.get(one.pk, []), told_words(one, reader, changed), crews, plan, reader, today, bound,
-                       _stopped(one, ways, today)) for one in plan.given]
-
-
-def _stopped(one: Assignment, ways: Sequence[WayIn], today: dt.date) -> list[str]:
-    """Of the carts that go along those on which a panel does not get in."""
-    if one.work_step.stage != Stage.PANELS_HUNG.value or one.end_day < today:
-        return []
-    along = {piece.pk for piece in one.equipment.all()}
-    return [way.said for way in ways if way.fails and along.intersection(way.carts)]
+    return [_given_row(one, now.get(one.pk, []), told_words(one, reader, changed), crews, plan, reader, today, bound)
+            for one in plan.given]
 
 
 def _given_row(one: Assignment, now: Sequence[Mapping[str, Any]], told: tuple[str, bool], crews: Sequence[Crew],
-               plan: Plan, reader: Reader, today: dt.date, bound: OfAssignment | None,
-               stopped: Sequence[str]) -> GivenRow:
+               plan: Plan, reader: Reader, today: dt.date, bound: OfAssignment | None) -> GivenRow:
     def form(kind: type[OfAssignment], **more: Any) -> Any:
         mine = isinstance(bound, kind) and bound.of is not None and bound.of.pk == one.pk
         return bound if mine else kind(of=one, **more)
 
     new = new_since(one.against, now)
-    against = [*((objection_words(found, reader, True), found in new) for found in now),
-               *((said, False) for said in stopped)]
+    against = [(objection_words(found, reader, True), found in new) for found in now]
     inked = one.firmness == "inked"
     return GivenRow(
         one.pk, words.stage(one.work_step.stage), one.crew.name, one.crew_id,

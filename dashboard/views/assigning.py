@@ -119,12 +119,12 @@ def _show(request: HttpRequest, opening: Opening, bound: PlanForm | None = None,
     give = bound if isinstance(bound, GiveForm) and plan.chosen else rows.give_form(plan, request.GET.dict())
     most = rows.SHOWN_MORE if more else rows.SHOWN
     candidates = rows.candidate_rows(plan, reader, today, most)
-    ways = ways_in(opening, plan.left, plan.equipment, reader, today)
     return render(request, "dashboard/assign.html", {
         "opening": opening, "told": told, "here": "jobs", "promised": reader.whole_day(opening.job.promised_date),
         **_to_go(opening, today), "steps": rows.step_rows(plan, reader, True),
         "not_before": rows.not_before(plan, reader, today), "lifters": rows.lifter_lines(plan, reader),
-        "ways": ways, "given": rows.given_rows(plan, reader, today, of, ways), "candidates": candidates,
+        "ways": ways_in(opening, plan.left, plan.equipment, reader),
+        "given": rows.given_rows(plan, reader, today, of), "candidates": candidates,
         "chosen": rows.chosen_words(plan.chosen), "chosen_steps": plan.chosen, "give": give,
         "give_open": isinstance(bound, GiveForm) or "crew" in request.GET, "weeks": len(plan.mondays),
         "is_more": more, "left_over": max(0, len(plan.found) - most),

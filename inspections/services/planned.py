@@ -18,6 +18,7 @@ from jobs.services.access import locked, require
 from jobs.stages import NUMBER, Stage
 from units.calc.layout import MOST_PANELS
 from units.models import Panel, PanelChange, Unit
+from units.services.bringing_in import write_at_end
 from units.services.systems import refuse_withdrawn
 
 Planned = TypeVar("Planned", WorkStep, Unit, Panel)
@@ -162,4 +163,5 @@ def _level(act: Act, done: Done, opening: Opening) -> None:
     # Once, however many panels an act lays out anew: only what stands at its end was planned.
     done.once_at_end(("earned", opening.pk), lambda: earn_as_planned(act, locked(opening.pk)))
     needs_at_end(act, done, opening)
+    write_at_end(done, opening)
     refresh_at_end(act, done, opening)

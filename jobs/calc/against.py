@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from jobs.calc.brought_in import OnCart
 from jobs.calc.days import is_worked, span
 
 NOT_READY = "not_ready"
@@ -24,6 +25,8 @@ INSPECTION_OVER = "inspection_over"
 EQUIPMENT_OFF = "equipment_off"
 LIFTING_SHORT = "lifting_short"
 CART_SHORT = "cart_short"
+WAY_IN_STOPS = "way_in_stops"
+WAY_IN_UNKNOWN = "way_in_unknown"
 
 CREW_OFF, NOT_A_WORKING_DAY, HOLIDAY = "crew_off", "not_a_working_day", "holiday"
 
@@ -54,6 +57,7 @@ class Work:
     skills: frozenset[str] = frozenset()
     lifting_grams: int | None = None  # None: nothing heavy to lift, or not known
     earliest_day: date | None = None
+    on_carts: Mapping[str, OnCart] = field(default_factory=dict)  # by name, how the panels get in on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +130,8 @@ def against(work: Work, crew: CrewAtHand, equipment: Sequence[EquipmentAtHand] =
         *_equipment_unknown(work, equipment),
         *_cart_short(work, equipment),
         *_lifting_short(work, equipment),
+        *_way_in_stops(work, equipment),
+        *_way_in_unknown(work, equipment),
     )
 
 
@@ -232,6 +238,24 @@ def _lifting_short(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable
     if work.lifting_grams is not None and most < work.lifting_grams:
         yield Objection(LIFTING_SHORT, {"needed_grams": work.lifting_grams, "left_grams": most,
                                         "rated_grams": max((one.rated_grams or 0 for one in lifters), default=0)})
+
+
+def _way_in_stops(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    for name, way in _along(work, equipment):
+        if way.stops:
+            yield Objection(WAY_IN_STOPS, {"equipment": name, "stops": [stop.as_dict() for stop in way.stops]})
+
+
+def _way_in_unknown(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
+    """Where nothing is known to stop: of which panels nobody can tell yet, and what is to be entered for it."""
+    for name, way in _along(work, equipment):
+        if way.in_doubt and not way.stops:
+            yield Objection(WAY_IN_UNKNOWN, {"equipment": name, "panels": list(way.in_doubt),
+                                             "missing": [dict(lack) for lack in way.missing]})
+
+
+def _along(work: Work, equipment: Iterable[EquipmentAtHand]) -> list[tuple[str, OnCart]]:
+    return [(one.name, work.on_carts[one.name]) for one in equipment if one.name in work.on_carts]
 
 
 def _meeting(work: Work, bookings: Iterable[Booking]) -> list[Booking]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from jobs.calc.against import NOT_READY
+from jobs.calc.against import NOT_READY, WAY_IN_STOPS
 
 Sent = Mapping[str, Any]  # an objection as it is kept: {"code", "values"}
 SOON = timedelta(days=3)
@@ -33,11 +33,19 @@ def undecided(now: Iterable[Sent], given: Sequence[Sent], *, start_day: date, to
 
 
 def is_new(one: Sent, given: Sequence[Sent]) -> bool:
-    """Work that is less unready than it was is not newly so."""
-    if one["code"] != NOT_READY:
-        return one not in given
-    known = [reason for had in given if had["code"] == NOT_READY for reason in had["values"]["reasons"]]
-    return any(reason not in known for reason in one["values"]["reasons"])
+    """Work that is less unready than it was is not newly so; nor are fewer panels that do not get in."""
+    if one["code"] == NOT_READY:
+        known = [reason for had in given if had["code"] == NOT_READY for reason in had["values"]["reasons"]]
+        return any(reason not in known for reason in one["values"]["reasons"])
+    if one["code"] == WAY_IN_STOPS:
+        return not _stopped([one]) <= _stopped(given)
+    return one not in given
+
+
+def _stopped(found: Iterable[Sent]) -> set[tuple[str, str, str]]:
+    """Cart, leg, panel."""
+    return {(one["values"]["equipment"], stop["leg"], letter) for one in found if one["code"] == WAY_IN_STOPS
+            for stop in one["values"]["stops"] for letter in stop["panels"]}
 
 
 def _but_its_turn(one: Sent) -> Sent | None:

@@ -31,6 +31,8 @@ from jobs.calc.against import (
     MISSING_SKILL,
     OVERLAP,
     TOO_FEW_HANDS,
+    WAY_IN_STOPS,
+    WAY_IN_UNKNOWN,
     Booking,
     CrewAtHand,
     Days,
@@ -39,6 +41,7 @@ from jobs.calc.against import (
     Work,
     against,
 )
+from jobs.calc.brought_in import OnCart
 from jobs.calc.days import is_worked
 from jobs.calc.distance import minutes_on_the_road
 
@@ -52,17 +55,18 @@ LATE, OWN_LATER, FAR, TRIP = "late", "own_later", "far", "trip"
 MEETS_INKED, PUSHES, SHARES = "meets_inked", "pushes", "shares"
 WEEK, DRIVE, ENDS = "week", "drive", "ends"
 KEEPS_PROMISE, SKILLS_THERE, HANDS_THERE, LIFTER_FREE = "keeps_promise", "skills_there", "hands_there", "lifter_free"
-NOTHING_ELSE, SAME_JOB = "nothing_else", "same_job"
+NOTHING_ELSE, SAME_JOB, GETS_IN = "nothing_else", "same_job", "gets_in"
 
 # What is compared first stands first.
-ORDER = (MISSING_SKILL, LATE, TOO_FEW_HANDS, LIFTING_SHORT, CART_SHORT, EQUIPMENT_UNKNOWN, MEETS_INKED, OWN_LATER,
-         EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, SHARES, FAR, WEEK, TRIP, DRIVE, ENDS)
+ORDER = (MISSING_SKILL, LATE, TOO_FEW_HANDS, LIFTING_SHORT, CART_SHORT, WAY_IN_STOPS, EQUIPMENT_UNKNOWN, WAY_IN_UNKNOWN,
+         MEETS_INKED, OWN_LATER, EQUIPMENT_BOOKED, EQUIPMENT_OFF, INSPECTION_OVER, DAY_OFF, PUSHES, SHARES, FAR, WEEK,
+         TRIP, DRIVE, ENDS)
 AGAINST, FOR, FACT = "against", "for", "fact"
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A work step that is to be given; `minutes` of one person."""
+    """A work step that is to be given; `minutes` of one person. `on_carts`: by name, how its panels get in on it."""
 
     key: Hashable
     minutes: int
@@ -71,6 +75,7 @@ class Piece:
     lifting_grams: int | None = None
     wait_after_minutes: int = 0
     earliest_day: date | None = None
+    on_carts: Mapping[str, OnCart] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +212,7 @@ def _placing(wanted: Wanted, crew: CrewAhead, gear: Sequence[Gear], start: date,
     count = len(wanted.pieces)
     if len(all_laid) < count or all_laid[0].first - monday >= timedelta(days=7):
         return None
-    laid = tuple(replace(one, gear=_lifter_for(one, gear)) for one in all_laid[:count])
+    laid = tuple(replace(one, gear=(*_lifter_for(one, gear), *_cart_for(one, gear))) for one in all_laid[:count])
     finish = all_laid[-1].last if len(all_laid) == count + len(wanted.then) else until
     objections = [objection for one in laid for objection in _against(one, crew, gear)]
     room, codes = _has_room(laid, crew, capacity), {objection.code for objection in objections}
@@ -272,9 +277,29 @@ def _lifter_for(laid: Laid, gear: Sequence[Gear]) -> tuple[Hashable, ...]:
 def _unfit(one: EquipmentAtHand, grams: int, laid: Laid) -> tuple[int, ...]:
     holds = one.holds_grams or 0
     short = holds < grams
-    away = any(days.meets(laid.first, laid.last) for days in (*one.off, *(booking.days for booking in one.bookings)))
-    return (short, away, one.inspected_until is not None and one.inspected_until < laid.last,
-            -holds if short else holds)
+    return (short, *_away(one, laid), -holds if short else holds)
+
+
+def _away(one: EquipmentAtHand, laid: Laid) -> tuple[bool, bool]:
+    """Given elsewhere or out of use on these days; not inspected until the last."""
+    taken = (*one.off, *(booking.days for booking in one.bookings))
+    return (any(days.meets(laid.first, laid.last) for days in taken),
+            one.inspected_until is not None and one.inspected_until < laid.last)
+
+
+def _cart_for(laid: Laid, gear: Sequence[Gear]) -> tuple[Hashable, ...]:
+    """What could roll its panels in: one on which all get past every leg and that is free on these days; else one that
+    is given elsewhere; else one that stops where nothing better is there."""
+    carts = [one for one in gear if one.at_hand.name in laid.piece.on_carts]
+    best = min(carts, key=lambda one: _unfit_to_roll(one.at_hand, laid), default=None)
+    return () if best is None else (best.key,)
+
+
+def _unfit_to_roll(one: EquipmentAtHand, laid: Laid) -> tuple[Any, ...]:
+    way, grams = laid.piece.on_carts[one.name], laid.piece.lifting_grams
+    short = None not in (grams, one.at_best_grams) and one.at_best_grams < grams
+    return (bool(way.stops), short, bool(way.in_doubt), bool(one.unknown), *_away(one, laid), one.people_to_steer or 0,
+            one.name)
 
 
 # ---- reasons against -------------------------------------------------------------------------------------------
@@ -305,7 +330,8 @@ def _objections(objections: Iterable[Objection], crew: CrewAhead, room: bool) ->
 
 def _against(laid: Laid, crew: CrewAhead, gear: Sequence[Gear]) -> tuple[Objection, ...]:
     piece = laid.piece
-    work = Work(laid.first, laid.last, hands=piece.hands, skills=piece.skills, lifting_grams=piece.lifting_grams)
+    work = Work(laid.first, laid.last, hands=piece.hands, skills=piece.skills, lifting_grams=piece.lifting_grams,
+                on_carts=piece.on_carts)
     people = tuple(person for person in crew.at_hand.people
                    if person.in_crew is None or person.in_crew.meets(laid.first, laid.last))
     booked = tuple(Booking(one.days, one.opening, one.key) for one in crew.standing)
@@ -366,10 +392,12 @@ def _good(laid: Sequence[Laid], crew: CrewAhead, gear: Sequence[Gear], codes: se
     if TOO_FEW_HANDS not in codes:
         there = min(sum(person.is_there(one.first) for person in crew.at_hand.people) for one in laid)
         yield Reason(HANDS_THERE, {"there": there, "needed": max(one.piece.hands for one in laid)}, FOR, 0)
+    taken = [one.at_hand for one in gear if any(one.key in piece.gear for piece in laid)]
     if not codes & {LIFTING_SHORT, EQUIPMENT_BOOKED, EQUIPMENT_OFF, EQUIPMENT_UNKNOWN, INSPECTION_OVER}:
-        taken = {key for one in laid for key in one.gear}
-        yield from (Reason(LIFTER_FREE, {"equipment": one.at_hand.name, "left_grams": one.at_hand.holds_grams}, FOR, 0)
-                    for one in gear if one.key in taken)
+        yield from (Reason(LIFTER_FREE, {"equipment": one.name, "left_grams": one.holds_grams}, FOR, 0)
+                    for one in taken if one.lifts)
+    if not codes & {WAY_IN_STOPS, WAY_IN_UNKNOWN}:
+        yield from (Reason(GETS_IN, {"equipment": one.name}, FOR, 0) for one in taken if not one.lifts)
     if OVERLAP not in codes:
         yield Reason(NOTHING_ELSE, {}, FOR, 0)
 

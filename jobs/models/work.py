@@ -23,6 +23,8 @@ class WorkStep(OfficeRecord):
     earliest_day = models.DateField(null=True, blank=True)
     ready = models.BooleanField(default=False, editable=False)
     not_ready = models.JSONField(default=list, editable=False)
+    # Panels still to be brought in, as `route` is asked of them: {"load", "panels", "limits"}; by the floors above.
+    to_bring_in = models.JSONField(default=dict, editable=False)
 
     class Meta:
         ordering = ["opening", "id"]

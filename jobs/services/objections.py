@@ -14,6 +14,7 @@ from django.db.models import Prefetch, Q
 
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
 from jobs.calc.days import span
+from jobs.calc.fitting import is_new
 from jobs.calc.holidays import public_holidays
 from jobs.models import (
     Assignment,
@@ -27,6 +28,7 @@ from jobs.models import (
     WorkStep,
 )
 from jobs.services.equipment import rated, unknown_of
+from jobs.services.way_in import on_carts
 
 
 def stands_against(assignment: Assignment, equipment: Sequence[Equipment] = ()) -> list[dict[str, Any]]:
@@ -47,7 +49,7 @@ def standing_now(found: Iterable[int], today: dt.date) -> dict[int, list[dict[st
 def new_since(given: Iterable[Any], now: Iterable[Any]) -> list[Any]:
     """Those that were not there, or not so, when the assignment was last saved."""
     had = list(given)
-    return [one for one in now if one not in had]
+    return [one for one in now if is_new(one, had)]
 
 
 @dataclass
@@ -99,7 +101,8 @@ class Known:
         work = Work(
             start_day=first, end_day=last, ready=step.ready, not_ready=tuple(step.not_ready), hands=step.hands,
             skills=frozenset(step.skills), lifting_grams=step.lifting_grams,
-            earliest_day=self.earliest(step, assignment.opening))
+            earliest_day=self.earliest(step, assignment.opening),
+            on_carts=on_carts(step, assignment.opening.job, equipment))
         at_hand = CrewAtHand(
             people=tuple(person_of(member) for member in self.members.get(crew.pk, ())
                          if Days(member.from_day, member.to_day).meets(first, last)),

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from jobs.calc.against import Days
+from jobs.calc.brought_in import OnCart
 from jobs.calc.days import monday_of
 from jobs.calc.distance import by_road_km, place
 from jobs.calc.plan import LONGEST, CrewAhead, Gear, Piece, Placing, Standing, Wanted, passed_after, placings
 from jobs.models import Assignment, Crew, Equipment, Job, Opening, OutOfUse, Wait, WorkStep
 from jobs.services.ahead import Ahead
 from jobs.services.objections import Known, at_hand_of, bookings_of
+from jobs.services.way_in import on_carts
 from jobs.stages import NUMBER, Stage
 
 WEEKS = 8
@@ -68,7 +70,7 @@ def plan_for(opening: Opening, today: dt.date, steps: Collection[int] | None = N
     last = mondays[-1] + dt.timedelta(days=6 + LONGEST)
     ahead = Ahead.of(Crew.objects.filter(active=True), mondays[0], last)
     equipment = tuple(Equipment.objects.all())
-    wanted = _wanted(opening, left, chosen, given, not_before, today)
+    wanted = _wanted(opening, left, chosen, given, not_before, today, equipment)
     gear = tuple(_gear(equipment, opening, today, last))
     found = placings(wanted, _crews(ahead, opening, list(trips)), gear, mondays)
     return Plan(opening, tuple(left), tuple(chosen), tuple(given), tuple(not_before), mondays, found, ahead, equipment,
@@ -146,11 +148,11 @@ def _earlier_given(first: WorkStep, given: Sequence[Assignment]) -> Iterable[Not
 
 
 def _wanted(opening: Opening, left: Sequence[WorkStep], chosen: Sequence[WorkStep], given: Sequence[Assignment],
-            not_before: Iterable[NotBefore], today: dt.date) -> Wanted:
+            not_before: Iterable[NotBefore], today: dt.date, equipment: Sequence[Equipment]) -> Wanted:
     earliest: dict[int, dt.date] = {}
     for one in not_before:
         earliest[one.step.pk] = max(one.day, earliest.get(one.step.pk, one.day))
-    pieces = tuple(_piece(step, earliest.get(step.pk)) for step in chosen)
+    pieces = tuple(_piece(step, earliest.get(step.pk), on_carts(step, opening.job, equipment)) for step in chosen)
     last = NUMBER[Stage(chosen[-1].stage)] if chosen else 0
     then = [step for step in left if NUMBER[Stage(step.stage)] > last]
     first_day = max([today, *(piece.earliest_day for piece in pieces[:1] if piece.earliest_day)])
@@ -158,9 +160,9 @@ def _wanted(opening: Opening, left: Sequence[WorkStep], chosen: Sequence[WorkSte
     return Wanted(pieces, first_day, tuple(_piece(step) for step in then), opening.job.promised_date, later)
 
 
-def _piece(step: WorkStep, earliest: dt.date | None = None) -> Piece:
+def _piece(step: WorkStep, earliest: dt.date | None = None, rolled_in: Mapping[str, OnCart] | None = None) -> Piece:
     return Piece(step.pk, step.planned_minutes, step.hands, frozenset(step.skills), step.lifting_grams,
-                 step.wait_after_minutes, earliest)
+                 step.wait_after_minutes, earliest, rolled_in or {})
 
 
 def _standing(one: Assignment, to: Job | None) -> Standing:

@@ -14,6 +14,7 @@ from jobs.stages import Stage
 from tests.factories import MM, give_work, make_crew, make_opening, make_user
 from tests.visits import as_role, at, queries, site_today, text
 from units.models import Panel
+from units.services.bringing_in import write_for
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.datetime(2026, 3, 2, 16, tzinfo=dt.UTC)  # eight in the morning at the job
@@ -405,6 +406,7 @@ def carts(site):
     """Panels of 1500 by 2600 mm. Upright on a cart 200 mm high one is 2800 mm; the hall is 2700 high, and 800 wide."""
     Panel.objects.update(width=1500 * MM, height=2600 * MM, computed_grams=200_000)
     Job.objects.update(way_in=[{"name": "<i>hall</i>", "kind": "corridor", "sizes": {"width": 800, "height": 2700}}])
+    write_for([site.opening.pk])
     low, wide, new = (Equipment.objects.create(name=name, kind="panel cart", carries_at=at, width_loaded=wide,
                                                own_grams=60_000)
                       for name, at, wide in (("Low", 50 * MM, 600 * MM), ("Wide", 50 * MM, 900 * MM),
@@ -431,6 +433,11 @@ def test_a_cart_that_goes_along_and_does_not_get_in_stands_against_its_work(clie
     one = Assignment.objects.get()
     change_assignment(site.act(site.office), one.pk, {"equipment": [low.pk]}, version=one.version)
     assert "does not get past" not in page(client, site).partition('id="given"')[2].partition("</section>")[0]
+    Job.objects.update(way_in=[{"name": "hall", "kind": "corridor", "sizes": {"width": 500}}])
+    rows = page(client, site).partition('id="given"')[2].partition("</section>")[0]
+    assert "Low: does not get past: hall; make the way larger (A, B).</p>" in rows.replace(
+        ' <span class="small">New since it was given.</span>', "")
+    assert "New since it was given." in rows
 
 
 def test_without_a_way_in_or_a_cart_that_is_said_and_once_hung_nothing_is(client, site, carts):
@@ -440,6 +447,7 @@ def test_without_a_way_in_or_a_cart_that_is_said_and_once_hung_nothing_is(client
     Equipment.objects.all().delete()
     assert "No cart of ours is entered" in page(client, site)
     Panel.objects.update(state="hung")
+    write_for([site.opening.pk])
     assert "Whether the panels get in" not in page(client, site)
 
 
@@ -463,7 +471,7 @@ def test_it_takes_as_many_queries_for_many_crews_and_a_long_past(client, site):
         crew = another(n)
         for past in range(10, 60, 10):
             give_work(make_opening(), crew, start_day=day(-past), end_day=day(1 - past))
-    assert queries(client, at(site, "assign")) == few == 33
+    assert queries(client, at(site, "assign")) == few == 31
 
 
 def test_with_twelve_weeks_to_choose_from_it_weighs_little(client, site):

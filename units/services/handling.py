@@ -11,17 +11,17 @@ from typing import Any
 
 from jobs.calc import route
 from jobs.calc.exact import as_written
-from jobs.calc.lengths import to_mm
 from jobs.calc.rating import Equipment as Rated
 from jobs.calc.verdict import BadInput, Verdict
 from jobs.models import Assignment, Equipment
 from jobs.services.equipment import kilograms, rated, sent_of
 from jobs.services.objections import hands_on_the_first_day
+from jobs.services.way_in import cart_sizes, judged, millimetres, what_is_known
 from jobs.stages import Stage
 from units.calc import lifting
 from units.models import DoorSystem, Panel, Unit
 from units.services.explaining import Explained
-from units.services.limits import limits_for
+from units.services.limits import limits_for, rows_for
 
 # Starting values of our own, on the high side: cold air, and a long flat plate square to the wind.
 AIR_DENSITY, DRAG = 1.25, 2.0
@@ -112,7 +112,7 @@ def handling_as(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, wa
     try:
         limits = limits_for(lifting.NAME, system)
         lifted |= {panel.letter: lifting.judge(lift_asked(panel, using), limits) for panel in weighed}
-        way = _on_the_way(panels, system, way_in, cart)
+        way = judged(loads_of(panels, system), way_in, cart_sizes(cart)) if panels else None
         return Handling(lifted, way, unweighed=unweighed, **told)
     except BadInput as why:  # a way in that cannot be judged takes nothing from how they are lifted
         return Handling(lifted, unweighed=unweighed, refused=why, **told)
@@ -188,34 +188,17 @@ def lift_asked(panel: Panel | ToCarry, using: Help) -> dict[str, Any]:
     """What `lifting` is asked of one panel."""
     asked = {
         "unit": "mm", "computed_mass": kilograms(panel.computed_grams), "weighed_mass": kilograms(panel.weighed_grams),
-        "width": _mm(panel.width), "height": _mm(panel.height), "hands": using.hands,
+        "width": millimetres(panel.width), "height": millimetres(panel.height), "hands": using.hands,
         "equipment": [sent_of(one) for one in using.equipment]}
     if using.wind is not None:
         asked["wind"] = {"speed": using.wind, "air_density": AIR_DENSITY, "drag": DRAG}
     return asked
 
 
-def _on_the_way(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any],
-                cart: Equipment | None) -> Verdict | None:
-    """None where there is no panel yet to be brought in."""
-    return route.judge(way_asked(panels, system, way_in, cart), limits_for(route.NAME, system)) if panels else None
-
-
-def way_asked(panels: Sequence[Panel | ToCarry], system: DoorSystem | None, way_in: Sequence[Any],
-              cart: Equipment | None) -> dict[str, Any]:
-    """What `route` is asked: each panel upright on this cart, along the legs its job was entered with."""
-    alike = {"bare_thickness": None if system is None else _mm(system.panel_thickness)}
-    if cart is not None:
-        alike |= {"thickness": _mm(cart.width_loaded), "cart_height": _mm(cart.carries_at),
-                  "cart_mass": kilograms(cart.own_grams)}
-    return {"unit": "mm", "legs": way_in, "load": _given(alike), "panels": [
-        _given({"panel": panel.letter, "length": _mm(panel.width), "height": _mm(panel.height),
-                "mass": kilograms(to_lift(panel))}) for panel in panels]}
-
-
-def _given(asked: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in asked.items() if value is not None}
-
-
-def _mm(nm: int | None) -> str | None:
-    return None if nm is None else f"{to_mm(nm)} mm"
+def loads_of(panels: Iterable[Panel | ToCarry], system: DoorSystem | None) -> dict[str, Any]:
+    """What `route` is asked of the panels themselves, with the limits their system is held to."""
+    return {"load": what_is_known({"bare_thickness": None if system is None else millimetres(system.panel_thickness)}),
+            "panels": [what_is_known({"panel": panel.letter, "length": millimetres(panel.width),
+                                      "height": millimetres(panel.height), "mass": kilograms(to_lift(panel))})
+                       for panel in panels],
+            "limits": rows_for(route.NAME, system)}

@@ -23,5 +23,9 @@ def _shipped() -> Mapping[str, Mapping[str, Any]]:
 
 def limits_for(name: str, system: DoorSystem | None = None) -> dict[str, Limit]:
     """Every limit of one sum, with its source."""
-    own = {} if system is None else system.limits.get(name, {})
-    return reading.limits({**_shipped()[name], **own}, CALCULATIONS[name].limits, {}, "mm")
+    return reading.limits(rows_for(name, system), CALCULATIONS[name].limits, {}, "mm")
+
+
+def rows_for(name: str, system: DoorSystem | None = None) -> dict[str, Any]:
+    """The same as they are entered: those of the system over those shipped."""
+    return {**_shipped()[name], **({} if system is None else system.limits.get(name, {}))}

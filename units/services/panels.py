@@ -12,6 +12,7 @@ from jobs.models import Opening
 from jobs.models.base import new_id
 from jobs.services.stages import crew_of
 from units.models import Panel, PanelChange
+from units.services.bringing_in import write_at_end
 
 # act: (the states it may start from, the state it ends in; None leaves it)
 STEPS: dict[str, tuple[tuple[str, ...], str | None]] = {
@@ -38,6 +39,7 @@ def write_state(act: Act, done: Done, opening: Opening, panel: Panel, what: str,
     change = _keep(act, opening, panel, what, to_state, advanced=True, reason=reason, reasons=(), entry_id=entry_id,
                    fingerprint=fingerprint)
     panel.refresh_from_db()
+    write_at_end(done, opening)
     done.note(act, f"panel {panel.letter} {change.get_act_display().lower()}", "panels", panel.pk, opening=opening)
     return change
 

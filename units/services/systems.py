@@ -11,6 +11,7 @@ from jobs.errors import Invalid, Refusal
 from jobs.services import office
 from jobs.services.access import require
 from units.models import DoorSystem
+from units.services.bringing_in import write_for_system
 
 MAY = "keep office records"
 RECORD = "door-systems"
@@ -28,6 +29,7 @@ def change_system(act: Act, found: DoorSystem, values: Mapping[str, Any], *, ver
         if other and changed.units.exists():
             raise Refusal("Units are ordered by this edition, and keep what it says. Enter a new edition for other "
                           "values.", code="in-use", fields=dict.fromkeys(other, "as it was, or in a new edition"))
+        write_for_system(changed)
     return changed
 
 
