@@ -202,6 +202,10 @@ def setting(gaps: Mapping[str, Gap], hanging: Hanging, limit: int | Fraction | N
 
 def _eighths(gaps: Mapping[str, Gap], hanging: Hanging, exact: Spot, limits: tuple[Bound, ...],
              limit: int | Fraction | None) -> tuple[int, int] | None:
+    def is_allowed(eighths: tuple[int, int]) -> bool:
+        at = turned(hanging, eighths)
+        return all(bound.holds(*at) for bound in limits)
+
     def left(eighths: tuple[int, int]) -> int:
         return abs(taper_left(gaps_after(gaps, hanging, turned(hanging, eighths))))
 
@@ -209,13 +213,12 @@ def _eighths(gaps: Mapping[str, Gap], hanging: Hanging, exact: Spot, limits: tup
         near, far = turned(hanging, eighths)
         return (near - hanging.near.preset) ** 2 + (far - hanging.far.preset) ** 2
 
-    nearest = [half_away((to - roller.now) * 8 / hanging.pitch)
-               for to, roller in zip(exact, (hanging.near, hanging.far), strict=True)]
-    around = [(nearest[0] + near, nearest[1] + far) for near, far in product(range(-2, 3), repeat=2)]
-    allowed = [at for at in around if all(bound.holds(*turned(hanging, at)) for bound in limits)]
-    if tuple(nearest) in allowed and (limit is None or left(tuple(nearest)) <= limit):
-        return tuple(nearest)
-    return min(allowed, key=lambda at: (left(at), off_preset(at), at), default=None)
+    near, far = (half_away((to - roller.now) * 8 / hanging.pitch)
+                 for to, roller in zip(exact, (hanging.near, hanging.far), strict=True))
+    if is_allowed((near, far)) and (limit is None or left((near, far)) <= limit):
+        return near, far
+    around = product(range(near - 2, near + 3), range(far - 2, far + 3))
+    return min(filter(is_allowed, around), key=lambda at: (left(at), off_preset(at), at), default=None)
 
 
 def taper_left(gaps: Mapping[str, int]) -> int:

@@ -115,7 +115,8 @@ def cured_depth(k: Fraction, days: Fraction) -> int:
 
 
 def judge_conditions(read: Conditions, margin: Limit, days: Fraction | None = None) -> Verdict:
-    opens = first_fit_hour(read, margin)
+    against = [_against(hour, read, margin) for hour in read.hours]
+    opens = _first_fit(read.hours, against)
     opens_at = None if opens is None else opens.starts.isoformat()
     now = _at_an_hour(read.now, read.product, margin, opens_at)
     findings = (*now, *_dry(read), *_after(read.now, read))
@@ -123,7 +124,7 @@ def judge_conditions(read: Conditions, margin: Limit, days: Fraction | None = No
     cautions = tuple(_cautions(read))
     computed = {"dew_point_c": read.now.dew_point, "cautions": cautions, "opens_at": opens_at,
                 "opens_at_night_known": None if opens is None else read.hours[-1].ends >= opens.starts + NIGHT,
-                "hours": [_hour(hour, read, margin) for hour in read.hours], **_cure(read.product, days)}
+                "hours": list(map(_hour, read.hours, against)), **_cure(read.product, days)}
     return Verdict(overall(findings, missing), findings, computed, missing, tuple(_second_look(read)),
                    cautions[0] if cautions else None)
 
@@ -202,9 +203,9 @@ def _reaches(starts: dt.datetime, read: Conditions) -> bool:
     return read.hours[0].starts <= starts and read.hours[-1].ends >= skinned
 
 
-def first_fit_hour(read: Conditions, margin: Limit) -> Air | None:
+def _first_fit(hours: Iterable[Air], against: Iterable[list[str]]) -> Air | None:
     """The first hour of the forecast that passes, as far as the forecast reaches, on a surface that is dry by then."""
-    return next((hour for hour in read.hours if not _against(hour, read, margin)), None)
+    return next((hour for hour, found in zip(hours, against, strict=True) if not found), None)
 
 
 def _against(hour: Air, read: Conditions, margin: Limit) -> list[str]:
@@ -213,9 +214,9 @@ def _against(hour: Air, read: Conditions, margin: Limit) -> list[str]:
     return against if _reaches(hour.starts, read) else [*against, "forecast_ends_before_skin"]
 
 
-def _hour(hour: Air, read: Conditions, margin: Limit) -> dict[str, Any]:
+def _hour(hour: Air, against: list[str]) -> dict[str, Any]:
     return {"at": hour.starts.isoformat(), "air_c": hour.air, "surface_c": hour.surface, "dew_point_c": hour.dew_point,
-            "dew_margin_c": hour.margin, "rain_mm": hour.rain, "against": _against(hour, read, margin)}
+            "dew_margin_c": hour.margin, "rain_mm": hour.rain, "against": against}
 
 
 # ---- what follows ---------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from jobs.calc.verdict import half_away, printed
 
@@ -84,6 +85,7 @@ class Length(int):
         return to_mm(self)
 
 
+@lru_cache(maxsize=4096)  # a sheet of readings says the same few lengths again and again
 def parse(text: str, unit: str = "in") -> int:
     """Nanometres. `unit` ("in" or "mm") is what a bare number means. ValueError carries a sentence that helps."""
     if unit not in ("in", "mm"):

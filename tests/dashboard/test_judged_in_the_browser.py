@@ -22,7 +22,6 @@ from tests.verdicts import unlike, vectors
 HERE = "https://telephone.example/"
 SUMS = {"floor": floor, "opening": opening, "frame": frame, "reveal": reveal, "sealing": sealing}  # each has its module
 ALL_CASES = {**CASES, reveal.NAME: reveals, sealing.NAME: conditions}
-FEW = 150  # of the random ones, whenever the tests run; the long run takes all
 JUDGED = """async ([modules, cases]) => {
   const [{ judge, LIMITS }, { limits }, { BadInput }] = await Promise.all(modules.map(module => import(module)));
   return JSON.stringify(JSON.parse(cases).map(([given, sent, unit]) => {
@@ -139,19 +138,11 @@ def test_a_third_of_the_readings_at_random_lies_near_a_limit_and_some_pass_some_
     assert min(results[PASS], results[FAIL], results[None]) > 0, results
 
 
-def random_cases(name, count):
-    return [(case.given, case.limits, "mm") for case in ALL_CASES[SUMS[name].NAME](count)]
-
-
-@pytest.mark.parametrize("name", SUMS)
-def test_readings_at_random_are_judged_as_the_office_judges_them(telephone, name):
-    assert told_apart(telephone, name, random_cases(name, FEW))[:3] == []
-
-
-@pytest.mark.long
 @pytest.mark.parametrize("name", SUMS)
 def test_two_thousand_readings_at_random_are_judged_as_the_office_judges_them(telephone, name):
-    assert told_apart(telephone, name, random_cases(name, COUNT))[:3] == []
+    cases = [(case.given, case.limits, "mm") for case in ALL_CASES[SUMS[name].NAME](COUNT)]
+    assert len(cases) == COUNT
+    assert told_apart(telephone, name, cases)[:3] == []
 
 
 def read_by_the_office(text, unit):

@@ -152,14 +152,16 @@ export function setting(gaps, hanging, limit) {
 const AROUND = [-2n, -1n, 0n, 1n, 2n];
 
 function eighthsOf(gaps, hanging, exact, limits, limit) {
-  const nearest = [hanging.near, hanging.far].map(({ now }, n) => halfAway(over(times(less(exact[n], now), 8n), hanging.pitch)));
-  const allowed = AROUND.flatMap(near => AROUND.map(far => [nearest[0] + near, nearest[1] + far]))
-    .map(eighths => ({ eighths, at: turned(hanging, eighths) }))
-    .filter(({ at }) => limits.every(bound => beyond(bound, at) <= 0))
-    .map(({ eighths, at }) => ({ eighths, left: absolute(taperLeft(gapsAfter(gaps, hanging, at))), off: offPreset(hanging, at) }));
-  const usual = allowed.find(({ eighths: [near, far] }) => near === nearest[0] && far === nearest[1]);
-  if (usual !== undefined && (limit === null || compare(usual.left, limit) <= 0)) return nearest;
-  const best = allowed.reduce((found, one) => (found === null || inOrder(one, found) < 0 ? one : found), null);
+  const isAllowed = ({ at }) => limits.every(bound => beyond(bound, at) <= 0);
+  const left = ({ at }) => absolute(taperLeft(gapsAfter(gaps, hanging, at)));
+  const pair = (...eighths) => ({ eighths, at: turned(hanging, eighths) });
+  const [near, far] = [hanging.near, hanging.far]
+    .map(({ now }, n) => halfAway(over(times(less(exact[n], now), 8n), hanging.pitch)));
+  const nearest = pair(near, far);
+  if (isAllowed(nearest) && (limit === null || compare(left(nearest), limit) <= 0)) return nearest.eighths;
+  const best = AROUND.flatMap(one => AROUND.map(other => pair(near + one, far + other))).filter(isAllowed)
+    .map(one => ({ ...one, left: left(one), off: offPreset(hanging, one.at) }))
+    .reduce((found, one) => (found === null || inOrder(one, found) < 0 ? one : found), null);
   return best?.eighths ?? null;
 }
 

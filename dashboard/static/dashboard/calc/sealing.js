@@ -58,7 +58,8 @@ function margin(at) {
 // ---- the judgement
 
 function judgeConditions(read, dewMargin, days) {
-  const opens = read.hours.find(hour => against(hour, read, dewMargin).length === 0) ?? null;
+  const against = read.hours.map(hour => againstIt(hour, read, dewMargin));
+  const opens = read.hours.find((_, n) => against[n].length === 0) ?? null;
   const opensAt = opens === null ? null : inWords(opens.starts);
   const findings = [...atAnHour(read.now, read.product, dewMargin, opensAt), ...dry(read), ...afterwards(read.now, read)];
   const missing = read.surfaceDry === null ? [{ what: "surface_dry" }] : [];
@@ -66,7 +67,7 @@ function judgeConditions(read, dewMargin, days) {
   const computed = {
     dew_point_c: dewPoint(read.now), cautions, opens_at: opensAt,
     opens_at_night_known: opens === null ? null : read.hours.at(-1).ends.at >= opens.starts.at + NIGHT,
-    hours: read.hours.map(hour => hourShown(hour, read, dewMargin)), ...cure(read.product, days),
+    hours: read.hours.map((hour, n) => hourShown(hour, against[n])), ...cure(read.product, days),
   };
   return verdict(overall(findings, missing), { findings, computed, missing, secondLook: secondLook(read), caution: cautions[0] ?? null });
 }
@@ -154,15 +155,15 @@ function reaches(starts, { hours, product }) {
 }
 
 /** @returns {string[]} the quantities that speak against this hour */
-function against(hour, read, dewMargin) {
+function againstIt(hour, read, dewMargin) {
   const findings = [...atAnHour(hour, read.product, dewMargin), ...afterwards(hour, read)];
   const found = findings.filter(({ within }) => !within).map(({ quantity }) => quantity);
   return reaches(hour.starts, read) ? found : [...found, "forecast_ends_before_skin"];
 }
 
-function hourShown(hour, read, dewMargin) {
+function hourShown(hour, against) {
   return { at: inWords(hour.starts), air_c: hour.air, surface_c: hour.surface, dew_point_c: dewPoint(hour),
-    dew_margin_c: margin(hour), rain_mm: hour.rain, against: against(hour, read, dewMargin) };
+    dew_margin_c: margin(hour), rain_mm: hour.rain, against };
 }
 
 // ---- what follows
