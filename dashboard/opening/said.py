@@ -80,7 +80,7 @@ def objection_words(sent: Mapping[str, Any], reader: Reader, named: bool) -> str
         reasons = words.unique(words.reason(one, reader, named) for one in known["reasons"])
         return _("The work is not ready.") + "".join(f" {one}" for one in reasons[:1])
     if "stops" in known:
-        known["stops"] = stops_words(known["stops"])
+        known |= {"equipment": known["equipment"] or _("By hand"), "stops": stops_words(known["stops"])}
     if sent["code"] == WAY_IN_UNKNOWN:
         known["doubt"] = doubt_words(known["panels"], known["missing"], reader)
     for name in ("needed_grams", "left_grams"):

@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from dashboard.measures import Reader
-from dashboard.opening.brought_in import on_cart_words
+from dashboard.opening.brought_in import on_cart_words, stops_words
+from jobs.calc.brought_in import BY_HAND, OnCart
 from jobs.models import Equipment, Opening, WorkStep
 from jobs.services.way_in import on_carts
 
@@ -33,15 +34,21 @@ def ways_in(opening: Opening, steps: Iterable[WorkStep], gear: Sequence[Equipmen
         return [WayIn(_("The way in of this job is not entered yet, leg by leg: whether the panels get in, nobody can "
                         "tell."), in_doubt=True)]
     carts = on_carts(step, opening.job, gear)
-    if not carts:
-        return [WayIn(_("No cart of ours is entered: whether the panels get in on one, nobody can tell."),
-                      in_doubt=True)]
+    if BY_HAND in carts:
+        return [*_by_hand(carts[BY_HAND]), WayIn(_("No cart of ours is entered: whether the panels get in on one, "
+                                                   "nobody can tell."), in_doubt=True)]
     alike: dict[tuple[str, bool], list[str]] = {}
     for name, way in list(carts.items())[:MOST_CARTS]:
         said = (on_cart_words(way, reader), bool(way.stops or way.in_doubt))
         alike.setdefault(said, []).append(name)
     return [*(WayIn(f"{', '.join(names)}: {said}", in_doubt) for (said, in_doubt), names in alike.items()),
             *_more(len(carts) - MOST_CARTS)]
+
+
+def _by_hand(way: OnCart) -> Iterator[WayIn]:
+    """What stops them off a cart stops them on any."""
+    if way.stops:
+        yield WayIn(f"{_('By hand')}: {stops_words(stop.as_dict() for stop in way.stops)}", in_doubt=True)
 
 
 def _more(count: int) -> Iterator[WayIn]:

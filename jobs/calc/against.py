@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from jobs.calc.brought_in import OnCart
+from jobs.calc.brought_in import OnCart, along
 from jobs.calc.days import is_worked, span
 
 NOT_READY = "not_ready"
@@ -241,21 +241,18 @@ def _lifting_short(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable
 
 
 def _way_in_stops(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
-    for name, way in _along(work, equipment):
+    """What stops a panel off its cart stops it on every cart: it is said also where none goes along yet."""
+    for name, way in along(work.on_carts, [one.name for one in equipment]):
         if way.stops:
             yield Objection(WAY_IN_STOPS, {"equipment": name, "stops": [stop.as_dict() for stop in way.stops]})
 
 
 def _way_in_unknown(work: Work, equipment: Iterable[EquipmentAtHand]) -> Iterable[Objection]:
     """Where nothing is known to stop: of which panels nobody can tell yet, and what is to be entered for it."""
-    for name, way in _along(work, equipment):
-        if way.in_doubt and not way.stops:
+    for name, way in along(work.on_carts, [one.name for one in equipment]):
+        if name and way.in_doubt and not way.stops:
             yield Objection(WAY_IN_UNKNOWN, {"equipment": name, "panels": list(way.in_doubt),
                                              "missing": [dict(lack) for lack in way.missing]})
-
-
-def _along(work: Work, equipment: Iterable[EquipmentAtHand]) -> list[tuple[str, OnCart]]:
-    return [(one.name, work.on_carts[one.name]) for one in equipment if one.name in work.on_carts]
 
 
 def _meeting(work: Work, bookings: Iterable[Booking]) -> list[Booking]:

@@ -11,6 +11,8 @@ from typing import Any
 
 from jobs.calc.verdict import BadInput, Finding, Verdict
 
+BY_HAND = ""  # in place of a cart's name, where none goes along
+
 
 @dataclass(frozen=True, slots=True)
 class Stop:
@@ -46,6 +48,11 @@ def on_cart(verdict: Verdict) -> OnCart:
 def refused(why: BadInput, letters: Iterable[str]) -> OnCart:
     """What was entered cannot all be right, so nothing was judged."""
     return OnCart(in_doubt=tuple(letters), missing=({"what": why.field.rpartition(".")[2], "right": why.right},))
+
+
+def along(ways: Mapping[str, OnCart], names: Iterable[str]) -> list[tuple[str, OnCart]]:
+    """Of these names the carts, each with how the panels get in on it; of none, how they get in by hand."""
+    return [(name, ways[name]) for name in (*names, BY_HAND) if name in ways]
 
 
 def _stops(stopped: Mapping[str, str], findings: Iterable[Finding]) -> Iterator[Stop]:

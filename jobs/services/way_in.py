@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from jobs.calc import reading, route
-from jobs.calc.brought_in import OnCart, on_cart, refused
+from jobs.calc.brought_in import BY_HAND, OnCart, on_cart, refused
 from jobs.calc.lengths import to_mm
 from jobs.calc.verdict import BadInput, Verdict
 from jobs.models import Equipment, Job, WorkStep
@@ -22,12 +22,19 @@ MOST_KEPT = 1000
 
 
 def on_carts(step: WorkStep, job: Job, equipment: Iterable[Equipment]) -> dict[str, OnCart]:
-    """By the name of each cart among the equipment; nothing where no panel is to be brought in, or where the way in
-    was never entered."""
+    """By the name of each cart among the equipment, or by `BY_HAND` where there is none; nothing where no panel is to
+    be brought in, or where the way in was never entered."""
     if not step.to_bring_in or not job.way_in:
         return {}
     sent = json.dumps([step.to_bring_in, job.way_in], sort_keys=True)
-    return {one.name: _on_cart(sent, tuple(cart_sizes(one).items())) for one in equipment if not rated(one).lifts}
+    carts = {one.name: cart_sizes(one) for one in equipment if not rated(one).lifts}
+    return {name: _on_cart(sent, tuple(sizes.items())) for name, sizes in (carts or {
+        BY_HAND: _bare(step.to_bring_in)}).items()}
+
+
+def _bare(loads: Mapping[str, Any]) -> dict[str, Any]:
+    """Carried: no wider than the panel, no higher than it stands."""
+    return what_is_known({"thickness": loads["load"].get("bare_thickness"), "cart_height": "0 mm"})
 
 
 # The same panels are asked about with every list they stand in and every week they might be hung in.

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.calc.against import Booking, CrewAtHand, Days, EquipmentAtHand, Person, Work, against
+from jobs.calc.brought_in import BY_HAND, OnCart, Stop
 from jobs.calc.verdict import BadInput
 
 
@@ -213,6 +214,25 @@ def test_a_cart_lifts_nothing_and_is_told_when_it_is_too_weak_to_roll_the_panel(
     work = replace(WORK, lifting_grams=191_000)
     assert codes(work, CREW, cart) == ["cart_short", "lifting_short"]
     assert codes(work, CREW, LIFTER, replace(cart, at_best_grams=191_000)) == []
+
+
+STOPPED = OnCart(stops=(Stop("hall", ("A", "B"), "turn_it"), Stop("gate", ("C",))), in_doubt=("D",))
+DOUBTED = OnCart(("A",), (), ("B",), ({"what": "thickness"},))
+STOPS = [{"leg": "hall", "panels": ["A", "B"], "instead": "turn_it"}, {"leg": "gate", "panels": ["C"], "instead": ""}]
+
+
+@pytest.mark.parametrize(("ways", "told"), [
+    ({"cart": OnCart(("A", "B"))}, []),
+    ({"cart": STOPPED}, [("way_in_stops", {"equipment": "cart", "stops": STOPS})]),
+    ({"cart": DOUBTED}, [("way_in_unknown", {"equipment": "cart", "panels": ["B"],
+                                             "missing": [{"what": "thickness"}]})]),
+    ({"another": STOPPED}, []),  # it stays at home
+    ({BY_HAND: STOPPED}, [("way_in_stops", {"equipment": "", "stops": STOPS})]),
+    ({BY_HAND: DOUBTED}, []),  # with which cart they will come is still open
+])
+def test_a_cart_that_goes_along_must_get_every_panel_in(ways, told):
+    cart = EquipmentAtHand("cart", 900_000, 900_000, 900_000, lifts=False)
+    assert found(replace(WORK, on_carts=ways), CREW, cart) == told
 
 
 def test_what_takes_three_to_steer_takes_three_whatever_was_planned():

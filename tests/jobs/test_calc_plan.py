@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from jobs.calc import against, plan
 from jobs.calc.against import CrewAtHand, Days, EquipmentAtHand, Person
+from jobs.calc.brought_in import BY_HAND, OnCart, Stop
 from jobs.calc.plan import CrewAhead, Gear, Piece, Standing, Wanted, lay, placings, why_after
 
 MONDAY = dt.date(2026, 3, 2)
@@ -190,6 +191,41 @@ def lifter(name, holds, bookings=(), **over):
 def test_the_smallest_that_lifts_it_and_is_free_goes_along(gear, takes, stands_against):
     found = best(wanted(Piece("panels", 60, lifting_grams=300)), crew(), gear=gear, weeks=WEEKS[:1])
     assert (found.laid[0].gear, codes(found)) == ((takes,) if takes else (), stands_against)
+
+
+def cart(name, bookings=(), **over):
+    return Gear(name, EquipmentAtHand(name, 900, 900, 900, bookings=tuple(bookings), lifts=False, **over))
+
+
+GETS_IN, STOPS, DOUBTED = OnCart(("A",)), OnCart(stops=(Stop("hall", ("A",)),)), OnCart((), (), ("A",))
+
+
+@pytest.mark.parametrize(("gear", "ways", "takes", "stands_against"), [
+    ([cart("low"), cart("wide")], {"low": GETS_IN, "wide": STOPS}, ("low",), []),
+    ([cart("a"), cart("b", people_to_steer=2)], {"a": DOUBTED, "b": GETS_IN}, ("b",), []),
+    ([cart("wide"), cart("new")], {"wide": STOPS, "new": DOUBTED}, ("new",), ["way_in_unknown"]),
+    ([cart("low", [against.Booking(Days(day(0), day(27)), "J-2")]), cart("wide")], {"low": GETS_IN, "wide": STOPS},
+     ("low",), ["equipment_booked"]),
+    ([cart("a", inspected_until=day(-1)), cart("b")], {"a": GETS_IN, "b": GETS_IN}, ("b",), []),
+    ([cart("wide")], {"wide": STOPS}, ("wide",), ["way_in_stops"]),
+    ([cart("wide")], {}, (), []),  # nothing is to be brought in
+    ([], {BY_HAND: STOPS}, (), ["way_in_stops"])])
+def test_a_cart_that_gets_the_panels_in_and_is_free_goes_along(gear, ways, takes, stands_against):
+    found = best(wanted(Piece("panels", 60, on_carts=ways)), crew(), gear=gear, weeks=WEEKS[:1])
+    assert (found.laid[0].gear, codes(found)) == (takes, stands_against)
+    assert (plan.GETS_IN in codes(found, plan.FOR)) is ("way_in" not in str(stands_against) and bool(takes))
+
+
+def test_a_week_in_which_only_a_cart_that_stops_is_there_comes_after_one_with_one_that_does_not():
+    """The cart that gets in is out of use for good in the first two weeks; the other is not."""
+    gear = [cart("low", off=(Days(day(0), day(13)),), people_to_steer=1), lifter("beam", 900, people_to_steer=1)]
+    want = wanted(Piece("panels", 60, lifting_grams=300, on_carts={"low": GETS_IN}))
+    found = placings(want, [crew()], gear, WEEKS[:3])
+    assert [one.monday for one in found] == [WEEKS[2], WEEKS[0], WEEKS[1]]
+    assert why_after(found[0], found[1]) == "equipment_off"
+    stopped = placings(wanted(Piece("panels", 60, on_carts={"low": STOPS})), [crew()], gear, WEEKS[:1])
+    free = placings(wanted(Piece("panels", 60, on_carts={"low": GETS_IN})), [crew()], gear, WEEKS[:1])
+    assert why_after(free[0], stopped[0]) == "way_in_stops"
 
 
 def test_every_objection_there_is_has_its_place_in_the_order():
