@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from dashboard import words
@@ -112,7 +113,8 @@ def _line(one: Delivery, parts: list[Part], stops: list[dict[str, Any]], reader:
         brings[part.unit.opening.tag] = brings.get(part.unit.opening.tag, 0) + 1
     return DeliveryLine(
         one.pk, one.version, one.what, _when(one, reader), _late(one, today), one.condition,
-        tuple(_("%(tag)s: parts %(count)d") % {"tag": tag, "count": count} for tag, count in brings.items()),
+        tuple(ngettext("%(count)d part of %(tag)s", "%(count)d parts of %(tag)s", count) % {"tag": tag, "count": count}
+              for tag, count in brings.items()),
         tuple(f"{part.unit.opening.tag}, {part.name}: {part_state(part)}" for part in lacking), stopped_lines(stops),
         _may(act, one, parts, own) and (one.received_at is None or bool(lacking)),
         _later_days(one, reader, act, today, working))

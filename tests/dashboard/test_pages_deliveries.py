@@ -80,7 +80,7 @@ def counts(name):
 def test_a_job_shows_what_each_delivery_brings_lacks_and_stops(client, site):
     came(site, "Head", whole=1)
     page, count = job_page(client, site), site.unit.parts.count()
-    assert f"Brings L2: parts {count}" in page and "L2: frame set cannot begin" in page
+    assert f"Brings {count} parts of L2" in page and "L2: frame set cannot begin" in page
     assert f"{count - 1} parts lacking" in page and "L2, Sill: not here yet" in page and "L2, Head" not in page
 
 
