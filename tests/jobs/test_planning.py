@@ -6,12 +6,14 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from jobs.errors import Refusal
-from jobs.models import Assignment, CrewMember, Equipment, OfficeSettings, OutOfUse, StageChange, WorkStep
+from jobs.models import Assignment, CrewMember, Equipment, Job, OfficeSettings, OutOfUse, StageChange, WorkStep
 from jobs.services.objections import new_since, standing_now, stands_against
 from jobs.services.planning import assign, change_assignment
-from tests.factories import act_for, give_work, make_crew, make_job, make_opening, make_user
+from tests.factories import MM, act_for, give_work, make_crew, make_job, make_opening, make_user
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 3, 2)
@@ -171,6 +173,98 @@ def test_the_same_lifter_given_to_a_third_crew_stands_against_all_three():
     for other in (work, *more):
         other.refresh_from_db()
         assert now[other.pk] == stands_against(other, [one]), "of several at once the same as of each"
+
+
+# ---- the way in ------------------------------------------------------------------------------------------
+
+
+TO_BRING_IN = {"load": {"bare_thickness": "55 mm"}, "limits": {"lean_most": {"value": 0, "source": "invented"}},
+               "panels": [{"panel": letter, "length": "1500 mm", "height": "2400 mm", "mass": "190"}
+                          for letter in "AB"]}
+
+
+def hall(width: int) -> list[dict]:
+    return [{"name": "hall", "kind": "corridor", "sizes": {"width": width}}]
+
+
+def cart(width: int | None = 600, **over) -> Equipment:
+    return Equipment.objects.create(name=f"Cart {Equipment.objects.count() + 1}", kind="panel cart", carries_at=0,
+                                    width_loaded=width and width * MM, own_grams=60_000, **over)
+
+
+def hanging(way_in: list[dict], *gear: Equipment) -> Assignment:
+    work = work_for()
+    Job.objects.filter(pk=work.opening.job_id).update(way_in=way_in)
+    WorkStep.objects.filter(pk=work.work_step_id).update(to_bring_in=TO_BRING_IN)
+    work.equipment.set(gear)
+    return Assignment.objects.select_related("work_step", "opening__job", "crew").get(pk=work.pk)
+
+
+STOPS = [{"leg": "hall", "panels": ["A", "B"], "instead": "without_its_cart"}]
+
+
+@pytest.mark.parametrize(("way_in", "width", "stands"), [
+    (hall(600), 600, {}),
+    (hall(599), 600, {"way_in_stops": STOPS}),
+    (hall(600), None, {"way_in_unknown": [{"what": "thickness"}]}),
+    ([], 600, {}),  # nobody entered it: it is said where the work is given, and stands against nothing
+])
+def test_a_cart_that_goes_along_must_get_past_every_leg_of_the_way_in(way_in, width, stands):
+    work = hanging(way_in, cart(width))
+    found = objections(work, *work.equipment.all())
+    assert {code: values.get("stops", values.get("missing")) for code, values in found.items()} == stands
+
+
+def test_it_is_inked_against_a_cart_that_stops_only_by_whoever_says_that_they_know():
+    work = hanging(hall(599), wide := cart())
+    with pytest.raises(Refusal) as refused:
+        change_assignment(act_for("office"), work.pk, {"firmness": "inked"}, version=1)
+    assert refused.value.code == "stands-against"
+    assert refused.value.reasons == [{"code": "way_in_stops", "values": {"equipment": wide.name, "stops": STOPS}}]
+    changed = change_assignment(act_for("office"), work.pk, {"firmness": "inked"}, version=1, knowing=True)
+    assert (changed.firmness, [one["code"] for one in changed.against]) == ("inked", ["way_in_stops"])
+
+
+@pytest.mark.parametrize(("changed", "code"), [
+    (lambda work, one: Job.objects.filter(pk=work.opening.job_id).update(way_in=hall(599)), "way_in_stops"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(width_loaded=601 * MM), "way_in_stops"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(width_loaded=None), "way_in_unknown"),
+    (lambda work, one: Equipment.objects.filter(pk=one.pk).update(width_loaded=54 * MM), "way_in_unknown"),
+    (lambda work, one: WorkStep.objects.filter(pk=work.work_step_id).update(
+        to_bring_in={**TO_BRING_IN, "panels": [{"panel": "A", "height": "2400 mm"}]}), "way_in_unknown"),
+])
+def test_a_leg_a_cart_or_a_panel_that_changed_since_is_seen_again_and_told_as_new(changed, code):
+    work = hanging(hall(600), one := cart())
+    change_assignment(act_for("office"), work.pk, {"firmness": "inked"}, version=1)
+    assert seen_again(work) == (set(), set())
+    changed(work, one)
+    assert seen_again(work) == ({code}, {code})
+
+
+def test_fewer_panels_that_stop_are_nothing_new_and_another_leg_is():
+    work = hanging(hall(599), cart())
+    change_assignment(act_for("office"), work.pk, {"firmness": "inked"}, version=1, knowing=True)
+    only_b = {**TO_BRING_IN, "panels": TO_BRING_IN["panels"][1:]}
+    WorkStep.objects.filter(pk=work.work_step_id).update(to_bring_in=only_b)
+    assert seen_again(work) == ({"way_in_stops"}, set())
+    gate = {"name": "gate", "kind": "corridor", "sizes": {"width": 500}}
+    Job.objects.filter(pk=work.opening.job_id).update(way_in=[gate, *hall(599)])
+    assert seen_again(work) == ({"way_in_stops"}, {"way_in_stops"})
+
+
+def test_what_stops_a_panel_in_anybodys_hands_stands_against_it_before_a_cart_is_chosen():
+    work = hanging(hall(54))
+    assert objections(work, lifter())["way_in_stops"]["equipment"] == ""
+    assert objections(hanging(hall(55)), lifter()) == {}
+
+
+def test_it_takes_no_query_more_for_any_of_them(django_assert_num_queries):
+    work = [hanging(hall(599), cart()) for _ in range(3)]
+    with CaptureQueriesContext(connection) as one:
+        standing_now([work[0].pk], MONDAY)
+    with django_assert_num_queries(len(one)):
+        assert all(found[0]["code"] == "way_in_stops" for found in standing_now(
+            [one.pk for one in work], MONDAY).values())
 
 
 def test_of_work_that_is_over_nothing_is_said():
