@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.template.loader import render_to_string
+from django.utils.translation import gettext_lazy as _
 
 from dashboard import phrases, words
 from dashboard.forms.sheets import SHEETS, Filling
@@ -24,6 +25,13 @@ from jobs.models import Opening
 
 # Judged on the telephone too; the others wait for the office's answer.
 JUDGED_THERE = ("floor-profile", "rough-opening", "frame", "reveal", "sealing-conditions")
+
+# What may be done at any time, as it is called where nothing about it stands beside it.
+ACTS = {
+    "item": _("Raise a punch item"), "aside": _("Set a part aside"), "wait": _("Raise a wait"),
+    "hours": _("Report hours"), "event": _("Note an event"), "custody": _("Hand the opening over"),
+    "back": _("Step back a stage"), "wall": _("Somebody saw the pocket wall"),
+}
 
 
 def opening_told(sheet: OpeningSheet, stop: Stop) -> dict[str, Any]:
@@ -144,4 +152,5 @@ def _acts(sheet: OpeningSheet) -> list[dict[str, Any]]:
         ("hours", sheet.report_hours), ("event", sheet.note_event), ("custody", sheet.hand_over),
         ("back", sheet.step_back),
         ("wall", sheet.countersign_wall))
-    return [{"key": key, **told} for key, form in offered if (told := act_told(form)) is not None]
+    return [{"key": key, "title": str(ACTS[key]), **told} for key, form in offered
+            if (told := act_told(form)) is not None]

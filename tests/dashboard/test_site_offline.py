@@ -74,7 +74,7 @@ def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(brows
         phone.page.evaluate("navigator.serviceWorker.ready.then(r => r.update())")
         phone.page.wait_for_selector("text=A newer page is ready")
         assert phone.page.input_value("#reading") == "1", "nothing is taken away under the thumb"
-        phone.press("That was the last")
+        phone.press("Take it: the last one")
         phone.page.evaluate("window.before = true")
         phone.press("Load it")
         phone.page.wait_for_function("() => window.before === undefined")

@@ -139,7 +139,7 @@ def test_without_a_way_it_is_kept_and_said_so_and_goes_by_itself_when_there_is_o
     phone.page.get_by_label("Part").fill("Track cover")
     phone.press("Set aside")
     phone.page.wait_for_selector("text=/1, oldest/")
-    assert [(e["state"], e["said"]) for e in phone.outbox()] == [("on this phone", "Set aside")]
+    assert [(e["state"], e["said"]) for e in phone.outbox()] == [("on this phone", "Set a part aside")]
     phone.page.context.set_offline(False)
     phone.wait_until_sent()
     assert phone.site.opening.set_aside_parts.get().what == "Track cover"
@@ -211,7 +211,7 @@ def test_the_pad_steps_on_reads_back_and_takes_a_correction(phone):
     for _ in range(18):
         phone.press("An inch more")
     phone.press("3/16", exact=True)
-    phone.press("That was the last")
+    phone.press("Take it: the last one")
     assert "Taken. Gap: 18 3/16." in phone.said
     phone.page.get_by_text("Taken so far: 1").click()
     phone.press("Gap: 18 3/16")

@@ -9,6 +9,7 @@ import { newId } from "./uuid7.js";
 import { to } from "./addresses.js";
 
 const FEW = 5; // so many choices stand as keys; more as a list
+const BLANK = /^[-\u2013\u2014]*$/; // in a list a dash says that nothing is chosen; of a key it says nothing
 
 export function actView(app, opening, key) {
   const found = actsOf(opening).find(one => one.key === key);
@@ -16,7 +17,7 @@ export function actView(app, opening, key) {
   const { told, title, check, caution } = found;
   const draft = `act ${opening.id} ${key}`;
   const asked = told.fields.map(field => fieldOf(field));
-  const photos = told.photo || check?.photo ? picker(told.photo || say("photo")) : null;
+  const photos = told.photo || check?.photo || WITH_PHOTO[told.entry] ? picker(told.photo || say("take a photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
   const keep = once(() => done(app, opening, found, asked, photos, wrong, draft));
   const form = h("form", { on: {
@@ -45,6 +46,7 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
     lacking.focus();
     return false;
   }
+  wrong.textContent = "";
   const data = { ...told.data }, body = { entry: told.entry, data };
   if (told.about) body[told.about[0]] = told.about[1];
   for (const { field, value } of asked) {
@@ -89,13 +91,15 @@ function asSent(field, typed) {
 /** One field: its element, what stands in it, and how it is filled again. */
 function fieldOf(field) {
   const id = `f-${field.name}`;
-  const hint = field.hint ? h("span", { class: "small" }, field.hint) : null;
+  const hint = field.hint ? h("span", { class: "small", id: `${id}-hint` }, field.hint) : null;
+  const needed = field.needed ? "true" : null, about = hint && hint.id;
   if (field.how === "ticks") return ticks(field, hint);
   if (field.how === "choice" && field.choices.filter(([key]) => key !== "").length <= FEW) return keys(field, hint);
+  const how = { id, name: field.name, "aria-required": needed, "aria-describedby": about };
   const input = field.how === "choice"
-    ? h("select", { id, name: field.name }, field.choices.map(([key, said]) => h("option", { value: key, selected: key === (field.value ?? "") }, said)))
-    : field.how === "lines" ? h("textarea", { id, name: field.name, rows: 3, maxlength: field.most }, field.value ?? "")
-      : h("input", { id, name: field.name, type: field.how === "day" ? "date" : "text", maxlength: field.most, value: field.value,
+    ? h("select", how, field.choices.map(([key, said]) => h("option", { value: key, selected: key === (field.value ?? "") }, said)))
+    : field.how === "lines" ? h("textarea", { ...how, rows: 3, maxlength: field.most }, field.value ?? "")
+      : h("input", { ...how, type: field.how === "day" ? "date" : "text", maxlength: field.most, value: field.value,
         inputmode: field.how === "number" ? "decimal" : null, autocomplete: "off" });
   return { field, element: h("p", { class: "field" }, h("label", { for: id }, field.label), hint, input),
     value: () => input.value.trim(), focus: () => input.focus(), fill: value => {
@@ -106,9 +110,10 @@ function fieldOf(field) {
 function keys(field, hint) {
   const radios = field.choices.filter(([key]) => key !== "" || !field.needed).map(([key, said]) => {
     const input = h("input", { type: "radio", name: field.name, value: key, checked: key === (field.value ?? (field.needed ? null : "")) });
-    return { input, element: h("label", { class: "key" }, input, h("span", {}, said)) };
+    return { input, element: h("label", { class: "key" }, input, h("span", {}, key === "" && BLANK.test(said) ? say("none of these") : said)) };
   });
-  return { field, element: h("fieldset", {}, h("legend", {}, field.label), hint, h("div", { class: "keys" }, radios.map(one => one.element))),
+  return { field, element: h("fieldset", hint && { "aria-describedby": hint.id }, h("legend", {}, field.label), hint,
+    h("div", { class: "keys" }, radios.map(one => one.element))),
     value: () => radios.find(one => one.input.checked)?.input.value ?? "", focus: () => radios[0].input.focus(),
     fill: value => radios.forEach(one => {
       if (value !== undefined) one.input.checked = one.input.value === value;
@@ -120,6 +125,6 @@ function ticks(field, hint) {
     const input = h("input", { type: "checkbox", name: field.name, value: key });
     return { input, element: h("label", { class: "key" }, input, h("span", {}, said)) };
   });
-  return { field, element: h("fieldset", {}, h("legend", {}, field.label), hint, h("div", { class: "keys" }, boxes.map(one => one.element))),
+  return { field, element: h("fieldset", hint && { "aria-describedby": hint.id }, h("legend", {}, field.label), hint, h("div", { class: "keys" }, boxes.map(one => one.element))),
     value: () => boxes.filter(one => one.input.checked).map(one => one.input.value), focus: () => boxes[0]?.input.focus(), fill: () => {} };
 }

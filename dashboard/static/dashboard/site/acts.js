@@ -20,7 +20,7 @@ export function actsOf(opening) {
   for (const item of opening.items) add(`item ${item.number}`, item.what, item.close);
   opening.aside.forEach((part, n) => add(`back ${n}`, part.what, part.back));
   opening.waits.forEach((wait, n) => add(`wait ${n}`, wait.said, wait.clear));
-  opening.parts.forEach((part, n) => add(`part ${n}`, `${part.name}: ${part.state}`, part.came, { anytime: true }));
-  for (const told of opening.acts) add(told.key, told.button, told, { anytime: true });
+  opening.parts.forEach((part, n) => add(`part ${n}`, part.name, part.came));
+  for (const told of opening.acts) add(told.key, told.title, told, { anytime: true });
   return acts;
 }

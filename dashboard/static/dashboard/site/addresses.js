@@ -5,7 +5,7 @@ export function to(opening, ...rest) {
   return ["#/opening", opening.id, ...rest].map(String).map((part, n) => (n === 0 ? part : encodeURIComponent(part))).join("/");
 }
 
-/** Whether something is entered there: readings, an act, photos. */
+/** Whether something is entered there: readings, an act, photos, a mark. */
 export function isTyped(at) {
-  return /^#\/opening\/\d+\/(act|sheet|photo)\b/.test(at);
+  return /^#\/(mark$|opening\/\d+\/(act|sheet|photo)\b)/.test(at);
 }

@@ -8,7 +8,7 @@
  */
 export function h(tag, how = {}, ...inside) {
   const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(how)) {
+  for (const [name, value] of Object.entries(how ?? {})) {
     if (name === "on") for (const [event, does] of Object.entries(value)) element.addEventListener(event, does);
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
@@ -33,6 +33,32 @@ export function once(work) {
       throw why;
     }
   };
+}
+
+/** Puts this in place of what stood in `box`; what had the focus there has it again, what lay unfolded does too. */
+export function renewed(box, inside) {
+  const held = box.contains(document.activeElement) ? placeOf(box, document.activeElement) : null;
+  const unfolded = [...box.querySelectorAll("details[open]")].map(one => one.id);
+  box.replaceChildren(...inside);
+  for (const id of unfolded) document.getElementById(id)?.setAttribute("open", "");
+  if (held === null) return;
+  const again = alike(box, held.name)[held.nth] ?? alike(box, held.name).at(-1) ?? box.querySelector("h1");
+  again?.focus({ preventScroll: true });
+}
+
+function placeOf(box, element) {
+  const name = nameOf(element);
+  return { name, nth: alike(box, name).indexOf(element) };
+}
+
+/** What can have the focus and is called so: of several, their order tells which is which. */
+function alike(box, name) {
+  return [...box.querySelectorAll("a, button, input, select, textarea, summary, h1")].filter(one => nameOf(one) === name);
+}
+
+function nameOf(element) {
+  return element.id || (element.matches("summary") && element.parentElement.id) || element.getAttribute("href")
+    || element.getAttribute("aria-label") || element.textContent;
 }
 
 /** A drawing as the server made it. */

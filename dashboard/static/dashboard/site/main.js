@@ -1,8 +1,8 @@
 /* The page a crew lives in. What is shown comes from this phone; the office is asked whenever there is a way to it. */
 
 import { isTyped } from "./addresses.js";
-import { askForDay, dayHere, NEW, SIGNED_OUT, token } from "./day.js";
-import { h } from "./dom.js";
+import { askForDay, dayHere, forgetDay, NEW, SIGNED_OUT, token } from "./day.js";
+import { h, renewed } from "./dom.js";
 import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
 import { sendAll } from "./sending.js";
 import { noted } from "./store.js";
@@ -13,7 +13,7 @@ import { viewAt } from "./views.js";
 const EVERY = 30_000; // ms between two tries to send, beside all that starts one
 const DAYS_SEEN = 3; // what the office has stays in the list of what was done for so long
 
-const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, office: OFFICE } = document.body.dataset;
+const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, signOut: SIGN_OUT, office: OFFICE } = document.body.dataset;
 
 /** All that the views stand on. */
 const app = {
@@ -35,7 +35,11 @@ const app = {
     show();
   },
   renew: () => refresh().then(show),
-  sendNow: () => goOut(),
+  sendNow: async () => {
+    await goOut();
+    tell(app.out.count === 0 ? say("nothing unsent") : say(app.held || "no way to the office"));
+  },
+  signOut,
 };
 
 async function start() {
@@ -128,10 +132,31 @@ async function refresh() {
 /** On the disk first; then it is said to be kept; then it goes, if there is a way. */
 async function keepAndSend(entries) {
   const made = await keep(entries.map(entry => ({ person: app.person, ...entry })));
+  news = say("kept", { what: entries[0].said });
   await refresh();
   navigator.serviceWorker?.ready.then(worker => worker.sync?.register("outbox")).catch(() => {});
   goOut();
   return made;
+}
+
+/** The day goes from this phone with its person; what is not sent stays, and goes when they sign in again. */
+async function signOut() {
+  await going; // what it brought in would stay
+  const answer = await fetch(SIGN_OUT, { method: "POST", headers: { "X-CSRFToken": await token(DAY) }, credentials: "same-origin" })
+    .catch(() => null);
+  if (!answer?.ok) return tell(say("no way to sign out"));
+  await forgetDay();
+  Object.assign(app, { day: null, askedAt: null, person: undefined, held: "", signedOut: true });
+  app.out = { count: 0, oldest: null, rows: [], others: await ofOthers() };
+  document.body.dataset.unsent = 0;
+  show();
+}
+
+let news = ""; // what the next view begins with
+
+/** Said to everybody, and read out. */
+function tell(what) {
+  document.getElementById("told").textContent = what;
 }
 
 let shown = "", made = "";
@@ -142,21 +167,25 @@ function show() {
   if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
   made = of;
   const { head, body } = viewAt(app, at);
-  document.getElementById("masthead").replaceChildren(...head);
-  if (app.busy && at === shown) return; // it renews itself afterwards
+  renewed(document.getElementById("masthead"), head);
   const main = document.getElementById("main");
-  const moved = at !== shown;
-  const top = scrollY, focused = moved ? null : document.activeElement?.id;
+  const top = scrollY, moved = at !== shown;
+  if (!moved) {
+    if (app.busy) return; // it renews itself afterwards
+    renewed(main, body);
+    scrollTo(0, top);
+    return;
+  }
   main.replaceChildren(...body);
+  if (shown !== "") document.body.dataset.moved = "";
   shown = at;
   document.body.dataset.shown = at;
-  if (moved) {
-    scrollTo(0, 0);
-    (main.querySelector("h1") ?? main).focus({ preventScroll: true });
-  } else {
-    scrollTo(0, top);
-    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
-  }
+  scrollTo(0, 0);
+  const title = main.querySelector("h1");
+  document.title = [title?.textContent, "Sillbook"].filter(Boolean).join(" · ");
+  (title ?? main).focus({ preventScroll: true });
+  tell(news);
+  news = "";
 }
 
 start().catch(why => {

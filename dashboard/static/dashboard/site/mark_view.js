@@ -9,8 +9,9 @@ const BETWEEN = 250; // ms between two looks through the camera
 
 export function markView(app) {
   const openings = app.day?.openings ?? [];
-  const found = h("ul", { class: "checks", role: "status" });
-  const show = marks => found.replaceChildren(...marks.map(mark => h("li", {}, h("a", { class: "key", href: hrefOf(mark) }, nameOf(mark)))));
+  const found = h("div", { class: "found", role: "status" });
+  const show = marks => found.replaceChildren(h("ul", { class: "keys" }, marks.map(mark =>
+    h("li", {}, h("a", { class: "key", href: hrefOf(mark) }, nameOf(mark))))));
   const input = h("input", { id: "f-mark", type: "text", autocomplete: "off", autocapitalize: "characters", enterkeyhint: "go", on: {
     input: () => show(byTag(openings, input.value)) } });
   const go = event => {
@@ -18,7 +19,7 @@ export function markView(app) {
     const marks = byTag(openings, input.value);
     show(marks);
     if (marks.length === 1) location.hash = hrefOf(marks[0]);
-    else if (marks.length === 0) found.replaceChildren(h("li", {}, say("no such mark")));
+    else if (marks.length === 0) found.replaceChildren(h("p", { class: "wait" }, say("no such mark")));
   };
   return [h("h1", { tabindex: "-1" }, say("by its mark")), camera(openings, found),
     h("form", { on: { submit: go } }, h("p", { class: "field" }, h("label", { for: "f-mark" }, say("type the tag")), input),
@@ -36,14 +37,16 @@ function nameOf({ opening, panel }) {
 /** Nothing where the browser reads no codes: then the tag is typed. */
 function camera(openings, found) {
   if (!("BarcodeDetector" in window) || navigator.mediaDevices === undefined) return null;
-  const video = h("video", { class: "camera", playsinline: true, muted: true, "aria-label": say("the camera") });
+  const video = h("video", { class: "camera", playsinline: true, muted: true, hidden: true, "aria-label": say("the camera") });
   const said = h("p", { class: "small", role: "status" });
   const start = h("button", { type: "button", class: "key", on: { click: () => {
     start.disabled = true;
+    video.hidden = false;
     look(video, openings, mark => { location.hash = hrefOf(mark); }, () => { said.textContent = say("not of today"); })
       .catch(() => {
         said.textContent = say("no camera");
         start.disabled = false;
+        video.hidden = true;
       });
   } } }, say("read the code"));
   return h("div", {}, start, video, said);

@@ -12,18 +12,21 @@ export function openingView(app, opening) {
   const rows = beyondTheDay(app, opening);
   const next = nextOf(app, opening);
   return [
-    h("h1", { tabindex: "-1" }, `${opening.job} · ${opening.tag}`),
-    h("p", {}, [opening.location, opening.title].filter(Boolean).join(", ")),
-    next.href ? h("a", { class: "main", href: next.href }, next.said) : h("p", { class: "next" }, next.said),
-    waits(opening, rows),
-    kept(opening),
-    drawing(opening),
-    opening.gates.map(gate => gateSection(opening, gate, rows)),
-    panels(opening, rows),
-    items(opening, rows),
-    others(opening),
-    about(opening),
-  ].flat(Infinity).filter(Boolean);
+    h("div", { class: "first" },
+      title(opening),
+      next.href ? h("a", { class: "main", href: next.href }, next.said) : h("p", { class: "next" }, next.said),
+      waits(opening, rows), kept(opening), drawing(opening)),
+    h("div", { class: "rest" },
+      opening.gates.map(gate => gateSection(opening, gate, rows)),
+      panels(opening, rows), items(opening, rows), parts(opening), others(opening), about(opening)),
+  ];
+}
+
+/** Its number stands in the title block above. */
+function title(opening) {
+  const number = `${opening.job} · ${opening.tag}`;
+  const where = [opening.location, opening.title].filter(Boolean).join(", ");
+  return h("h1", { tabindex: "-1" }, where === "" ? number : [h("span", { class: "unseen" }, `${number}: `), where]);
 }
 
 function waits(opening, rows) {
@@ -46,7 +49,7 @@ function gateSection(opening, gate, rows) {
     h("h2", {}, say("before", { what: gate.title })),
     gate.blocks.map(said => h("p", { class: "wait" }, said)),
     h("ul", { class: "checks" }, left.map(check => h("li", {}, checkRow(opening, check, rows)))),
-    done.length > 0 && h("details", {}, h("summary", {}, say("stand", { n: done.length, all: gate.asked })),
+    done.length > 0 && h("details", { id: `stand-${gate.target}` }, h("summary", {}, say("stand", { n: done.length, all: gate.asked })),
       h("ul", { class: "checks" }, done.map(check => h("li", {}, checkRow(opening, check, rows))))),
     called ? state(called) : gate.act && act(opening, `gate ${gate.target}`, say("call it done", { what: gate.title }),
       left.every(check => isDone(opening, check, rows)) ? "main" : "quiet"));
@@ -62,7 +65,7 @@ function checkRow(opening, check, rows) {
   return [
     href ? h("a", { class: "key", href }, title) : h("b", {}, title),
     h("span", { class: "small" }, check.passes ? check.outcome : [check.outcome, check.guards].filter(Boolean).join("; ")),
-    check.passes ? null : check.limits.map(limit => h("span", { class: "limit" }, limit)),
+    check.passes || check.limits.length === 0 ? null : h("span", { class: "limit" }, check.limits.join("; ")),
     check.notes.map(note => h("p", { class: "small" }, note)),
     check.passes ? null : check.missing.map(one => h("p", { class: "small" }, one)),
     answer && [state(answer), answer.judged && h("p", { class: answer.judged.result === "pass" ? "small" : "wait" }, answer.judged.said)],
@@ -79,8 +82,10 @@ function panels(opening, rows) {
       return h("li", {},
         h("b", {}, `${panel.letter} `), h("span", {}, [panel.position, say("track", { n: panel.track }), panel.mass].join(", ")),
         h("p", { class: "small" }, panel.state_said), here && state(here),
-        panel.act && act(opening, `panel ${panel.id}`, `${panel.letter}: ${panel.act.button}`, panel.next ? "main" : "quiet"),
-        panel.other && act(opening, `other ${panel.id}`, say("something else of", { letter: panel.letter })));
+        panel.act && panel.next && act(opening, `panel ${panel.id}`, `${panel.letter}: ${panel.act.button}`, "main"),
+        h("div", { class: "keys" },
+          panel.act && !panel.next && act(opening, `panel ${panel.id}`, `${panel.letter}: ${panel.act.button}`),
+          panel.other && act(opening, `other ${panel.id}`, say("something else of", { letter: panel.letter }))));
     })));
 }
 
@@ -105,18 +110,26 @@ function onThisPhone(rows, told) {
   return told.about ? latestOf(rows, told.entry, ...told.about) : undefined;
 }
 
+function parts(opening) {
+  if (!opening.parts.some(part => part.came)) return null;
+  return h("section", {}, h("details", { id: "parts" }, h("summary", {}, say("parts")), h("ul", { class: "checks" },
+    opening.parts.map((part, n) => h("li", {}, h("b", {}, part.name), h("p", { class: "small" }, [part.wanted, part.state].filter(Boolean).join(", ")),
+      part.came && act(opening, `part ${n}`, `${part.came.button}: ${part.name}`))))));
+}
+
 function others(opening) {
-  return h("section", {}, h("h2", {}, say("also")), h("div", { class: "keys" },
-    opening.sheets.filter(sheet => sheet.places.length === 0).map(sheet => h("a", { class: "key", href: to(opening, "sheet", sheet.key) },
-      say("read", { what: sheet.title }))),
-    opening.may_photo && h("a", { class: "key", href: to(opening, "photo") }, say("photo")),
-    actsOf(opening).filter(one => one.anytime).map(one => act(opening, one.key, one.told.button, "key"))));
+  const { sheets } = opening;
+  return h("section", {}, h("h2", {}, say("also")),
+    h("div", { class: "keys" }, opening.may_photo && h("a", { class: "key", href: to(opening, "photo") }, say("photo")),
+      actsOf(opening).filter(one => one.anytime).map(one => act(opening, one.key, one.title, "key"))),
+    sheets.length > 0 && h("details", { id: "read-any" }, h("summary", {}, say("read any")), h("div", { class: "keys" },
+      sheets.map(sheet => h("a", { class: "key", href: to(opening, "sheet", sheet.key) }, sheet.title)))));
 }
 
 function about(opening) {
   const lines = [["address", opening.address], ["way in", opening.way_in], ["unit", opening.unit], ["pocket", opening.pocket],
     ["benchmark", opening.benchmark], ["crew", opening.crew]].filter(([, said]) => said);
-  return h("section", {}, h("h2", {}, say("about")), h("dl", {}, lines.map(([name, said]) => [h("dt", {}, say(name)), h("dd", {}, said)])));
+  return h("section", {}, h("h2", {}, say("about")), h("dl", {}, lines.map(([name, said]) => h("div", {}, h("dt", {}, say(name)), h("dd", {}, said)))));
 }
 
 function act(opening, key, said, kind = "quiet") {

@@ -81,11 +81,11 @@ export function inSight(person, most = 500) {
   });
 }
 
-/** How many entries are still on this phone that are not this person's. */
+/** How many entries are still on this phone that are not this person's; without one, of everybody. */
 export function ofOthers(person) {
   return using("readonly", ["entries"], async ({ entries }) => {
     const all = await asked(entries.index("state").count(HERE));
-    return all - await asked(entries.index("person").count(theirs(person, HERE)));
+    return person === undefined ? all : all - await asked(entries.index("person").count(theirs(person, HERE)));
   });
 }
 

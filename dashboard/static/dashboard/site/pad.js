@@ -42,24 +42,31 @@ export function inchesRead(text) {
 }
 
 /**
- * @param {{unit: "in"|"mm", signed: boolean, value: string, last: string, label: string, next: string, onTaken: (text: string) => void}} of
- *   `last`: what was read before it, if anything; `onTaken` is told once, when it is to go on
+ * @param {{unit: "in"|"mm", signed: boolean, value: string, last: string, label: string, about?: string, next: string,
+ *   onTaken: (text: string) => void, again: () => void}} of
+ *   `last`: what was read before it, if anything; `about`: the id of what is said about it; `onTaken` is told once, when it
+ *   is to go on; `again` draws it anew, after another way was chosen
  */
 export function pad(of) {
   const millimetres = liking.mm ?? of.unit === "mm";
   const box = h("div", { class: "pad" });
   const reading = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none", autocomplete: "off", value: of.value,
-    "aria-label": of.label, enterkeyhint: "next" });
-  const suffix = h("span", { class: "unit" }, millimetres ? "mm" : "in");
+    "aria-describedby": of.about, enterkeyhint: "next" });
+  const unit = millimetres ? "mm" : "in";
+  const readOut = h("p", { class: "read-out", role: "status" }); // of a key that is pressed nothing else is heard
   const show = text => {
     reading.value = text;
+    readOut.textContent = `${text} ${unit}`;
     marks();
   };
   const take = () => {
     const text = reading.value.trim();
-    if (text === "") return reading.focus();
-    const own = millimetres ? "mm" : "in"; // what a bare number on this pad is in
-    of.onTaken(own === of.unit || HAS_UNIT.test(text) ? text : `${text} ${own}`);
+    if (text === "") {
+      readOut.textContent = say("nothing entered"); // and no further: Next pressed twice shall not pass a station over
+      reading.focus();
+      return;
+    }
+    of.onTaken(unit === of.unit || HAS_UNIT.test(text) ? text : `${text} ${unit}`); // a bare number is in the pad's
   };
   reading.addEventListener("keydown", event => {
     if (event.key !== "Enter") return;
@@ -69,23 +76,22 @@ export function pad(of) {
   reading.addEventListener("input", () => marks());
   const keys = millimetres ? inMillimetres(of, reading, show) : inInches(of, reading, show);
   const marks = keys.marks;
+  const read = h("div", { class: "read" }, h("label", { class: "label", for: "reading" }, of.label),
+    h("p", {}, reading, " ", h("span", { class: "unit" }, unit)), readOut);
+  const toggle = (name, on, how) => h("button", { type: "button", class: "key", id: `like-${Object.keys(how)[0]}`, "aria-pressed": String(on),
+    on: { click: () => {
+      like(how);
+      of.again();
+    } } }, say(name));
   box.append(
-    h("div", { class: "tape" }, keys.less, h("div", { class: "read" }, h("span", { class: "label" }, of.label), h("p", {}, reading, " ", suffix)), keys.more),
+    h("div", { class: "tape" }, liking.large ? [read, keys.less, keys.more] : [keys.less, read, keys.more]), // as it stands
     ...keys.rows,
     h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next),
-    h("details", { class: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
-      toggle("glove size", liking.large, () => like({ large: !liking.large })),
-      toggle("millimetres", millimetres, () => like({ mm: !millimetres }), of.again),
-      !millimetres && toggle("thirty-seconds", liking.thirty, () => like({ thirty: !liking.thirty }), of.again))));
+    h("details", { class: "likings", id: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
+      toggle("glove size", liking.large, { large: !liking.large }), toggle("millimetres", millimetres, { mm: !millimetres }),
+      !millimetres && toggle("thirty-seconds", liking.thirty, { thirty: !liking.thirty }))));
   marks();
-  return { element: box, focus: () => reading.focus({ preventScroll: true }) };
-}
-
-function toggle(name, on, press, again) {
-  return h("button", { type: "button", class: "key", "aria-pressed": String(on), on: { click: () => {
-    press();
-    again?.();
-  } } }, say(name));
+  return box;
 }
 
 function inInches(of, reading, show) {
@@ -119,8 +125,13 @@ function inInches(of, reading, show) {
     keys.forEach((key, n) => key.setAttribute("aria-pressed", String(parts !== null && Math.floor((Math.abs(parts) % 64) / 4) === n)));
   };
   return { less: whole(-1), more: whole(1), marks, rows: [
-    h("div", { class: "nudges" }, nudges), h("div", { class: "marks" }, keys),
+    h("div", { class: "nudges" }, nudges), h("div", { class: "marks" }, liking.large ? eighthsFirst(keys) : keys),
     (of.signed || liking.thirty) && h("div", { class: "keys" }, of.signed && sign, liking.thirty && thirty)].filter(Boolean) };
+}
+
+/** With large keys there are two columns; then what one needs most comes first. */
+function eighthsFirst(keys) {
+  return [...keys.filter((_, n) => n % 2 === 0), ...keys.filter((_, n) => n % 2 === 1)];
 }
 
 /** A mark as it stands on a tape: the half the longest but for the whole inch, the sixteenths the shortest. */

@@ -22,6 +22,7 @@ export function picker(label) {
     const line = h("li", {}, `${chosen.length + 1}. `, h("button", { type: "button", class: "quiet", on: { click: () => {
       chosen.splice(chosen.indexOf(taken), 1);
       line.remove();
+      input.focus();
     } } }, say("take away")));
     chosen.push(taken);
     shown.append(line);
@@ -29,7 +30,7 @@ export function picker(label) {
       () => line.prepend(say("no picture"), " "));
   };
   return {
-    element: h("div", { class: "field" }, h("label", { class: "key", for: "f-photo" }, label), input, shown),
+    element: h("div", { class: "field photos" }, input, h("label", { class: "key", for: "f-photo" }, label), h("div", { role: "status" }, shown)),
     small: async () => (await Promise.allSettled(chosen.map(one => one.small))).filter(one => one.status === "fulfilled").map(one => one.value),
     count: () => chosen.length,
   };

@@ -1,7 +1,7 @@
 /* One sheet of readings: one thing at a time on the pad, what was taken beside it, the answer as soon as there is one. */
 
 import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
-import { h, once } from "./dom.js";
+import { h, once, renewed } from "./dom.js";
 import { givenBy } from "./given.js";
 import { judge } from "./judge.js";
 import { likings, pad } from "./pad.js";
@@ -26,59 +26,91 @@ function whereView(opening, sheet) {
     h("p", {}, h("a", { class: "quiet", href: to(opening) }, say("back")))];
 }
 
+/** What stays on the page from the first reading to the last. A screen reader only reads out what changes in a place
+    that was there before, so the places stay and what is in them changes. */
 class Filling {
   constructor(app, opening, sheet, place, box) {
-    Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0, taken: "" });
+    Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0, onward: null, taken: "" });
     this.draft = `sheet ${opening.id} ${sheet.key} ${place}`;
+    const placeSaid = sheet.places.find(([name]) => name === place)?.[1];
+    this.title = h("h1", { tabindex: "-1" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
+    this.cautions = h("div", { id: "cautions" });
+    this.readBack = h("p", { class: "read-back", role: "status" });
+    this.drawn = h("div", {});
+    this.answered = h("div", { class: "answer", role: "status" });
+    this.step = h("div", { class: "step" });
+    this.rest = h("div", {});
+    box.append(h("div", { class: "told" }, this.title, this.cautions, this.readBack, this.drawn, this.answered), this.step, this.rest);
   }
 
   async start() {
     const [draft] = await Promise.all([draftOf(this.draft), likings()]);
     if (draft !== undefined) Object.assign(this, { typed: draft.typed, at: Math.min(draft.at, this.steps.length) });
     this.show();
+    this.comeToIt();
   }
 
   show() {
     const step = this.steps[this.at];
-    const placeSaid = this.sheet.places.find(([name]) => name === this.place)?.[1];
     const answer = this.answer();
-    this.box.replaceChildren(...[
-      h("h1", { tabindex: "-1" }, [this.sheet.title, placeSaid].filter(Boolean).join(", ")),
-      this.at === 0 ? this.sheet.cautions.map(said => h("p", { class: "caution" }, said)) : [],
-      h("p", { class: "read-back", role: "status" }, this.taken),
-      profile(this.sheet, this.typed, step, answer),
-      answer && verdict(answer),
-      step === undefined ? this.finished() : this.asked(step),
-      this.takenSoFar(),
-      h("p", {}, h("a", { class: "quiet", href: to(this.opening) }, say("back"))),
-    ].flat(Infinity).filter(Boolean));
-    this.box.querySelector("#reading, #f-step, h1")?.focus({ preventScroll: true });
+    const stood = this.placeOfNext();
+    this.cautions.replaceChildren(...(this.at === 0 ? this.sheet.cautions.map(said => h("p", { class: "caution" }, said)) : []));
+    this.drawn.replaceChildren(...[profile(this.sheet, this.typed, step, answer)].filter(Boolean));
+    sayIn(this.readBack, [this.taken]);
+    sayIn(this.answered, answer ? [verdict(answer)] : []);
+    renewed(this.step, (step === undefined ? this.finished() : this.asked(step)).flat(Infinity).filter(Boolean));
+    renewed(this.rest, [this.takenSoFar(), h("div", { class: "keys" },
+      step && h("button", { type: "button", class: "quiet", id: "skip", on: { click: event => this.skip(step, event.detail === 0) } }, say("not read")),
+      h("a", { class: "quiet", href: to(this.opening) }, say("back")))].filter(Boolean));
+    this.keepUnderTheThumb(stood);
+  }
+
+  /** To what is asked: the reading, the chosen answer or the first one; after the last, that there is no more. */
+  comeToIt() {
+    const found = ["#reading, #f-step, #no-more", "fieldset [aria-pressed=true]", "fieldset button"]
+      .map(wanted => this.step.querySelector(wanted)).find(Boolean);
+    (found ?? this.title).focus({ preventScroll: true });
+  }
+
+  placeOfNext() {
+    return this.step.querySelector("#next")?.getBoundingClientRect().top;
+  }
+
+  /** Whatever is said above the keys, they stay where they were. */
+  keepUnderTheThumb(stood) {
+    const stands = this.placeOfNext();
+    if (stood !== undefined && stands !== undefined) scrollBy(0, stands - stood);
   }
 
   asked(step) {
-    const next = this.steps[this.at + 1];
+    const next = this.steps[this.onward ?? this.at + 1];
     const goes = next === undefined ? say("last one") : say("next", { what: next.station?.at ?? next.label });
-    const skip = h("button", { type: "button", class: "quiet", on: { click: () => this.skip(step) } }, say("not read"));
-    const head = [h("p", { class: "label" }, step.group), step.hint && h("p", { class: "small" }, step.hint)];
+    const head = h("div", { id: "asked-of" }, h("p", { class: "label" }, step.group), step.hint && h("p", { class: "small" }, step.hint));
+    const about = this.aboutIt(step);
     if (step.how === "choice") {
-      return [head, h("fieldset", {}, h("legend", {}, step.label), h("div", { class: "keys" }, step.choices.filter(([value]) => value !== "")
-        .map(([value, said]) => h("button", { type: "button", class: "key", "aria-pressed": String((this.typed[step.name] ?? step.start) === value),
-          on: { click: () => this.take(step, value, said) } }, said)))), skip];
+      return [head, h("fieldset", { "aria-describedby": about }, h("legend", {}, step.label), h("div", { class: "keys" },
+        step.choices.filter(([value]) => value !== "").map(([value, said]) => h("button", { type: "button", class: "key",
+          "aria-pressed": String((this.typed[step.name] ?? step.start) === value), on: { click: () => this.take(step, value, said) } }, said))))];
     }
     if (step.how !== "length") {
       const input = h("input", { id: "f-step", type: "text", inputmode: step.how === "number" ? "decimal" : "text", autocomplete: "off",
-        value: this.typed[step.name] ?? step.start });
+        "aria-describedby": about, value: this.typed[step.name] ?? step.start });
       const take = event => {
         event.preventDefault();
         if (input.value.trim() !== "") this.take(step, input.value.trim());
         else this.skip(step);
       };
       return [head, h("form", { on: { submit: take } }, h("p", { class: "field" }, h("label", { for: "f-step" }, step.label), input),
-        h("button", { class: "main", id: "next" }, goes)), skip];
+        h("button", { class: "main", id: "next" }, goes))];
     }
-    const { element } = pad({ unit: this.sheet.unit, signed: step.signed === true, value: this.typed[step.name] ?? step.start ?? "", last: this.last(step),
-      label: step.label, next: goes, onTaken: text => this.take(step, text), again: () => this.show() });
-    return [head, element, skip];
+    return [head, pad({ unit: this.sheet.unit, signed: step.signed === true, value: this.typed[step.name] ?? step.start ?? "",
+      last: this.last(step), label: step.label, about, next: goes, onTaken: text => this.take(step, text), again: () => this.show() })];
+  }
+
+  /** What is read out besides: cautions at the start; of what it is where that is another than before. */
+  aboutIt(step) {
+    if (this.at === 0) return "cautions asked-of";
+    return step.hint || step.group !== this.steps[this.at - 1].group ? "asked-of" : null;
   }
 
   /** The reading before it of the same line, else of whatever came before. */
@@ -90,28 +122,35 @@ class Filling {
 
   take(step, value, said = value) {
     this.typed[step.name] = value;
-    this.go(this.at + 1, say("took", { what: step.label, value: said }));
+    this.go(this.onward ?? this.at + 1, say("took", { what: step.label, value: said }));
   }
 
-  /** Nothing was read there: what stood there to begin with does not count either. */
-  skip(step) {
+  /** Nothing was read there: what stood there to begin with does not count either. By keyboard one stays at the key: what
+      comes next may be passed over too. */
+  skip(step, stays = false) {
     this.typed[step.name] = "";
-    this.go(this.at + 1, "");
+    this.go(this.onward ?? this.at + 1, say("skipped", { what: step.label }), null, stays);
   }
 
-  go(at, taken) {
-    this.at = at;
-    this.taken = taken;
-    keepDraft(this.draft, { typed: this.typed, at });
+  /** What was taken is read again; then it goes on where one was. */
+  correct(n) {
+    this.go(n, "", this.onward ?? this.at);
+  }
+
+  go(at, taken, onward = null, stays = false) {
+    Object.assign(this, { at, taken, onward });
+    keepDraft(this.draft, { typed: this.typed, at: onward ?? at });
     this.show();
+    if (!stays || this.at >= this.steps.length) this.comeToIt();
   }
 
   /** What was taken, each a key to take it again. */
   takenSoFar() {
     const read = this.steps.map((step, n) => [step, n]).filter(([step]) => this.typed[step.name]);
     if (read.length === 0) return null;
-    return h("details", {}, h("summary", {}, say("taken so far", { n: read.length })), h("ul", { class: "checks" }, read.map(([step, n]) => h("li", {},
-      h("button", { type: "button", class: "key", on: { click: () => this.go(n, "") } }, `${step.label}: ${this.typed[step.name]}`)))));
+    return h("details", { id: "so-far" }, h("summary", {}, say("taken so far", { n: read.length })), h("ul", { class: "keys" },
+      read.map(([step, n]) => h("li", {}, h("button", { type: "button", class: "key", on: { click: () => this.correct(n) } },
+        `${step.label}: ${saidOf(step, this.typed[step.name])}`)))));
   }
 
   answer() {
@@ -127,7 +166,7 @@ class Filling {
   finished() {
     const wrong = h("p", { class: "wait", role: "alert" });
     const read = this.wasRead();
-    return [h("p", {}, !read ? say("nothing read") : say("all asked")), wrong,
+    return [h("p", { id: "no-more", tabindex: "-1" }, !read ? say("nothing read") : say("all asked")), wrong,
       read && h("button", { type: "button", class: "main", on: { click: once(() => this.keep(wrong)) } }, say("keep it"))];
   }
 
@@ -137,7 +176,7 @@ class Filling {
     const data = { kind: this.sheet.kind, given, occasion: this.sheet.occasion, ...(this.place ? { place: this.place } : {}),
       ...(answer?.verdict ? { device_verdict: answer.verdict } : {}) };
     try {
-      await this.app.keep([{ id: newId(), opening: this.opening.id, said: this.box.querySelector("h1").textContent,
+      await this.app.keep([{ id: newId(), opening: this.opening.id, said: this.title.textContent,
         body: { entry: "inspection", opening: this.opening.id, data },
         ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }]);
     } catch (why) {
@@ -148,6 +187,18 @@ class Filling {
     location.hash = to(this.opening);
     return true;
   }
+}
+
+/** Said anew only where it is another: what has not changed is not read out again. */
+function sayIn(place, inside) {
+  const before = place.textContent;
+  const other = h("div", {}, ...inside);
+  if (other.textContent !== before) place.replaceChildren(...other.childNodes);
+}
+
+/** What was entered, in words: of a choice, what was chosen. */
+function saidOf(step, value) {
+  return step.choices?.find(([one]) => one === value)?.[1] ?? value;
 }
 
 /** The phone's answer, marked as its own until the office has judged the same readings. */
