@@ -5,15 +5,17 @@ import datetime as dt
 import pytest
 import time_machine
 from django.urls import reverse
+from rest_framework.test import APIClient
 
 from inspections.services.afterwards import book_return_trip, close_callback, log_callback
 from inspections.services.waits import raise_wait
-from jobs.models import Assignment, Crew, CrewMember, Equipment, Job, WorkStep
+from jobs.models import Assignment, Crew, CrewMember, Equipment, Job, OutOfUse, WorkStep
+from jobs.services.office import change as change_record
 from jobs.services.planning import assign, change_assignment, take_back, tell
 from jobs.stages import Stage
 from tests.factories import MM, give_work, make_crew, make_opening, make_user
 from tests.visits import as_role, at, queries, site_today, text
-from units.models import Panel
+from units.models import DoorSystem, Panel
 from units.services.bringing_in import write_for
 
 pytestmark = pytest.mark.django_db
@@ -440,12 +442,97 @@ def test_a_cart_that_goes_along_and_does_not_get_in_stands_against_its_work(clie
     assert "New since it was given." in rows
 
 
+def test_by_hand_a_cart_that_stops_is_inked_only_by_whoever_knows(client, site, carts):
+    _low, wide, new = carts
+    sent = by_hand(site, "panels hung", firmness="inked", equipment=[wide.pk, new.pk])
+    answer = send(client, site, sent)
+    shown = text(answer)
+    assert (answer.status_code, Assignment.objects.count()) == (409, 0)
+    assert "Wide: does not get past: &lt;i&gt;hall&lt;/i&gt;; make the way larger (A, B)." in shown
+    assert "Whether the panels get in on New, nobody can tell: still needed: how wide cart and panel" in shown
+    assert send(client, site, {**sent, "knowing": "on"}).status_code == 302
+    assert {"way_in_stops", "way_in_unknown"} <= {one["code"] for one in Assignment.objects.get().against}
+
+
+def test_changed_to_a_cart_that_stops_it_is_inked_only_by_whoever_knows(client, site, carts):
+    _low, wide, _new = carts
+    one = given(site, "panels hung")
+    answer = send(client, site, change(one, equipment=[wide.pk], firmness="inked"))
+    assert answer.status_code == 409
+    assert "Wide: does not get past" in text(answer).partition('id="given"')[0]
+    one.refresh_from_db()
+    assert (one.firmness, one.version, one.equipment.count()) == ("pencilled", 1, 0)
+
+
+def test_over_the_api_too_it_is_told_and_inked_only_by_whoever_knows(site, carts):
+    _low, wide, _new = carts
+    api = APIClient()
+    api.force_authenticate(site.office)
+    body = {"work_step": step(site, "panels hung").pk, "crew": site.crew.pk, "start_day": day(1), "end_day": day(1),
+            "equipment": [wide.pk]}
+    refused = api.post("/api/v1/assignments/", {**body, "firmness": "inked"})
+    told = {one["code"]: one["values"] for one in refused.json()["reasons"]}
+    assert (refused.status_code, Assignment.objects.count()) == (409, 0)
+    assert told["way_in_stops"] == {"equipment": "Wide", "stops": [
+        {"leg": "<i>hall</i>", "panels": ["A", "B"], "instead": "make_it_larger"}]}
+    made = api.post("/api/v1/assignments/", body)
+    assert "way_in_stops" in str(made.json()["against"])
+    url = f"/api/v1/assignments/{made.json()['id']}/"
+    refused = api.patch(url, {"firmness": "inked"}, HTTP_IF_MATCH=made["ETag"])
+    assert (refused.status_code, "way_in_stops" in str(refused.json()["reasons"])) == (409, True)
+
+
+def test_a_crew_in_a_week_takes_the_cart_the_panels_get_in_on(client, site, carts):
+    low, _wide, new = carts
+    shown = page(client, site, only(site, "panels hung"))
+    first = shown.split('<li class="candidate">')[1]
+    assert "On Low every panel gets past every leg of the way in." in first
+    taken = first.split('name="taken" value="')[1].split('"')[0]
+    assert taken.split(";")[2] == str(low.pk)
+    send(client, site, {"do": "give", "step": [step(site, "panels hung").pk], "stood": "", "taken": taken})
+    assert list(Assignment.objects.get().equipment.all()) == [low]
+    low.delete()
+    first = page(client, site, only(site, "panels hung")).split('<li class="candidate">')[1]
+    assert "Whether the panels get in on New, nobody can tell" in first, "which may do"
+    new.delete()
+    first = page(client, site, only(site, "panels hung")).split('<li class="candidate">')[1]
+    assert "Wide: does not get past" in first and ";inked" not in first.split('class="ruled"')[0]
+
+
+def test_the_week_in_which_only_the_wide_cart_is_left_comes_after_and_says_so(client, site, carts):
+    low, _wide, new = carts
+    new.delete()
+    OutOfUse.objects.create(equipment=low, from_day=day(0), to_day=day(6), reason="yearly inspection")
+    found = page(client, site, only(site, "panels hung")).split('<li class="candidate">')[1:]
+    assert "<b>Mon 9 Mar" in found[0]
+    late = next(one for one in found if "<b>Tue 3 Mar" in one or "<b>Mon 2 Mar" in one)
+    assert "Low is out of use on these days." in late
+
+
+def test_a_leg_that_changed_since_needs_somebody_and_stands_on_crew_progress_and_the_job(client, site, carts):
+    low, *_others = carts
+    WorkStep.objects.update(ready=True)
+    one = given(site, "panels hung", equipment=[low.pk])
+    change_assignment(site.act(site.office), one.pk, {"firmness": "inked"}, version=1, knowing=True)
+    job = Job.objects.get(pk=site.opening.job_id)
+    change_record(site.act(site.office), job, {"way_in": [
+        {"name": "gate", "kind": "corridor", "sizes": {"width": 500}}]}, version=job.version, record="jobs")
+    said = "Low: does not get past: gate; make the way larger (A, B)."
+    client.force_login(site.office)
+    for url in (reverse("needs-somebody"), reverse("crew-progress"), reverse("job", args=[job.pk])):
+        assert said in text(client.get(url)), url
+
+
 def test_without_a_way_in_or_a_cart_that_is_said_and_once_hung_nothing_is(client, site, carts):
     Job.objects.update(way_in=[])
     assert "The way in of this job is not entered yet" in page(client, site)
     Job.objects.update(way_in=[{"name": "hall", "kind": "corridor", "sizes": {"width": 800}}])
     Equipment.objects.all().delete()
     assert "No cart of ours is entered" in page(client, site)
+    Job.objects.update(way_in=[{"name": "hall", "kind": "corridor", "sizes": {"width": 50}}])
+    DoorSystem.objects.update(panel_thickness=55 * MM)
+    write_for([site.opening.pk])
+    assert "By hand: does not get past: hall; make the way larger (A, B)" in page(client, site)
     Panel.objects.update(state="hung")
     write_for([site.opening.pk])
     assert "Whether the panels get in" not in page(client, site)
