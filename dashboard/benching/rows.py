@@ -43,7 +43,8 @@ def give_all_active_to_crews(crews: int, today: dt.date) -> None:
         for stage in WORKED:
             cursor.execute(
                 "INSERT INTO jobs_workstep (opening_id, stage, planned_minutes, skills, hands, wait_after_minutes, "
-                f"ready, not_ready, version, created_at) SELECT o.id, %s, 600, '[]', 2, 0, %s, '[]', 1, %s {active}",
+                "ready, not_ready, to_bring_in, version, created_at) "
+                f"SELECT o.id, %s, 600, '[]', 2, 0, %s, '[]', '{{}}', 1, %s {active}",
                 [stage.value, True, now, Stage.ACCEPTED.value])
         cursor.execute(
             "INSERT INTO jobs_assignment (opening_id, work_step_id, crew_id, start_day, end_day, planned_minutes, "
@@ -63,7 +64,8 @@ def give_all_past_to_crews(crews: int, today: dt.date) -> None:
     with connection.cursor() as cursor:
         cursor.execute(
             "INSERT INTO jobs_workstep (opening_id, stage, planned_minutes, skills, hands, wait_after_minutes, ready, "
-            f"not_ready, version, created_at) SELECT o.id, %s, 600, '[]', 2, 0, %s, '[]', 1, %s {past}",
+            "not_ready, to_bring_in, version, created_at) "
+            f"SELECT o.id, %s, 600, '[]', 2, 0, %s, '[]', '{{}}', 1, %s {past}",
             [WORKED[0].value, False, now, Stage.ACCEPTED.value])
         cursor.execute(
             "INSERT INTO jobs_assignment (opening_id, work_step_id, crew_id, start_day, end_day, planned_minutes, "
