@@ -38,6 +38,7 @@ from jobs.models.base import new_id
 from jobs.rest.throttles import MINUTE, counted
 from jobs.services.access import require
 
+TOO_LARGE = (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent)
 UNITS = {"in": "mm", "mm": "in"}
 SHUT = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer",
         "X-Robots-Tag": "noindex, nofollow, noarchive, nosnippet"}
@@ -69,12 +70,20 @@ def _answered(view: Callable[..., HttpResponse], request: HttpRequest, token: st
             "Perhaps a letter of it was lost on the way. Open it again from the message it came in, or ask for a new "
             "one."), 404)
     except Gone as why:
-        return _told(request, *_gone(why), why.status)
-    except (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent):
+        return _told(request, *_gone(why), why.status, _typed(request))
+    except TOO_LARGE:
         return _told(request, _("That is too large"), _("Go back, and send one photo of at most %d MB.") % (
             MOST_BYTES // 2**20), 413)
     except (IntegrityError, DataError, OperationalError):
         return _told(request, _("Not done"), _("Too much at once. Nothing was kept; send it again."), 503)
+
+
+def _typed(request: HttpRequest) -> str:
+    """What somebody had written when the link ended: they need not write it again."""
+    try:
+        return request.POST.get("note", "").strip()[:builders_link.LONGEST_NOTE]
+    except TOO_LARGE:
+        return ""
 
 
 def _gone(why: Gone) -> tuple[str, str]:
@@ -87,9 +96,9 @@ def _gone(why: Gone) -> tuple[str, str]:
     return _("This link was taken back"), _("It opens nothing any more. Ask for a new one.")
 
 
-def _told(request: HttpRequest, title: str, detail: str, status: int) -> HttpResponse:
+def _told(request: HttpRequest, title: str, detail: str, status: int, typed: str = "") -> HttpResponse:
     return render(request, "dashboard/for_the_builder_told.html", {
-        "title": title, "detail": detail, "office": OfficeSettings.current()}, status=status)
+        "title": title, "detail": detail, "office": OfficeSettings.current(), "typed": typed}, status=status)
 
 
 # No cookie goes with the form: whoever has the address may send it, and nobody else can.

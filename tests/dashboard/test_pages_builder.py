@@ -133,12 +133,14 @@ def test_it_takes_as_many_queries_for_one_report_as_for_ten(client, site, link):
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_a_link_that_does_not_hold_says_what_would_be_right(client, site, link, method):
     def said(expected):
-        answer = getattr(client, method)(url_of(link), {"note": "Ground."} if method == "post" else {})
+        answer = getattr(client, method)(url_of(link), {"note": "Ground, <b>all</b>."} if method == "post" else {})
         assert answer.status_code == expected
         assert answer["Cache-Control"] == "no-store"
         page = text(answer)
         assert "Whom to ask: Marrow Bay Sliding Walls" in page
         assert site.opening.tag not in page
+        assert ("What you wrote was not sent" in page) is (method == "post")
+        assert ("Ground, &lt;b&gt;all&lt;/b&gt;." in page) is (method == "post"), "nothing typed is lost"
         return page
 
     BuilderLink.objects.filter(pk=link.pk).update(expires_at=timezone.now() - dt.timedelta(hours=1))
