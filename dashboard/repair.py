@@ -18,6 +18,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
+from inspections.services import planned
+from inspections.services.deliveries import change_delivery
 from jobs.acts import Act
 from jobs.errors import Refusal
 from jobs.models import (
@@ -38,6 +40,7 @@ from jobs.models.base import OfficeRecord
 from jobs.roles import Role
 from jobs.services import office
 from units.models import DoorSystem, Panel, Unit
+from units.services.systems import change_system
 
 OURS = ("jobs", "units", "inspections")
 SECRET = (User, AccessToken, AccessCode)
@@ -45,6 +48,7 @@ CHANGED: dict[type[OfficeRecord], str] = {
     Party: "parties", Job: "jobs", Opening: "openings", Crew: "crews", CrewMember: "crew-members", DayOff: "days-off",
     Equipment: "equipment", Delivery: "deliveries", WorkStep: "work-steps", DoorSystem: "door-systems", Unit: "units",
     Panel: "panels"}
+OWN_ACTS = {Opening: planned.change_opening, Delivery: change_delivery, DoorSystem: change_system}
 
 
 class RepairSite(admin.AdminSite):
@@ -79,6 +83,16 @@ class AsItIs(admin.ModelAdmin):
         return False
 
 
+def _change(act: Act, found: Any, values: dict[str, Any], version: int) -> None:
+    """What follows from a record is put right with it, as on its page."""
+    kind = type(found)
+    if kind in OWN_ACTS:
+        OWN_ACTS[kind](act, found, values, version=version)
+    else:
+        change = planned.change if kind in (WorkStep, Unit, Panel) else office.change
+        change(act, found, values, version=version, record=CHANGED[kind])
+
+
 class SeenForm(forms.ModelForm):
     """With the version that was read: what somebody else changed since is not written over."""
 
@@ -103,8 +117,7 @@ class ByItsAct(AsItIs):
     def save_model(self, request: HttpRequest, obj: Any, form: forms.ModelForm, change: bool) -> None:
         values = {name: form.cleaned_data[name] for name in form.changed_data if name != "seen_version"}
         act = Act.of(request.user, timezone.now(), role=Role.OFFICE.value)
-        office.change(act, type(obj)._default_manager.get(pk=obj.pk), values,
-                      version=form.cleaned_data["seen_version"], record=CHANGED[type(obj)])
+        _change(act, type(obj)._default_manager.get(pk=obj.pk), values, form.cleaned_data["seen_version"])
 
     def changeform_view(self, request: HttpRequest, object_id: str | None = None, form_url: str = "",
                         extra_context: Any = None) -> HttpResponse:

@@ -24,6 +24,7 @@ from inspections.services.parts import make_parts
 from inspections.services.taking_off import taken_off
 from jobs.api.jobs import OpeningResource as OfficeOpenings
 from jobs.api.work import WorkStepResource as OfficeWorkSteps
+from jobs.models import Opening
 from jobs.rest.resources import IF_MATCH
 from units.api import PanelResource as OfficePanels
 from units.api import UnitResource as OfficeUnits
@@ -37,6 +38,9 @@ class OpeningResource(OfficeOpenings):
 
     acts = {"advance": "advance", "pass_over": "pass over", "step_back": "step back", "accept": "accept",
             "release_hold_point": "release the hold point"}
+
+    def alter(self, found: Opening, values: dict[str, Any], version: int) -> models.Model:
+        return planned.change_opening(self.act(), found, values, version=version)
 
     @extend_schema(responses=GateSerializer, parameters=[TO], filters=False)
     @action(detail=True)

@@ -14,7 +14,6 @@ from jobs.calc.lengths import Length
 from jobs.calc.verdict import FAIL, Verdict
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Opening
-from jobs.services import office
 from jobs.services.access import locked, require
 from units.models import Panel, Unit
 from units.services.explaining import Explained, explain, wish_of
@@ -102,8 +101,6 @@ def keep_as_tried(act: Act, unit_id: int, wished: Mapping[str, Any], *, version:
         if unit.version != version:
             raise SomeoneWasFaster("This unit was changed by somebody else. Read it again, then change it.")
         other = {name: value for name, value in wished.items() if getattr(unit, name) != value}
-        if pocket_side not in ("", opening.pocket_side):
-            planned.refuse_what_has_come(unit)
         _move_the_pocket(act, opening, pocket_side, opening_version)
         return planned.change(act, unit, other, version=version, record="units") if other else unit
 
@@ -119,7 +116,7 @@ def keep_and_lay_out(act: Act, unit_id: int, wished: Mapping[str, Any], *, versi
 
 def _move_the_pocket(act: Act, opening: Opening, side: str, version: int) -> None:
     if side not in ("", opening.pocket_side):
-        office.change(act, opening, {"pocket_side": side}, version=version, record="openings")
+        planned.change_opening(act, opening, {"pocket_side": side}, version=version)
 
 
 def _whole(found: Explained) -> Verdict:

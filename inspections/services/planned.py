@@ -68,6 +68,19 @@ def change(act: Act, found: Planned, values: Mapping[str, Any], *, version: int,
     return changed
 
 
+def change_opening(act: Act, found: Opening, values: Mapping[str, Any], *, version: int) -> Opening:
+    """On which side the pocket lies made its panels: once one has come it stays."""
+    with carry_out(act) as done:
+        require(act, MAY)
+        opening = locked(found.pk)
+        unit = Unit.objects.filter(opening=opening).first()
+        if unit is not None and values.get("pocket_side", opening.pocket_side) != opening.pocket_side:
+            refuse_what_has_come(unit, ["pocket_side"])
+        changed = office.change(act, found, values, version=version, record="openings")
+        refresh_at_end(act, done, opening)  # another pocket is another one to be read
+    return changed
+
+
 def remove(act: Act, found: Planned, *, version: int, record: str) -> None:
     """What minutes were earned on stays: the weeks they were earned in would lose them."""
     with carry_out(act) as done:

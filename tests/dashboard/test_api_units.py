@@ -124,6 +124,19 @@ def test_what_cannot_be_built_is_a_refusal_with_the_nearest_that_can(client, uni
     assert width["remedy"]["values"]["panels"] == 3
 
 
+def test_once_a_panel_has_come_the_pocket_stays_where_it_is(client, unit):
+    client.post(f"/api/v1/units/{unit['id']}/lay-out/", headers={"If-Match": '"1"'})
+    path = f"/api/v1/openings/{unit['opening']}/"
+    assert client.patch(path, {"pocket_side": "left"}, headers={"If-Match": '"1"'}).json()["pocket_side"] == "left"
+    handle_panel(act_for(), Unit.objects.get().panels.get(letter="B").pk, "receive")
+    refused = client.patch(path, {"pocket_side": "right"}, headers={"If-Match": '"2"'})
+    assert (refused.status_code, refused.json()["fields"]) == (
+        409, {"pocket_side": "as it was when its panels were made"})
+    assert "come already (B)" in refused.json()["detail"]
+    kept = client.patch(path, {"pocket_side": "left", "location": "hall"}, headers={"If-Match": '"2"'})
+    assert (kept.status_code, kept.json()["location"]) == (200, "hall")
+
+
 def test_an_opening_has_one_unit(client, unit):
     second = client.post("/api/v1/units/", {"opening": unit["opening"], "panel_count": 3})
     assert second.status_code == 422

@@ -5,11 +5,11 @@ from django.contrib.messages import get_messages
 from django.urls import reverse
 
 from dashboard.repair import CHANGED, SECRET, repair
-from jobs.models import Change, Opening
+from jobs.models import Change, Opening, WorkStep
 from jobs.services import office
 from tests.dashboard.forms import Form
 from tests.dashboard.world import World
-from tests.factories import act_for, make_opening, make_user
+from tests.factories import act_for, make_opening, make_unit, make_user
 from tests.visits import text
 
 pytestmark = pytest.mark.django_db
@@ -55,6 +55,24 @@ def test_a_change_goes_by_the_act_of_the_office_under_the_version_that_was_read(
     client.post(address(opening), {**sent, "tag": "A2"})
     assert Opening.objects.values_list("tag", "location", "version").get() == ("A2", "hall", 3)
     assert Change.objects.filter(record="openings", what="opening changed", by=keeper).count() == 1
+
+
+def test_what_follows_from_a_record_is_put_right_with_it_as_on_its_page(client, keeper):
+    unit = make_unit(make_opening(), "AB")
+    panel = unit.panels.get(letter="A")
+    sent = Form(text(client.get(address(panel))).replace('id="panel_form"', 'class="record"')).sent
+    client.post(address(panel), {**sent, "weighed_grams": "250000"})
+    step = WorkStep.objects.get(opening=unit.opening, stage="panels hung")
+    assert (step.lifting_grams, step.to_bring_in["panels"][0]["mass"]) == (250_000, "250.000")
+    sent = Form(text(client.get(address(unit.system))).replace('id="doorsystem_form"', 'class="record"')).sent
+    client.post(address(unit.system), {**sent, "panel_thickness": "55000000"})
+    step.refresh_from_db()
+    assert step.to_bring_in["load"] == {"bare_thickness": "55.000000 mm"}
+    panel.refresh_from_db()
+    unit.panels.update(state="received")
+    sent = Form(text(client.get(address(unit.opening))).replace('id="opening_form"', 'class="record"')).sent
+    answer = client.post(address(unit.opening), {**sent, "pocket_side": "right"})
+    assert "Panels have come already (A, B)" in str([str(m) for m in get_messages(answer.wsgi_request)])
 
 
 def test_what_was_recorded_on_site_is_left_alone_and_nothing_is_made_or_removed(client, keeper):

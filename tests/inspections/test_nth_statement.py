@@ -549,6 +549,7 @@ ACTS: dict[str, Callable[[Site], Act]] = {
     "make a builder's link": _simple(lambda a, s: make_link(a, s.opening.pk)), "revoke a builder's link": _revoke_link,
     "report it corrected": _report_corrected, "take note of a correction": _take_note,
     "hand an opening over": _simple(lambda a, s: hand_over(a, s.opening.pk, holder="other-trades", condition="Open.")),
+    "move a pocket": _office(lambda a, s: planned.change_opening(a, s.opening, {"pocket_side": "right"}, version=1)),
     "plan anew": _plan_anew, "make a panel more": _panel_more, "take a work step away": _step_less,
 }
 
