@@ -113,7 +113,13 @@ def week_shown(ahead: Ahead, crew: Crew, monday: dt.date, eyes: Eyes, *, changed
 
 def week_words(monday: dt.date, reader: Reader) -> str:
     return _("Week %(number)d, %(first)s – %(last)s") % {
-        "number": monday.isocalendar().week, "first": reader.day(monday), "last": reader.day(monday + WEEK)}
+        "number": monday.isocalendar().week, "first": _unbroken(reader.day(monday)),
+        "last": _unbroken(reader.day(monday + WEEK))}
+
+
+def _unbroken(day: str) -> str:
+    """Where a heading takes two lines, no day is torn."""
+    return day.replace(" ", "\u00a0")
 
 
 def day_span(first: dt.date, last: dt.date, reader: Reader) -> str:
