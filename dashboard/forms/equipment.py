@@ -18,7 +18,7 @@ from dashboard.forms.kinds import Kind, plain
 from dashboard.forms.records import DAY, NEEDED, Ask, Choices, Column, Part, RecordForm
 from dashboard.measures import Reader
 from jobs.calc import reading
-from jobs.calc.amounts import MOST_CAPACITY, carried_mass, count
+from jobs.calc.amounts import MOST_CAPACITY, POUND, carried_mass, count
 from jobs.calc.rating import ASKED_OF_VACUUM, CIRCUIT_LOST, SAFETY_FACTOR
 from jobs.calc.rating_sent import named
 from jobs.calc.verdict import BadInput
@@ -54,12 +54,16 @@ def _part(text: str, name: str, reader: Reader) -> float:
     return reading.number(text, name, least=0, most=1)
 
 
-def _kilograms(grams: int, reader: Reader) -> str:
+def _mass(grams: int, reader: Reader) -> str:
+    """Pounds where whole ones were typed by whoever works in them: read again they are the same grams."""
+    pounds = round(grams / (1000 * POUND))
+    if reader.in_inches and round(pounds * POUND * 1000) == grams:
+        return f"{pounds} lb"
     said = kilograms(grams) or ""
     return f"{said.rstrip('0').rstrip('.')} kg"
 
 
-MASS = Kind(_kilograms, _grams)
+MASS = Kind(_mass, _grams)
 FEW = Kind(lambda many, reader: str(many), _few)
 PART = Kind(lambda part, reader: plain(part), _part)
 

@@ -69,9 +69,11 @@ class EquipmentShown:
         return "" if known is None else self._mass(known)
 
     def _mass(self, kg: Fraction) -> str:
-        """Of what is left: never more than there is. In kilograms besides, as ratings are given."""
+        """Of what is left: never more than there is, but for the half gram at which pounds are kept. In kilograms
+        besides, as ratings are given."""
         said = _("%d kg") % floor(kg)
-        return f"{floor(kg * 1000 / Fraction(str(POUND)))} lb ({said})" if self.reader.in_inches else said
+        pounds = floor((kg * 1000 + Fraction(1, 2)) / Fraction(str(POUND)))
+        return f"{pounds} lb ({said})" if self.reader.in_inches else said
 
     @property
     def asked(self) -> tuple[str, ...]:

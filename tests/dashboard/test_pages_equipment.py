@@ -90,6 +90,17 @@ def test_line_by_line_what_is_in_the_rating_and_what_is_taken_off_besides(client
     assert (shown.asked, shown.left) == ((), "376 lb (171 kg)"), "400 kg * 0.9 * 0.95, half of it with one circuit lost"
 
 
+def test_whole_pounds_that_were_typed_are_said_and_typed_again_as_they_were(client, office):
+    for pounds in (1, 900, 1541):
+        sent = typed(client, at("-new")) | BARE | {"name": f"Lifter {pounds}", "rated_grams": f"{pounds} lb"}
+        assert client.post(at("-new"), sent).status_code == 302
+        one = Equipment.objects.get(name=f"Lifter {pounds}")
+        assert client.get(at("-one", one.pk)).context["e"].capacity.startswith(f"{pounds} lb (")
+        assert typed(client, at("-edit", one.pk))["rated_grams"] == f"{pounds} lb"
+    Equipment.objects.filter(pk=one.pk).update(rated_grams=400_000)
+    assert typed(client, at("-edit", one.pk))["rated_grams"] == "400 kg"
+
+
 def test_one_line_left_unanswered_is_still_asked(client, office, lifter):
     client.post(at("-edit", lifter.pk), typed(client, at("-edit", lifter.pk)) | {"pads.answer": ""})
     shown = client.get(at("-one", lifter.pk)).context["e"]
