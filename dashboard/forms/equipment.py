@@ -4,7 +4,7 @@ it, or is taken off besides, or nobody has asked the maker's manual yet."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -27,6 +27,7 @@ from jobs.serializers import EquipmentSerializer, OutOfUseSerializer
 from jobs.services.equipment import kilograms
 
 ASKED = (SAFETY_FACTOR, *ASKED_OF_VACUUM, CIRCUIT_LOST)
+PLACE = re.compile(r"^\[\d+\][.\w]*: ")  # of a list in the API: here it has lines
 OTHERS, MOST_OTHERS = re.compile(r"other\.(\d{1,2})\.what"), 20
 NOT_ASKED, INCLUDED, TAKEN_OFF = "", "in", "off"
 ANSWERS = ((NOT_ASKED, gettext_lazy("the manual is still to be asked")),
@@ -190,12 +191,18 @@ class EquipmentForm(RecordForm):
             return
         if not why:
             self.errors[f"{line.why}.what"] = str(NEEDED)
+        elif line.what is not None and why in self._answered(includes, reductions):
+            self.errors[line.what.name] = _("answered in another line already: leave it out of one of the two")
         elif line.answer.value == INCLUDED:
             includes.append(self._includes.get(why, written(text)))
         elif why == CIRCUIT_LOST:
             self.errors[line.answer.name] = _("say how much still holds with one lost, above")
         else:
             reductions.append(self._taken_off(line, why, text))
+
+    @staticmethod
+    def _answered(includes: Iterable[str], reductions: Iterable[Mapping[str, Any]]) -> set[str]:
+        return {named(one, "") for one in (*includes, *(one["why"] for one in reductions))}
 
     def _taken_off(self, line: Line, why: str, text: str) -> dict[str, Any]:
         kept = self._reductions.get(why, {"why": written(text)})
@@ -213,6 +220,7 @@ class EquipmentForm(RecordForm):
             return None
         if value > 1:
             self.errors[line.factor.name] = _("the part that stays, 0 to 1: a factor of 2 to 1 leaves 0.5")
+            return None
         return value
 
     def _says_the_same(self, name: str, value: Any) -> bool:
@@ -228,8 +236,10 @@ class EquipmentForm(RecordForm):
 
     def take(self, name: str, why: Any) -> None:
         """What is said of the whole is said at the first line: the design factor."""
-        first = f"{SAFETY_FACTOR}.answer"
-        super().take(first if name in ("rating_includes", "reductions") else name, why)
+        if name in ("rating_includes", "reductions"):
+            said = " ".join(map(str, why)) if isinstance(why, list) else str(why)
+            name, why = f"{SAFETY_FACTOR}.answer", PLACE.sub("", said)
+        super().take(name, why)
 
 
 class OutOfUseForm(RecordForm):
