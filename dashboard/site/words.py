@@ -41,6 +41,7 @@ SAYS: dict[str, Any] = {
         "there is signal."),
     "newer page": _("A newer page is ready."),
     "load it": _("Load it"),
+    "asking": _("Asking the office for your day"),
     "no day yet": _("No day on this phone yet"),
     "sign in first": _("Sign in once with signal; then the page opens without."),
     "no signal yet": _("There is no way to the office from here. Once it was loaded with signal, it opens without."),

@@ -358,3 +358,14 @@ def test_where_the_office_judges_otherwise_it_stands_and_the_difference_is_kept_
     phone.page.evaluate("location.hash = '#/outbox'")
     phone.page.wait_for_selector("text=The office judged it otherwise")
     phone.page.complaints.clear()
+
+
+def test_until_the_office_has_answered_it_says_that_it_asks_and_not_that_nobody_is_signed_in(browser, live_server):
+    site, waiting = site_today(Stage.OPENING_VERIFIED), []
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.page.route("**/site/day/", lambda route: waiting.append(route))
+        phone.open()
+        assert phone.said == "Asking the office for your day"
+        assert "Nobody" not in phone.page.inner_text("header")
+        waiting[0].continue_()
+        phone.page.wait_for_selector(".stop")

@@ -8,6 +8,7 @@ import { to } from "./addresses.js";
 const GROUPS = ["today", "late", "coming"];
 
 export function dayView(app) {
+  if (app.asking) return [h("h1", { tabindex: "-1" }, say("asking"))];
   if (app.day === null) {
     return [h("h1", { tabindex: "-1" }, say("no day yet")),
       h("p", {}, say(app.signedOut || app.person === undefined ? "sign in first" : "no signal yet")),

@@ -19,6 +19,7 @@ const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, signOut: SIGN_O
 const app = {
   day: null, // as the office told it last
   askedAt: null,
+  asking: false, // for the first day on this phone: whether somebody is signed in is not known yet
   person: undefined,
   out: { count: 0, oldest: null, rows: [], others: 0 },
   held: "", // why what is on the phone does not go
@@ -47,6 +48,7 @@ async function start() {
   const row = await dayHere().catch(cannotKeep);
   if (row !== undefined) takeDay(row);
   await refresh();
+  app.asking = app.day === null && navigator.onLine !== false;
   show();
   for (const event of ["hashchange", "popstate"]) addEventListener(event, show);
   addEventListener("online", goOut);
@@ -88,9 +90,13 @@ function goOut() {
 
 async function goOutOnce() {
   if (navigator.onLine === false) return;
-  const { what, row } = await askForDay(DAY);
-  if (what === NEW) takeDay(row);
+  const { what, row } = await askForDay(DAY).finally(() => { app.asking = false; });
   app.signedOut = what === SIGNED_OUT;
+  if (what === NEW) {
+    takeDay(row);
+    await refresh(); // of whoever is signed in now, before their name is shown
+    show();
+  }
   if (app.person !== undefined && !app.signedOut && app.disk !== "cannot keep") await send();
   if (what === NEW || app.sentJustNow) await afterwards();
   await refresh();
@@ -163,7 +169,7 @@ let shown = "", made = "";
 
 function show() {
   const at = location.hash || "#/";
-  const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut, app.newer, app.disk]);
+  const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut, app.newer, app.disk, app.asking]);
   if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
   made = of;
   const { head, body } = viewAt(app, at);

@@ -11,7 +11,7 @@ export function masthead(app, opening) {
   const { count, oldest } = app.out;
   const left = opening === undefined
     ? h("a", { class: "cell", href: "#/" }, h("span", { class: "label" }, "Sillbook"),
-      h("b", {}, app.day?.person.name ?? say("nobody")))
+      h("b", {}, app.day?.person.name ?? (app.asking ? "…" : say("nobody"))))
     : h("a", { class: "cell", href: "#/" }, h("span", { class: "label" }, `← ${say("today")}`),
       h("b", {}, `${opening.job} · ${opening.tag}`));
   const right = h("a", { class: "cell out", href: "#/outbox" }, h("span", { class: "label" }, say("on this phone")),
