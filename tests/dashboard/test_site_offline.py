@@ -1,11 +1,8 @@
-"""A day on site with everything that goes wrong: what was acknowledged is what the office has, and none twice."""
+"""The site page without a way to the office, and with what comes in between: nothing is lost, nothing is mixed."""
 
 import datetime as dt
-import json
-from contextlib import suppress
 
 import pytest
-from playwright.sync_api import Error
 
 from dashboard.site import day, kept
 from inspections.models import Inspection, SetAsidePart
@@ -25,12 +22,11 @@ def _own_folder(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path / "photos"
 
 
-def set_aside(phone, site, what, press=True):
+def set_aside(phone, site, what):
     phone.go(site.opening.pk, "act", "aside")
     phone.page.get_by_label("Part").fill(what)
-    if press:
-        phone.press("Set aside", exact=True)
-        phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+    phone.press("Set aside", exact=True)
+    phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
 
 
 def test_it_opens_in_a_cold_start_without_signal_a_week_later_with_everything_that_was_entered(
@@ -82,64 +78,6 @@ def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(brows
         phone.page.wait_for_selector("text=Taken so far: 1")
         phone.keep("Keep it")
         assert Inspection.objects.get(kind="last-panel-gap").given["gap"] == "1"
-
-
-def cut(route):
-    with suppress(Error):  # the page may be gone meanwhile
-        answer = route.fetch()
-        results = answer.json()["results"]
-        route.fulfill(response=answer, body=json.dumps({"results": results[: len(results) // 2]}))
-
-
-def lost(route):
-    with suppress(Error):
-        route.fetch()
-        route.abort()
-
-
-def refuse(status, code=""):
-    return lambda route: route.fulfill(status=status, content_type="application/json", body=json.dumps({"code": code}))
-
-
-FAULTS = {
-    "no signal": lambda route: route.abort(), "500": refuse(500), "502": refuse(502), "busy": refuse(503, "busy"),
-    "a hotel's page": lambda route: route.fulfill(status=200, content_type="text/html", body="<html>sign in</html>"),
-    "signed out": refuse(401, "not-signed-in"), "too often": refuse(429, "too-often"),
-    "an answer lost": lost, "an answer cut in half": cut,
-}
-
-
-def test_after_a_day_of_every_fault_the_office_has_what_was_acknowledged_and_none_twice(
-        browser, live_server, tmp_path):
-    """Each fault in turn, the browser killed between, once between tap and save, the phone's clock a day off."""
-    site = site_today(Stage.OPENING_VERIFIED)
-    folder, cookie = tmp_path / "browser", signed_in(site.lead, live_server.url)
-    acknowledged = []
-    faults = list(FAULTS.items())
-    for turn in range(0, len(faults), 3):
-        with with_own_disk(browser, folder, live_server.url, cookie) as phone:
-            if turn == 3:
-                phone.page.clock.install(time=dt.datetime.now() + dt.timedelta(days=1))
-            phone.open()
-            phone.page.wait_for_selector(".stop")
-            for name, fault in faults[turn:turn + 3]:
-                phone.page.route(ENTRIES, fault)
-                for n in range(2):
-                    set_aside(phone, site, f"{name} {n}")
-                    acknowledged.append(f"{name} {n}")
-                phone.page.unroute(ENTRIES)
-            set_aside(phone, site, f"killed {turn}", press=False)
-            phone.press("Set aside", exact=True)  # and the browser is gone, whatever the page was about to say
-    with with_own_disk(browser, folder, live_server.url, cookie) as phone:
-        phone.open()
-        phone.wait_until_sent()
-        shown = {entry["id"]: entry["state"] for entry in phone.outbox() if entry["body"]["entry"] == "part-set-aside"}
-    parts = SetAsidePart.objects.all()
-    assert {str(part.pk) for part in parts} == set(shown), "what the phone shows is what the office has"
-    assert set(shown.values()) == {"with the office"}
-    names = [part.what for part in parts]
-    assert set(acknowledged) <= set(names)
-    assert len(names) == len(set(names)), "none twice"
 
 
 def test_two_phones_at_one_opening_both_add_and_of_two_stages_one_becomes_true(browser, live_server):

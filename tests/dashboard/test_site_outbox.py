@@ -170,6 +170,20 @@ def test_a_batch_that_is_refused_as_a_whole_is_sent_in_smaller_ones(phone):
     assert notes() == ["0", "1", "2", "3", "4"]
 
 
+def test_what_broke_off_on_the_way_is_sent_again_and_what_can_never_be_read_holds_up_nothing(phone):
+    ids = [phone.keep(note) for note in ("one", "two")]
+
+    def unreadable(route):
+        if "one" in route.request.post_data:
+            route.fulfill(status=400, body=json.dumps({"code": "bad-request"}))
+        else:
+            route.continue_()
+    phone.page.route(ENTRIES, unreadable)
+    held = [(phone.send()["held"], phone.here) for _ in range(3)]
+    assert held == [("the office does not answer as it should", 2)] * 2 + [("", 0)]
+    assert [phone.states()[one] for one in ids] == ["refused", "with the office"]
+
+
 def test_nothing_goes_under_the_name_of_somebody_else(phone, client, live_server):
     phone.keep("one")
     client.force_login(make_user("office"))

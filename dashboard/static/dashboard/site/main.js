@@ -4,7 +4,7 @@ import { isTyped } from "./addresses.js";
 import { askForDay, dayHere, forgetDay, NEW, SIGNED_OUT, token } from "./day.js";
 import { h, renewed } from "./dom.js";
 import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
-import { sendAll } from "./sending.js";
+import { sendAll, SIGN_IN as NOT_SIGNED_IN } from "./sending.js";
 import { noted } from "./store.js";
 import { speakBy, say } from "./says.js";
 import { lookAfterItself } from "./upkeep.js";
@@ -107,6 +107,7 @@ async function send() {
   const before = await unsent(app.person);
   const done = await sendAll({ person: app.person, token: anew => token(DAY, anew), onSent: () => refresh().then(show) });
   app.held = done.held;
+  if (done.held === NOT_SIGNED_IN) app.signedOut = true;
   app.sentJustNow = done.left < before.count; // by this page, or by another one of the phone meanwhile
 }
 
@@ -116,6 +117,7 @@ async function afterwards() {
   if (app.sentJustNow) {
     const { what, row } = await askForDay(DAY);
     if (what === NEW) takeDay(row);
+    if (what === SIGNED_OUT) app.signedOut = true; // in between
     app.sentJustNow = false;
   }
   await forget(app.person, new Date(Date.now() - DAYS_SEEN * 86_400_000).toISOString());

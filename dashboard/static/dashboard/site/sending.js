@@ -7,6 +7,7 @@ export const ENTRIES = "/api/v1/site-entries/", PHOTOS = "/api/v1/photos/";
 const AT_ONCE = 400; // entries in one batch
 const PATIENCE = { facts: 60_000, photo: 120_000 }; // ms until an answer is no longer waited for
 const RESULTS = { stored: THERE, "had already": THERE, "recorded, not advanced": KEPT, refused: REFUSED };
+const NOT_READ = 400, TRIES = 3;
 const WAIT_FOR = new Set([408, 425, 429]); // the server would take it, but not now
 
 /** Why nothing goes at the moment. */
@@ -54,11 +55,26 @@ async function sendFacts(of, done) {
       await taken(of, done, answersTo(entries, answer.body.results));
     } else if (entries.length > 1) {
       most = Math.ceil(entries.length / 2); // one of them spoils the batch: the others shall not wait for it
+    } else if (isBroken(answer) && mayArriveWhole(entries[0])) {
+      throw new Held(NOT_WELL);
     } else {
       await taken(of, done, new Map([[entries[0].id, refusedBy(answer)]]));
       most = AT_ONCE;
     }
   }
+}
+
+/** It cannot be read there, or of a photo there is no picture in it: the line may have lost a part of it. */
+function isBroken({ status, body }) {
+  return status === NOT_READ || body.fields?.photo !== undefined;
+}
+
+const brokenOff = new Map();
+
+/** What cannot be read time and again is no fault of the line. */
+function mayArriveWhole({ id }) {
+  brokenOff.set(id, (brokenOff.get(id) ?? 0) + 1);
+  return brokenOff.get(id) < TRIES;
 }
 
 async function sendPhotos(of, done) {
@@ -67,6 +83,7 @@ async function sendPhotos(of, done) {
     if (entry === undefined) return;
     const answer = await post(of, PHOTOS, await asForm(entry), PATIENCE.photo);
     const stored = { state: THERE, told: { result: "stored", record: "photos", record_id: entry.id } };
+    if (isBroken(answer) && mayArriveWhole(entry)) throw new Held(NOT_WELL);
     if (answer.ok && answer.body?.id !== entry.id) throw new Held(NOT_WELL);
     await taken(of, done, new Map([[entry.id, answer.ok ? stored : refusedBy(answer)]]));
   }
