@@ -168,7 +168,8 @@ class SystemForm:
               choices: Sequence[tuple[str, str]] = ()) -> Field:
         text = self.text(name, shown)
         offered = [*choices, *([(text, text)] if choices and text not in dict(choices) else [])]
-        return Field(name, said, text, str(hint), self.errors.get(name, ""), tuple(offered))
+        unsaid = "" if str(hint) in said else str(hint)  # a label that says "per cent" needs no note that says it again
+        return Field(name, said, text, unsaid, self.errors.get(name, ""), tuple(offered))
 
     def where(self, name: str) -> Field:
         return self.field(f"where.{name}", _("Where it stands"), str(self.base.sources.get(name, "")))
