@@ -8,6 +8,7 @@ from dashboard.site import day, kept
 from inspections.models import Inspection, SetAsidePart
 from jobs.models import StageChange
 from jobs.stages import Stage
+from tests.line import Line, says
 from tests.phone import phone_of, signed_in, with_own_disk
 from tests.visits import on_the_crew, site_today
 
@@ -20,6 +21,14 @@ KEPT = """async () => { await navigator.serviceWorker.ready;
 @pytest.fixture(autouse=True)
 def _own_folder(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path / "photos"
+
+
+@pytest.fixture
+def line(live_server):
+    server = live_server.thread.httpd
+    line = Line(server)
+    yield line
+    server.set_app(line.office)
 
 
 def set_aside(phone, site, what):
@@ -133,6 +142,75 @@ def test_another_person_on_the_same_phone_neither_sends_nor_sees_what_is_not_the
         assert SetAsidePart.objects.get().by == site.lead
 
 
+def test_signing_out_takes_the_day_from_the_phone_and_leaves_what_is_not_sent_for_its_person(
+        browser, live_server, line):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.page.context.set_offline(True)
+        set_aside(phone, site, "Track cover")
+        phone.page.evaluate("location.hash = '#/'")
+        phone.press("Sign out", exact=True)
+        phone.page.wait_for_selector("text=you are still signed in")
+        line.fault = says("503 Busy", {"code": "busy"})
+        beside = phone.page.context.new_page()
+        phone.page.context.set_offline(False)
+        beside.goto(phone.page.url)
+        beside.wait_for_selector(".stop")
+        phone.press("Sign out", exact=True)
+        for page in (phone.page, beside):
+            page.wait_for_selector("text=No day on this phone yet")
+            assert "1 entries of somebody else" in page.inner_text("header")
+        assert phone.page.evaluate(ON_DISK) == {"days": 0, "entries": 1}
+        line.fault = None
+        phone.page.context.add_cookies([signed_in(site.lead, live_server.url)])
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.wait_until_sent()
+        assert SetAsidePart.objects.get().by == site.lead
+
+
+ON_DISK = """async () => { const { asked, using } = await import('/static/dashboard/site/store.js');
+  return using('readonly', ['days', 'entries'], async ({ days, entries }) => (
+    { days: await asked(days.count()), entries: await asked(entries.count()) })); }"""
+
+
+def test_nobody_finds_in_a_form_what_another_one_typed_and_who_typed_it_does(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    other = on_the_crew(site, "installer")
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        found = []
+        for person, typed in ((site.lead, "Head block"), (other, "Track cover"), (site.lead, None)):
+            phone.page.context.clear_cookies()
+            phone.page.context.add_cookies([signed_in(person, live_server.url)])
+            phone.open()
+            phone.page.wait_for_selector(f"header >> text={person.name}")
+            phone.go(site.opening.pk, "act", "aside")
+            phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
+            found.append(phone.page.get_by_label("Part").input_value())
+            if typed:
+                phone.page.get_by_label("Part").fill(typed)
+                phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
+        assert found == ["", "", "Head block"]
+
+
+def test_what_was_typed_goes_in_the_step_in_which_it_is_kept_as_an_entry(browser, live_server):
+    """Killed between the two, the page would show it as still to be kept, and it would be kept twice."""
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        phone.page.evaluate("""() => { const real = IDBObjectStore.prototype.delete;
+          IDBObjectStore.prototype.delete = function (key) {
+            if (!this.transaction.objectStoreNames.contains('entries')) return null;
+            return real.call(this, key); }; }""")
+        set_aside(phone, site, "Track cover")
+        phone.go(site.opening.pk, "act", "aside")
+        phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
+        assert phone.page.get_by_label("Part").input_value() == ""
+
+
 def full_outbox(phone, opening, count=5000):
     phone.page.evaluate("""async ([opening, count]) => {
       const { keep } = await import('/static/dashboard/site/outbox.js');
@@ -191,7 +269,18 @@ def test_a_phone_that_keeps_nothing_says_so_beforehand_and_shows_the_day_all_the
         phone.page.wait_for_selector(".stop")
         assert "would be lost" in phone.page.inner_text("header")
         phone.go(site.opening.pk, "act", "aside")
+        assert "would be lost" in phone.page.inner_text("header"), "whichever way one came there"
         phone.page.get_by_label("Part").fill("Track cover")
         phone.press("Set aside", exact=True)
         phone.page.wait_for_selector("text=It was not kept")
         assert not SetAsidePart.objects.exists()
+
+
+def test_a_private_window_and_a_phone_that_fills_up_are_said_before_anything_is_lost(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:  # a private window, as every context of a test is
+        phone.open()
+        phone.page.wait_for_selector("header >> text=in a private window")
+        phone.page.evaluate("navigator.storage.estimate = async () => ({ quota: 9e9, usage: 9e9 - 4e7 })")
+        set_aside(phone, site, "Track cover")
+        phone.page.wait_for_selector("header >> text=This phone is nearly full")

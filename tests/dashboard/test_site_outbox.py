@@ -203,6 +203,17 @@ def test_a_connection_to_the_disk_that_died_is_opened_anew(phone):
     assert phone.here == 2
 
 
+def test_a_connection_that_never_answers_is_given_up_and_opened_anew(phone):
+    phone.page.clock.install()
+    phone.page.evaluate("""() => { drop(); const real = IDBFactory.prototype.open;
+      IDBFactory.prototype.open = () => { IDBFactory.prototype.open = real; return {}; }; }""")
+    phone.page.evaluate("how => { window.kept = keep([how]); }", {
+        "person": phone.person.pk, "opening": phone.opening.pk, "said": "one", "body": {}})
+    phone.page.clock.fast_forward(5000)
+    phone.page.evaluate("() => kept.then(() => null)")
+    assert phone.here == 1
+
+
 def test_a_full_disk_is_told_and_keeps_nothing_by_half(phone):
     phone.page.evaluate("""() => { const real = IDBObjectStore.prototype.put;
       IDBObjectStore.prototype.put = function (row) {

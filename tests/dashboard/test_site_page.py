@@ -151,7 +151,9 @@ def test_what_is_half_typed_is_there_again_when_the_page_was_killed(phone):
     phone.page.get_by_label("Part").fill("Head block")
     phone.page.wait_for_function("""async () => {
       const { draftOf } = await import('/static/dashboard/site/drafts.js');
-      return (await draftOf(`act ${location.hash.split('/')[2]} aside`))?.what === 'Head block'; }""")
+      const { noted } = await import('/static/dashboard/site/store.js');
+      const mine = `${await noted('person')} act ${location.hash.split('/')[2]} aside`;
+      return (await draftOf(mine))?.what === 'Head block'; }""")
     phone.page.reload()
     phone.page.wait_for_function("() => document.querySelector('#f-what')?.value === 'Head block'")
 

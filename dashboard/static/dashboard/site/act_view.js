@@ -1,7 +1,7 @@
 /* One act, to be filled in and kept: the fields the office asks, and a photo where one is wanted. */
 
 import { actsOf } from "./acts.js";
-import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
+import { draftOf, keepDraft } from "./drafts.js";
 import { h, once } from "./dom.js";
 import { picker } from "./pictures.js";
 import { say } from "./says.js";
@@ -15,7 +15,7 @@ export function actView(app, opening, key) {
   const found = actsOf(opening).find(one => one.key === key);
   if (found === undefined) return [h("h1", { tabindex: "-1" }, say("done already")), back(opening)];
   const { told, title, check, caution } = found;
-  const draft = `act ${opening.id} ${key}`;
+  const draft = `${app.person} act ${opening.id} ${key}`; // nobody finds what another one typed
   const asked = told.fields.map(field => fieldOf(field));
   const photos = told.photo || check?.photo || WITH_PHOTO[told.entry] ? picker(told.photo || say("take a photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
@@ -61,12 +61,11 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
   try {
     await app.keep([{ id, opening: opening.id, said: title, body },
       ...pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: title }), picture,
-        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))]);
+        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))], draft);
   } catch (why) {
     wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
     return false;
   }
-  await forgetDraft(draft);
   location.hash = to(opening);
   return true;
 }

@@ -1,4 +1,5 @@
-/* What is half typed: kept with every stroke, so that a page that is closed, killed or renewed loses none of it. */
+/* What is half typed: kept with every stroke, so that a page that is closed, killed or renewed loses none of it. It goes
+   in the step in which it is kept as an entry. */
 
 import { asked, using } from "./store.js";
 
@@ -9,8 +10,4 @@ export async function draftOf(key) {
 
 export function keepDraft(key, values) {
   return using("readwrite", ["drafts"], ({ drafts }) => asked(drafts.put({ key, values, at: new Date().toISOString() })));
-}
-
-export function forgetDraft(key) {
-  return using("readwrite", ["drafts"], ({ drafts }) => asked(drafts.delete(key)));
 }

@@ -7,7 +7,7 @@ import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
 import { sendAll, SIGN_IN as NOT_SIGNED_IN } from "./sending.js";
 import { noted } from "./store.js";
 import { speakBy, say } from "./says.js";
-import { lookAfterItself } from "./upkeep.js";
+import { lookAfterItself, lookAtRoom } from "./upkeep.js";
 import { viewAt } from "./views.js";
 
 const EVERY = 30_000; // ms between two tries to send, beside all that starts one
@@ -70,11 +70,12 @@ function takeDay(row) {
   app.person = row.person;
 }
 
-let going = null, oncemore = false;
+let going = null, oncemore = false, leaving = false;
 
 /** Out with what is here, then in with what is new. Asked for while it is at it, it goes once more: what was kept in
     between would otherwise wait for the next turn. */
 function goOut() {
+  if (leaving) return Promise.resolve();
   if (going !== null) {
     oncemore = true;
     return going;
@@ -129,19 +130,26 @@ let looked = 0;
 async function refresh() {
   if (app.disk === "cannot keep") return;
   if (app.person === undefined) app.person = await noted("person");
-  if (app.person === undefined) return;
   const mine = ++looked;
+  if (app.person === undefined) return nobodys();
   const [out, rows, others] = await Promise.all([unsent(app.person), inSight(app.person), ofOthers(app.person)]);
   if (mine !== looked) return;
   app.out = { ...out, rows, others };
   document.body.dataset.unsent = app.out.count;
 }
 
+/** Nobody is signed in: what others have left here is said all the same. */
+async function nobodys() {
+  app.out = { count: 0, oldest: null, rows: [], others: await ofOthers() };
+  document.body.dataset.unsent = 0;
+}
+
 /** On the disk first; then it is said to be kept; then it goes, if there is a way. */
-async function keepAndSend(entries) {
-  const made = await keep(entries.map(entry => ({ person: app.person, ...entry })));
+async function keepAndSend(entries, draft) {
+  const made = await keep(entries.map(entry => ({ person: app.person, ...entry })), draft);
   news = say("kept", { what: entries[0].said });
   await refresh();
+  lookAtRoom(app);
   navigator.serviceWorker?.ready.then(worker => worker.sync?.register("outbox")).catch(() => {});
   goOut();
   return made;
@@ -149,16 +157,32 @@ async function keepAndSend(entries) {
 
 /** The day goes from this phone with its person; what is not sent stays, and goes when they sign in again. */
 async function signOut() {
-  await going; // what it brought in would stay
-  const answer = await fetch(SIGN_OUT, { method: "POST", headers: { "X-CSRFToken": await token(DAY) }, credentials: "same-origin" })
-    .catch(() => null);
-  if (!answer?.ok) return tell(say("no way to sign out"));
-  await forgetDay();
-  Object.assign(app, { day: null, askedAt: null, person: undefined, held: "", signedOut: true });
-  app.out = { count: 0, oldest: null, rows: [], others: await ofOthers() };
-  document.body.dataset.unsent = 0;
-  show();
+  leaving = true; // what is asked for from now on would bring the day back
+  try {
+    await going;
+    if (!await isSignedOut()) return tell(say("no way to sign out"));
+    await forgetDay().catch(cannotKeep);
+    elsewhere.postMessage("signed out");
+    Object.assign(app, { day: null, askedAt: null, person: undefined, held: "", signedOut: true });
+    await refresh();
+    show();
+  } finally {
+    leaving = false;
+  }
 }
+
+/** The office has ended it; where somebody signed in since this page was loaded, by the token as it is now. */
+async function isSignedOut() {
+  for (const anew of [false, true]) {
+    const headers = { "X-CSRFToken": await token(DAY, anew) };
+    const answer = await fetch(SIGN_OUT, { method: "POST", headers, credentials: "same-origin" }).catch(() => null);
+    if (answer?.ok || answer?.status !== 403) return answer?.ok === true;
+  }
+  return false;
+}
+
+const elsewhere = new BroadcastChannel("sillbook-signed-out"); // other pages of this phone show the day too
+elsewhere.addEventListener("message", () => location.reload());
 
 let news = ""; // what the next view begins with
 

@@ -26,7 +26,7 @@ function warnings(app, opening) {
     app.signedOut && app.person !== undefined && note("sign in again", {}, h("a", { class: "act", href: app.links.signIn }, say("sign in"))),
     old && note("old entries"),
     app.out.others > 0 && note("of others", { n: app.out.others }),
-    opening === undefined && app.disk !== "" && note(app.disk),
+    app.disk !== "" && (opening === undefined || app.disk !== "may be thrown away") && note(app.disk),
     (app.day?.form_least ?? 0) > FORM && note("older page"),
     app.newer && note("newer page", {}, h("button", { class: "quiet", on: { click: () => app.takeOver() } }, say("load it"))),
   ].filter(Boolean);

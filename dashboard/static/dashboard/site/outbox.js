@@ -29,13 +29,16 @@ const OTHER_CONTENT = "same-id-other-content"; // as the server calls it
 /**
  * Puts entries on the disk, all of them or none; resolves once they are there.
  * @param {Partial<Entry>[]} made each with `person`, `opening`, `said`, `body`, and `picture` where it is a photo
+ * @param {string} [draft] what was typed until now: it goes in the same step, or whoever was interrupted in between
+ *   would find it typed still, and keep it twice
  * @returns {Promise<Entry[]>}
  */
-export async function keep(made, now = new Date()) {
+export async function keep(made, draft, now = new Date()) {
   const entries = made.map(({ picture, ...entry }) => ({
     what: picture === undefined ? "entry" : "photo", id: newId(), taken_at: now.toISOString(), state: HERE, ...entry }));
   const pictures = await Promise.all(made.map(({ picture }) => picture?.arrayBuffer()));
-  await using("readwrite", ["entries", "pictures"], async tables => {
+  await using("readwrite", ["entries", "pictures", "drafts"], async tables => {
+    if (draft !== undefined) await asked(tables.drafts.delete(draft));
     for (const [n, entry] of entries.entries()) {
       entry.order = await asked(tables.entries.add(entry));
       if (pictures[n] !== undefined) {

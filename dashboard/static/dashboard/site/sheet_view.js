@@ -1,6 +1,6 @@
 /* One sheet of readings: one thing at a time on the pad, what was taken beside it, the answer as soon as there is one. */
 
-import { draftOf, forgetDraft, keepDraft } from "./drafts.js";
+import { draftOf, keepDraft } from "./drafts.js";
 import { h, once, renewed } from "./dom.js";
 import { givenBy } from "./given.js";
 import { judge } from "./judge.js";
@@ -31,7 +31,7 @@ function whereView(opening, sheet) {
 class Filling {
   constructor(app, opening, sheet, place, box) {
     Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0, onward: null, taken: "" });
-    this.draft = `sheet ${opening.id} ${sheet.key} ${place}`;
+    this.draft = `${app.person} sheet ${opening.id} ${sheet.key} ${place}`; // nobody finds what another one typed
     const placeSaid = sheet.places.find(([name]) => name === place)?.[1];
     this.title = h("h1", { tabindex: "-1" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
     this.cautions = h("div", { id: "cautions" });
@@ -178,12 +178,11 @@ class Filling {
     try {
       await this.app.keep([{ id: newId(), opening: this.opening.id, said: this.title.textContent,
         body: { entry: "inspection", opening: this.opening.id, data },
-        ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }]);
+        ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }], this.draft);
     } catch (why) {
       wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
       return false;
     }
-    await forgetDraft(this.draft);
     location.hash = to(this.opening);
     return true;
   }

@@ -2,6 +2,7 @@
 
 const NAME = "sillbook-site";
 const SHAPE = 1;
+const ANSWERS_IN = 5_000; // ms; some browsers never answer a page that slept
 const READS_DEAD = new Set(["InvalidStateError", "AbortError", "UnknownError", "TransactionInactiveError"]);
 
 let opening = null;
@@ -70,9 +71,15 @@ function open() {
     const request = indexedDB.open(NAME, SHAPE);
     request.onupgradeneeded = () => shape(request.result);
     request.onerror = () => reject(request.error);
+    let late = false;
+    setTimeout(() => {
+      late = true;
+      reject(new DOMException("no answer", "UnknownError"));
+    }, ANSWERS_IN);
     request.onblocked = () => reject(new DOMException("another page holds an older shape", "InvalidStateError"));
     request.onsuccess = () => {
       const database = request.result;
+      if (late) return database.close(); // nobody waits for it any more
       database.onversionchange = drop; // a newer page wants another shape: it shall not wait for this one
       database.onclose = drop; // the browser let go of it
       resolve(database);

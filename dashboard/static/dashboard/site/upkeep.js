@@ -46,11 +46,21 @@ async function registered(address) {
   return null;
 }
 
+let stays = true;
+
 async function askToStay(app) {
   const { storage } = navigator;
-  if (storage?.persist === undefined || app.disk === "cannot keep") return;
-  const stays = await storage.persisted() || await storage.persist();
-  const { quota = Infinity, usage = 0 } = await storage.estimate();
-  app.disk = quota - usage < ROOM ? "little room" : stays ? "" : "may be thrown away";
-  if (app.disk !== "") app.show();
+  if (storage?.persist === undefined) return;
+  stays = await storage.persisted() || await storage.persist();
+  await lookAtRoom(app);
+}
+
+/** What is to be said of this phone's disk, before anything finds no room on it. */
+export async function lookAtRoom(app) {
+  if (navigator.storage?.estimate === undefined || app.disk === "cannot keep") return;
+  const { quota = Infinity, usage = 0 } = await navigator.storage.estimate();
+  const disk = quota - usage < ROOM ? "little room" : stays ? "" : "may be thrown away";
+  if (disk === app.disk) return;
+  app.disk = disk;
+  app.show();
 }
