@@ -16,6 +16,7 @@ from dashboard.sheets.opening import limits_said
 from dashboard.site.acts import act_told
 from dashboard.site.round import Stop
 from dashboard.site.sheets import sheet_told
+from inspections.calc.gate import NO_PHOTO, Asked, photo_counts
 from inspections.calc.kinds import KINDS
 from inspections.services import datums
 from inspections.services.judging import limits_at
@@ -89,9 +90,19 @@ def _check(sheet: OpeningSheet, row: CheckRow) -> dict[str, Any]:
         "notes": [words.finding(note) for note in said.notes], "missing": list(said.missing), "guards": said.guards,
         "sheet": row.sheet, "read_with": row.read_with, "caution": row.caution, "steps": list(row.steps),
         "confirm": act_told(row.confirm, check_code=said.code, place=(said.raw_place or "")[:20]),
-        "joint": _joint(row), "photo": said.code if row.photo is not None else "",
+        "joint": _joint(row), **_photo(sheet, row, asked),
         "wait": act_told(row.wait),
     }
+
+
+def _photo(sheet: OpeningSheet, row: CheckRow, asked: Asked) -> dict[str, Any]:
+    """`photo`: of which check one is asked, by somebody who may add it. `photo_stands`: one that counts is there.
+    `answered`: what lacks is the photo alone."""
+    taken = sheet.facts.photo_at(asked, "confirmation", "")
+    wanted = asked.photo and not row.said.passes and sheet.rights["add photos"]
+    alone = row.said.result == NO_PHOTO or asked.judged_by == "photo"
+    return {"photo": asked.code if wanted else "", "answered": alone, "photo_stands": not alone and photo_counts(
+        asked, taken, sheet.facts.endings(asked.stage), sheet.act.now)}
 
 
 def _joint(row: CheckRow) -> dict[str, Any] | None:

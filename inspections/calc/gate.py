@@ -114,7 +114,7 @@ def judge_check(asked: Asked, evidence: Evidence | None, endings: Sequence[Endin
         return Outcome(asked.code, asked.title, result, place, asked.guards, asked.source, evidence, **more)
 
     def with_photo() -> str:
-        shown = not asked.photo or _photo_counts(asked, evidence.photo_at, endings, now)
+        shown = not asked.photo or photo_counts(asked, evidence.photo_at, endings, now)
         return PASSES if shown else NO_PHOTO
 
     if evidence is None:
@@ -140,7 +140,7 @@ def judge_check(asked: Asked, evidence: Evidence | None, endings: Sequence[Endin
     return outcome(with_photo())
 
 
-def _photo_counts(asked: Asked, photo_at: dt.datetime | None, endings: Sequence[Ending], now: dt.datetime) -> bool:
+def photo_counts(asked: Asked, photo_at: dt.datetime | None, endings: Sequence[Ending], now: dt.datetime) -> bool:
     """A photo ends and goes stale as what it shows does: an old one proves nothing about a floor poured since."""
     if photo_at is None:
         return False

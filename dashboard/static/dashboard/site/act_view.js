@@ -4,7 +4,10 @@ import { actsOf } from "./acts.js";
 import { draftOf, keepDraft } from "./drafts.js";
 import { h, once } from "./dom.js";
 import { picker } from "./pictures.js";
+import { lacksPhoto } from "./next.js";
+import { beyondTheDay } from "./pending.js";
 import { say } from "./says.js";
+import { standing } from "./standing.js";
 import { newId } from "./uuid7.js";
 import { to } from "./addresses.js";
 
@@ -14,12 +17,23 @@ const BLANK = /^[-\u2013\u2014]*$/; // in a list a dash says that nothing is cho
 export function actView(app, opening, key) {
   const found = actsOf(opening).find(one => one.key === key);
   if (found === undefined) return [h("h1", { tabindex: "-1" }, say("done already")), back(opening)];
-  const { told, title, check, caution } = found;
+  const { told, title, check, gate, caution } = found;
   const draft = `${app.person} act ${opening.id} ${key}`; // nobody finds what another one typed
   const asked = told.fields.map(field => fieldOf(field));
   const photos = told.photo || check?.photo || WITH_PHOTO[told.entry] ? picker(told.photo || say("take a photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
-  const keep = once(() => done(app, opening, found, asked, photos, wrong, draft));
+  const wanted = check && lacksPhoto(check, beyondTheDay(app, opening));
+  const press = h("button", { class: "main" }, told.button);
+  let warned = !wanted;
+  const keep = once(async () => {
+    if (!warned && photos.count() === 0 && asked.every(one => one.field.name !== "answer" || one.value() === "yes")) {
+      warned = true; // said once: where no camera works the answer is kept all the same
+      wrong.textContent = say("photo asked");
+      press.textContent = say("without photo");
+      return false;
+    }
+    return done(app, opening, found, asked, photos, wrong, draft);
+  });
   const form = h("form", { on: {
     submit: event => {
       event.preventDefault();
@@ -27,11 +41,11 @@ export function actView(app, opening, key) {
     },
     input: () => keepDraft(draft, Object.fromEntries(new FormData(form))),
   } },
-  asked.map(one => one.element), photos?.element, wrong,
-  h("button", { class: "main" }, told.button));
+  asked.map(one => one.element), wanted && h("p", { class: "wait" }, say("before you pack up")), photos?.element, wrong, press);
   draftOf(draft).then(values => values && asked.forEach(one => one.fill(values[one.field.name])));
   return [h("h1", { tabindex: "-1" }, title), check?.steps?.length ? h("ul", {}, check.steps.map(step => h("li", {}, step))) : null,
-    (caution ?? check?.caution) && h("p", { class: "caution" }, caution ?? check.caution), form, back(opening)].filter(Boolean);
+    (caution ?? check?.caution) && h("p", { class: "caution" }, caution ?? check.caution),
+    gate && standing(app, opening, gate), form, back(opening)].flat().filter(Boolean);
 }
 
 function back(opening) {

@@ -5,7 +5,7 @@ export function actsOf(opening) {
   const acts = [];
   const add = (key, title, told, more = {}) => told && acts.push({ key, title, told, ...more });
   for (const gate of opening.gates) {
-    add(`gate ${gate.target}`, gate.title, gate.act);
+    add(`gate ${gate.target}`, gate.title, gate.act, { gate });
     for (const check of gate.checks) {
       const title = [check.title, check.place_said].filter(Boolean).join(", ");
       add(`check ${check.code} ${check.place}`, title, check.confirm, { check });

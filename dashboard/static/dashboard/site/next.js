@@ -12,7 +12,7 @@ export function nextOf(app, opening) {
     if (check !== undefined) {
       const panel = check.code === "panels-in-order" ? nextPanel(opening, rows) : undefined;
       if (panel !== undefined) return { said: say("hang", { letter: panel.letter, mass: panel.mass }), href: to(opening, "act", `panel ${panel.id}`) };
-      return { said: say("next", { what: check.title }), href: hrefOf(opening, check) };
+      return { said: say("next", { what: check.title }), href: hrefOf(opening, check, rows) };
     }
     if (gate.act !== null && latestOf(rows, gate.act.entry) === undefined) {
       return { said: say("call it done", { what: gate.title }), href: to(opening, "act", `gate ${gate.target}`) };
@@ -25,9 +25,18 @@ export function nextOf(app, opening) {
 export function isDone(opening, check, rows) {
   if (check.passes) return true;
   if (check.read_with !== 0) return true; // it is asked with another one
+  return isAnswered(opening, check, rows) && !lacksPhoto(check, rows);
+}
+
+/** Whether a photo is asked that neither the office has nor this phone. */
+export function lacksPhoto(check, rows) {
+  return check.photo !== "" && !check.photo_stands && photosOf(rows, check.photo) === 0;
+}
+
+/** By what was read or said; a photo it may ask besides. */
+function isAnswered(opening, check, rows) {
   const found = answering(rows, check, sheetOf(opening, check));
-  if (found === undefined) return check.photo !== "" && photosOf(rows, check.photo) > 0;
-  return found.judged === undefined || found.judged.result === "pass";
+  return found === undefined ? check.answered : found.judged === undefined || found.judged.result === "pass";
 }
 
 export function sheetOf(opening, check) {
@@ -35,11 +44,11 @@ export function sheetOf(opening, check) {
 }
 
 /** Where a check is answered; undefined where that is not on this page. */
-export function hrefOf(opening, check) {
+export function hrefOf(opening, check, rows) {
+  if (lacksPhoto(check, rows) && isAnswered(opening, check, rows)) return to(opening, "photo", check.photo);
   if (sheetOf(opening, check) !== undefined) return to(opening, "sheet", check.sheet, ...(check.place === "" ? [] : [check.place]));
   if (check.confirm !== null) return to(opening, "act", `check ${check.code} ${check.place}`);
   if (check.joint !== null) return to(opening, "act", `joint ${check.place}`);
-  if (check.photo !== "") return to(opening, "photo", check.photo);
   if (check.code === "panels-in-order") return to(opening);
   return undefined;
 }

@@ -3,7 +3,7 @@
 import { actsOf } from "./acts.js";
 import { h } from "./dom.js";
 import { drawing } from "./drawing.js";
-import { hrefOf, isDone, nextOf, sheetOf } from "./next.js";
+import { hrefOf, isDone, lacksPhoto, nextOf, sheetOf } from "./next.js";
 import { answering, beyondTheDay, latestOf, photosOf, STATE_WORDS } from "./pending.js";
 import { say } from "./says.js";
 import { to } from "./addresses.js";
@@ -59,7 +59,7 @@ function gateSection(opening, gate, rows) {
 function checkRow(opening, check, rows) {
   const sheet = sheetOf(opening, check);
   const answer = answering(rows, check, sheet);
-  const href = check.read_with === 0 ? hrefOf(opening, check) : undefined;
+  const href = check.read_with === 0 ? hrefOf(opening, check, rows) : undefined;
   const title = [check.title, check.place_said].filter(Boolean).join(", ");
   const photos = check.photo ? photosOf(rows, check.photo) : 0;
   return [
@@ -69,6 +69,7 @@ function checkRow(opening, check, rows) {
     check.notes.map(note => h("p", { class: "small" }, note)),
     check.passes ? null : check.missing.map(one => h("p", { class: "small" }, one)),
     answer && [state(answer), answer.judged && h("p", { class: answer.judged.result === "pass" ? "small" : "wait" }, answer.judged.said)],
+    lacksPhoto(check, rows) && h("p", { class: "wait" }, say("photo lacking")),
     photos > 0 && h("p", { class: "small" }, say("photos here", { n: photos })),
     check.caution && h("p", { class: "caution" }, check.caution),
   ];

@@ -4,6 +4,7 @@ import { h } from "./dom.js";
 import { say } from "./says.js";
 
 const WIDEST = 1600; // pixels of the longer side: a tape can be read in it
+const LEAST = 1000;
 const SMALL = 400_000; // bytes aimed at
 const QUALITIES = [0.82, 0.7, 0.58, 0.45];
 
@@ -39,11 +40,20 @@ export function picker(label) {
 /** @param {Blob} file @returns {Promise<Blob>} a JPEG of about `SMALL` bytes */
 export async function made(file) {
   const bitmap = await createImageBitmap(file, { imageOrientation: "from-image" });
-  const share = Math.min(1, WIDEST / Math.max(bitmap.width, bitmap.height));
+  let blob;
+  for (let widest = WIDEST; widest > LEAST; widest *= 0.8) { // what is all gravel and leaves is made narrower too
+    blob = await drawnAs(bitmap, widest);
+    if (blob.size <= SMALL) break;
+  }
+  bitmap.close();
+  return blob;
+}
+
+async function drawnAs(bitmap, widest) {
+  const share = Math.min(1, widest / Math.max(bitmap.width, bitmap.height));
   const canvas = Object.assign(document.createElement("canvas"), {
     width: Math.max(1, Math.round(bitmap.width * share)), height: Math.max(1, Math.round(bitmap.height * share)) });
   canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
-  bitmap.close();
   let blob;
   for (const quality of QUALITIES) {
     blob = await new Promise((resolve, reject) => canvas.toBlob(
