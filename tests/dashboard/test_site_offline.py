@@ -171,6 +171,21 @@ def test_signing_out_takes_the_day_from_the_phone_and_leaves_what_is_not_sent_fo
         assert SetAsidePart.objects.get().by == site.lead
 
 
+def test_what_did_not_go_is_tried_again_every_half_minute_by_the_page_itself(browser, live_server, line):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.page.add_init_script("delete Navigator.prototype.serviceWorker")  # nothing else sends
+        phone.page.clock.install()
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        with line.struck_by(says("500 Broken")):
+            set_aside(phone, site, "Track cover")
+        assert not SetAsidePart.objects.exists()
+        phone.page.clock.fast_forward(30_000)
+        phone.wait_until_sent()
+        assert SetAsidePart.objects.get().what == "Track cover"
+
+
 ON_DISK = """async () => { const { asked, using } = await import('/static/dashboard/site/store.js');
   return using('readonly', ['days', 'entries'], async ({ days, entries }) => (
     { days: await asked(days.count()), entries: await asked(entries.count()) })); }"""
