@@ -24,12 +24,12 @@ LOCALE = HERE / "dashboard" / "locale"
 LANGUAGES = ("es",)
 # What reaches a telephone: of these files every word,
 FILES = ("drawings/said", "forms/acts", "forms/sheets", "forms/sign_in", "measures", "opening/finishing",
-         "opening/material", "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/day", "site/opening",
-         "site/refused", "site/sheets", "site/words", "views/sign_in", "views/site", "words")
+         "opening/material", "opening/rows", "opening/said", "opening/sheet", "site/acts", "site/calls", "site/day",
+         "site/opening", "site/refused", "site/sheets", "site/words", "views/sign_in", "views/site", "words")
 TEMPLATES = ("site", "base", "sign_in", "_field")
 TABLES = (  # and of dashboard/phrases.py these tables.
-    "STAGES", "NEXT", "KINDS", "OCCASIONS", "RESULTS", "OUTCOMES", "ENDINGS", "GUARDS", "PARTIES", "CAUSES", "PLACES",
-    "POCKETS", "POSITIONS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS", "MISSING", "WHEN",
+    "STAGES", "NEXT", "KINDS", "OCCASIONS", "RESULTS", "OUTCOMES", "ENDINGS", "GUARDS", "PARTIES", "CAUSES",
+    "SEVERITIES", "PLACES", "POCKETS", "POSITIONS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS", "MISSING", "WHEN",
     "PANEL_STATES", "PANEL_ACTS", "SECOND_LOOKS", "CAUTIONS", "SHEET_CAUTIONS", "CHECK_CAUTIONS", "ANSWERS", "TAKEN_IN",
     "SETTLED", "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
 )

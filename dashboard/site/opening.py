@@ -14,6 +14,7 @@ from dashboard.opening.rows import CheckRow, GateShown
 from dashboard.opening.sheet import OpeningSheet
 from dashboard.sheets.opening import limits_said
 from dashboard.site.acts import act_told
+from dashboard.site.calls import call_told
 from dashboard.site.round import Stop
 from dashboard.site.sheets import sheet_told
 from inspections.calc.gate import NO_PHOTO, Asked, photo_counts
@@ -38,8 +39,8 @@ ACTS = {
 def opening_told(sheet: OpeningSheet, stop: Stop) -> dict[str, Any]:
     opening, job = sheet.opening, sheet.opening.job
     return {
-        "id": opening.pk, "when": stop.when.value, "crew": stop.assignment.crew.name,
-        "days": [sheet.reader.day(stop.assignment.start_day), sheet.reader.day(stop.assignment.end_day)],
+        "id": opening.pk, "when": stop.when.value, "crew": "" if stop.crew is None else stop.crew.name,
+        "days": [sheet.reader.day(stop.start_day), sheet.reader.day(stop.end_day)],
         "job": job.number, "title": job.title, "tag": opening.tag, "location": opening.location,
         "address": job.address, "way_in": job.access_notes, "zone": job.time_zone,
         "pocket": str(phrases.POCKETS.get(opening.pocket_side, "")),
@@ -59,7 +60,7 @@ def opening_told(sheet: OpeningSheet, stop: Stop) -> dict[str, Any]:
                  for kept in sheet.kept if not kept.settled],
         "parts": [{"name": row.name, "wanted": row.wanted, "state": row.state, "came": act_told(row.form)}
                   for row in sheet.unit_parts],
-        "acts": _acts(sheet),
+        "acts": _acts(sheet), "call": call_told(sheet, stop.trip),
         "may_photo": sheet.add_photo is not None,
         "lifting": str(phrases.LIFTING_CAUTION),
     }

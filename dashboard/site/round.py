@@ -7,9 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from inspections.models import ReturnTrip
 from jobs.acts import Act
 from jobs.calc.distance import Place, by_road_km, place
-from jobs.models import Assignment, Opening
+from jobs.models import Assignment, Crew, Opening
 from jobs.models.crews import of_a_crew_of
 from jobs.roles import Reach, reach
 from jobs.stages import Stage
@@ -26,18 +27,21 @@ class When(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    assignment: Assignment
-    when: When
+    """Where somebody goes: on work that is given, or on a return trip."""
 
-    @property
-    def opening(self) -> Opening:
-        return self.assignment.opening
+    opening: Opening
+    when: When
+    crew: Crew | None
+    start_day: dt.date
+    end_day: dt.date
+    pk: int
+    trip: ReturnTrip | None = None
 
 
 def round_of(act: Act) -> list[Stop]:
     """Today's openings in driving order, then those left over, then those of the next days. Each once."""
     stops: dict[int, Stop] = {}
-    for stop in sorted(_stops(act), key=lambda s: (list(When).index(s.when), s.assignment.start_day, s.assignment.pk)):
+    for stop in sorted(_stops(act), key=lambda s: (list(When).index(s.when), s.start_day, s.pk)):
         stops.setdefault(stop.opening.pk, stop)
     today = [stop for stop in stops.values() if stop.when is When.TODAY]
     others = [stop for stop in stops.values() if stop.when is not When.TODAY]
@@ -45,6 +49,7 @@ def round_of(act: Act) -> list[Stop]:
 
 
 def _stops(act: Act) -> Iterable[Stop]:
+    yield from _to_trips(act)
     soon = act.now.date() + AHEAD + dt.timedelta(days=1)
     given = Assignment.objects.filter(start_day__lte=soon).exclude(opening__stage=Stage.ACCEPTED.value)
     if reach(act.role, "record readings") is not Reach.ALL:
@@ -53,26 +58,42 @@ def _stops(act: Act) -> Iterable[Stop]:
         given = given.filter(end_day__gte=act.now.date() - dt.timedelta(days=1))
     rows = given.select_related("crew", "opening__job__builder", "opening__job__owner", "opening__unit__system")
     for one in rows.distinct():
-        when = _when(one, act.today(one.opening.job.time_zone))
+        when = _when(one.start_day, one.end_day, act.today(one.opening.job.time_zone))
         if when is not None:
-            yield Stop(one, when)
+            yield Stop(one.opening, when, one.crew, one.start_day, one.end_day, one.pk)
 
 
-def _when(given: Assignment, today: dt.date) -> When | None:
-    if given.end_day < today:
+def _to_trips(act: Act) -> Iterable[Stop]:
+    """Return trips still to be made: of the crews one is on; all of them for whoever takes the calls."""
+    if reach(act.role, "log an adjustment") is None:
+        return
+    rows = ReturnTrip.objects.to_be_made().filter(day__lte=act.now.date() + AHEAD + dt.timedelta(days=1))
+    if reach(act.role, "log a callback") is None:
+        rows = rows.filter(of_a_crew_of(act.user, act.today()))
+    of = "callback__opening__"
+    for trip in rows.select_related("crew", "callback__panel", f"{of}job__builder", f"{of}job__owner",
+                                    f"{of}unit__system").distinct():
+        opening = trip.callback.opening
+        when = _when(trip.day, trip.day, act.today(opening.job.time_zone))
+        if when is not None:
+            yield Stop(opening, when, trip.crew, trip.day, trip.day, trip.pk, trip)
+
+
+def _when(first: dt.date, last: dt.date, today: dt.date) -> When | None:
+    if last < today:
         return When.LATE
-    if given.start_day <= today:
+    if first <= today:
         return When.TODAY
-    return When.COMING if given.start_day <= today + AHEAD else None
+    return When.COMING if first <= today + AHEAD else None
 
 
 def in_driving_order(stops: Sequence[Stop]) -> list[Stop]:
     """From the crew's base always to the nearest that is left; of a crew whose base or job has no place on the map,
     by job and tag. Good for a handful of places a day; no route is searched for."""
     ordered: list[Stop] = []
-    for crew in dict.fromkeys(stop.assignment.crew for stop in stops):
-        left = sorted((stop for stop in stops if stop.assignment.crew == crew), key=_named)
-        here = place(crew.latitude, crew.longitude)
+    for crew in dict.fromkeys(stop.crew for stop in stops):
+        left = sorted((stop for stop in stops if stop.crew == crew), key=_named)
+        here = None if crew is None else place(crew.latitude, crew.longitude)
         while left:
             nearest = min(left, key=lambda stop: _far(here, stop))  # of those as near the first: one job's together
             left.remove(nearest)

@@ -1,6 +1,7 @@
 /* One act, to be filled in and kept: the fields the office asks, and a photo where one is wanted. */
 
 import { actsOf } from "./acts.js";
+import { eighths, newtons, withUnit } from "./amounts.js";
 import { draftOf, keepDraft } from "./drafts.js";
 import { h, once } from "./dom.js";
 import { picker } from "./pictures.js";
@@ -66,8 +67,13 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
   for (const { field, value } of asked) {
     const sent = asSent(field, value());
     if (sent === undefined) continue;
+    if (sent === null) {
+      wrong.textContent = say(field.as === "turns" ? "no turns" : "no amount", { what: field.label });
+      asked.find(one => one.field === field).focus();
+      return false;
+    }
     if (field.about) body[field.about] = sent;
-    else data[field.name] = sent;
+    else put(data, field, sent);
   }
   if (!told.about && !asked.some(one => one.field.about)) body.opening = opening.id;
   const id = newId();
@@ -91,10 +97,20 @@ function aboutIt(entry, id) {
   return WITH_PHOTO[entry] ? { about: WITH_PHOTO[entry], about_id: id } : {};
 }
 
-/** What is sent for what was typed; nothing where nothing was. */
+/** Into its place: `before.gaps.top` lies within; each roller turned is one of a list. */
+function put(data, { name, as }, sent) {
+  const path = name.split("."), last = path.pop();
+  if (as === "turns") (data[path[0]] ??= []).push({ roller: last, eighths: sent });
+  else path.reduce((within, part) => within[part] ??= {}, data)[last] = sent;
+}
+
+/** What is sent for what was typed; undefined where nothing was, null where it cannot be read. */
 function asSent(field, typed) {
   if (field.as === "several") return typed;
   if (typed === "") return undefined;
+  if (field.as === "turns") return eighths(typed);
+  if (field.as === "length") return withUnit(typed, field.unit);
+  if (field.as === "force") return newtons(typed, field.unit);
   if (field.as === "whole") return Number.parseInt(typed, 10);
   if (field.as === "yes") return typed === "yes";
   if (field.as === "minutes") return Math.round(Number(String(typed).replace(",", ".")) * 60);

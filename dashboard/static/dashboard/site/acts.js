@@ -17,6 +17,7 @@ export function actsOf(opening) {
     add(`panel ${panel.id}`, `${panel.letter}, ${panel.mass}`, panel.act, { caution: opening.lifting });
     add(`other ${panel.id}`, panel.letter, panel.other, { caution: opening.lifting });
   }
+  if (opening.call) add("adjust", opening.call.adjust?.button, opening.call.adjust);
   for (const item of opening.items) add(`item ${item.number}`, item.what, item.close);
   opening.aside.forEach((part, n) => add(`back ${n}`, part.what, part.back));
   opening.waits.forEach((wait, n) => add(`wait ${n}`, wait.said, wait.clear));

@@ -17,7 +17,7 @@ export function dayView(app) {
   const { openings, today } = app.day;
   return [
     h("h1", { tabindex: "-1" }, today),
-    openings.length === 0 ? h("p", {}, say("nothing given")) : h("p", {}, h("a", { class: "key", href: "#/mark" }, say("by its mark"))),
+    openings.length === 0 ? h("p", {}, say(app.day.person.role === "customer-service" ? "no trips" : "nothing given")) : h("p", {}, h("a", { class: "key", href: "#/mark" }, say("by its mark"))),
     GROUPS.map(when => group(app, when, openings.filter(one => one.when === when))),
     h("section", { class: "keys" }, h("a", { class: "quiet", href: app.links.office }, say("office pages")),
       h("button", { type: "button", class: "quiet", on: { click: () => app.signOut() } }, say("sign out"))),

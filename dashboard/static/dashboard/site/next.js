@@ -18,7 +18,10 @@ export function nextOf(app, opening) {
       return { said: say("call it done", { what: gate.title }), href: to(opening, "act", `gate ${gate.target}`) };
     }
   }
-  return { said: opening.next_said };
+  const { call } = opening;
+  if (!call) return { said: opening.next_said };
+  const said = say("go back", { number: call.number, what: call.symptom });
+  return call.adjust && latestOf(rows, "adjustment") === undefined ? { said, href: to(opening, "act", "adjust") } : { said };
 }
 
 /** Whether it stands, or something on this phone answers it that did not fail here. */

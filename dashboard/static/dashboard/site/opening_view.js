@@ -15,7 +15,7 @@ export function openingView(app, opening) {
     h("div", { class: "first" },
       title(opening),
       next.href ? h("a", { class: "main", href: next.href }, next.said) : h("p", { class: "next" }, next.said),
-      waits(opening, rows), kept(opening), drawing(opening)),
+      calledBack(app, opening, rows), waits(opening, rows), kept(opening), drawing(opening)),
     h("div", { class: "rest" },
       opening.gates.map(gate => gateSection(opening, gate, rows)),
       panels(opening, rows), items(opening, rows), parts(opening), others(opening), about(opening)),
@@ -27,6 +27,18 @@ function title(opening) {
   const number = `${opening.job} · ${opening.tag}`;
   const where = [opening.location, opening.title].filter(Boolean).join(", ");
   return h("h1", { tabindex: "-1" }, where === "" ? number : [h("span", { class: "unseen" }, `${number}: `), where]);
+}
+
+/** What one goes back for, and what was logged of it. */
+function calledBack(app, opening, rows) {
+  const { call } = opening;
+  if (!call) return null;
+  const lines = [["called about", [call.severity, call.panel && say("panel", { letter: call.panel })].filter(Boolean).join(", ")],
+    ["agreed", call.when], ["bring", call.bring], ["who calls", call.caller]].filter(([, said]) => said);
+  const logged = latestOf(rows, "adjustment");
+  return h("section", {}, h("dl", {}, lines.map(([name, said]) => [h("dt", {}, say(name)), h("dd", {}, said)])),
+    logged && [state(logged), call.adjust && act(opening, "adjust", call.adjust.button)],
+    h("p", {}, h("a", { class: "quiet", href: call.page }, say("its page"))));
 }
 
 function waits(opening, rows) {

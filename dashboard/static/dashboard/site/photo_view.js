@@ -16,7 +16,8 @@ export function photoView(app, opening, code = "") {
       wrong.textContent = say("no photo yet");
       return false;
     }
-    const body = { opening: opening.id, ...(code ? { check_code: code } : {}), ...(caption.value.trim() ? { caption: caption.value.trim() } : {}) };
+    const body = { opening: opening.id, ...(code ? { check_code: code } : opening.call ? { about: "callback", about_id: String(opening.call.id) } : {}),
+       ...(caption.value.trim() ? { caption: caption.value.trim() } : {}) };
     try {
       await app.keep(pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: check?.title ?? opening.tag }), picture, body })));
       location.hash = to(opening);
