@@ -48,6 +48,11 @@ class Filling {
     if (draft !== undefined) Object.assign(this, { typed: draft.typed, at: Math.min(draft.at, this.steps.length) });
     this.show();
     this.comeToIt();
+    const typed = event => {
+      if (this.box.isConnected) this.typeThere(event);
+      else document.removeEventListener("keydown", typed);
+    };
+    document.addEventListener("keydown", typed);
   }
 
   show() {
@@ -69,7 +74,19 @@ class Filling {
   comeToIt() {
     const found = ["#reading, #f-step, #no-more", "fieldset [aria-pressed=true]", "fieldset button"]
       .map(wanted => this.step.querySelector(wanted)).find(Boolean);
-    (found ?? this.title).focus({ preventScroll: true });
+    const it = found ?? this.title;
+    it.focus({ preventScroll: true });
+    it.scrollIntoView({ block: "nearest" }); // nothing moves where it is in sight already
+    it.select?.(); // what is typed now takes its place
+  }
+
+  /** What a measure types is a reading, wherever the focus is. */
+  typeThere(event) {
+    const field = this.step.querySelector("#reading, #f-step");
+    if (field === null || !/^[0-9.+-]$/.test(event.key) || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (event.target.matches("input, textarea, select")) return;
+    field.focus({ preventScroll: true });
+    field.select();
   }
 
   placeOfNext() {
