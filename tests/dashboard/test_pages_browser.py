@@ -50,7 +50,7 @@ from tests.browser import (
 from tests.dashboard.test_pages_roles import PAGES, SHEETS
 from tests.factories import MADE, make_opening, make_party, make_system, make_user
 from tests.site import floor, force, frame, reveal
-from tests.visits import at, site_today
+from tests.visits import at, site_day, site_today
 from units.models import DoorSystem, Unit
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -84,7 +84,7 @@ def a_site_with_everything():
                          due_day=timezone.now().date() - dt.timedelta(days=2), panel_id=site.panel(panel).pk)
     set_part_aside(site.act(), site.opening.pk, what="Track cover", where_kept="in the van")
     Unit.objects.filter(pk=site.unit.pk).update(frame_width=12_000_000_000, frame_height=3_000_000_000)
-    crate = Delivery.objects.create(job=site.opening.job, what="Sill, head and jambs", expected_day=site.now.date())
+    crate = Delivery.objects.create(job=site.opening.job, what="Sill, head and jambs", expected_day=site_day(site))
     make_parts(site.act(site.office), site.unit.pk, version=1)
     site.unit.parts.update(delivery=crate)
     note_part_came(site.act(), site.unit.parts.get(kind="sill").pk, short=1, note="The second length is not in it.")
@@ -111,9 +111,9 @@ def a_site_with_everything():
     lifter, _cart = (Equipment.objects.create(**EQUIPMENT[n]) for n in (0, 3))
     for work in Assignment.objects.all():
         work.equipment.add(lifter)
-    OutOfUse.objects.create(equipment=lifter, from_day=site.now.date(), to_day=site.now.date(), reason="inspection")
+    OutOfUse.objects.create(equipment=lifter, from_day=site_day(site), to_day=site_day(site), reason="inspection")
     Assignment.objects.update(crew=site.crew)
-    DayOff.objects.create(crew=site.crew, from_day=site.now.date(), to_day=site.now.date(), reason="the yard is moved")
+    DayOff.objects.create(crew=site.crew, from_day=site_day(site), to_day=site_day(site), reason="the yard is moved")
     Crew.objects.exclude(pk=site.crew.pk).update(active=False)
     return site, measured, passed
 
@@ -128,7 +128,7 @@ def a_door_called_about():
     act = site.act(site.office)
     seen = [log_callback(act, site.opening.pk, severity=severity, symptom="It does not lock, and drags in the sun.",
                          caller="Maud Ansel, 555-0187") for severity in ("cannot-be-secured", "drags")]
-    book_return_trip(act, seen[0].pk, day=site.now.date(), crew_id=site.crew.pk, arrival="at nine")
+    book_return_trip(act, seen[0].pk, day=site_day(site), crew_id=site.crew.pk, arrival="at nine")
     log_adjustment(site.act(), site.opening.pk, what="rollers", callback_id=seen[0].pk, before={"gaps": {"top": 10.0}},
                    turns=[{"roller": "near", "eighths": 11}], after={"gaps": {"top": 8.0}})
     return [f"/find/?q=D1+{site.opening.job.number}", "/find/?q=zzzz", at(site, "call"), "/callbacks/",
@@ -628,7 +628,7 @@ LONG, MANY = "W" * 300, 120  # nowhere to break it
 def one_opening_with_far_too_many():
     """Of everything that is kept of it, in the longest words there is room for, one call among it."""
     site = site_today(tag="W" * 40, location=LONG[:120])
-    opening, day = site.opening, site.now.date()
+    opening, day = site.opening, site_day(site)
     job = opening.job
     job.title, job.address, job.owner = LONG[:160], LONG[:240], make_party("owner", name=LONG[:160])
     job.save()

@@ -16,7 +16,7 @@ from jobs.models.base import new_id
 from jobs.stages import Stage
 from tests.factories import make_party
 from tests.pictures import jpeg
-from tests.visits import as_role, at, post, queries, site_today, text
+from tests.visits import as_role, at, post, queries, site_day, site_today, text
 
 pytestmark = pytest.mark.django_db
 LIST = "/callbacks/"
@@ -60,7 +60,7 @@ def test_the_page_shows_how_the_door_was_left_and_what_was_done_since(client):
     log_adjustment(site.act(), site.opening.pk, what="rollers", panel_id=site.panel("A").pk, callback_id=before.pk,
                    turns=[{"roller": "near", "eighths": 11}], before={"gaps": {"top": 10.0}},
                    after={"gaps": {"top": 8.0}})
-    book_return_trip(site.act(site.office), before.pk, day=site.now.date(), crew_id=site.crew.pk)
+    book_return_trip(site.act(site.office), before.pk, day=site_day(site), crew_id=site.crew.pk)
     page = see(client, as_role(site, "customer-service"), at(site, "call"))
     for words in ("Lock jamb", '5/16"', "Panel A", "15.7 lbf (70 N)", "Train", before.number, "Wet after the storm.",
                   "Rollers, panel A", "near roller 1 3/8 turns up", 'reveal top 25/64"', site.crew.name, site.lead.name,
@@ -82,7 +82,7 @@ def test_who_called_is_told_to_nobody_but_may_be_reached_by_those_who_call_back(
     Job.objects.filter(pk=site.opening.job_id).update(
         owner=make_party("owner", name="Maud Ansel", phone="(212) 555-0187"), address="14 Harbor Street")
     call = a_call(site, caller="Perpetua Vane", best_time="after five")
-    book_return_trip(site.act(site.office), call.pk, day=site.now.date(), arrival="at nine")
+    book_return_trip(site.act(site.office), call.pk, day=site_day(site), arrival="at nine")
     private = ("Perpetua Vane", "after five", "Maud Ansel", "0187", "Harbor", "at nine")
     page = see(client, as_role(site, "customer-service"), url(call))
     assert all(words in page for words in private)
@@ -199,7 +199,7 @@ def test_the_pages_take_as_many_statements_however_much_was_done(client):
     counted = [queries(client, address) for address in (at(site, "call"), url(call), LIST)]
     for n in range(10):
         log_adjustment(site.act(), site.opening.pk, what=f"turn {n}", callback_id=call.pk)
-        book_return_trip(site.act(site.office), a_call(site, symptom=f"again {n}").pk, day=site.now.date())
+        book_return_trip(site.act(site.office), a_call(site, symptom=f"again {n}").pk, day=site_day(site))
         Crew.objects.create(name=f"Another {n}")
     assert [queries(client, address) for address in (at(site, "call"), url(call), LIST)] == counted
 

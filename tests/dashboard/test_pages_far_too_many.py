@@ -13,7 +13,7 @@ from inspections.services.afterwards import log_callback
 from inspections.services.closing import raise_punch_item
 from jobs.models import Event, Opening, Wait
 from tests.site import reveal
-from tests.visits import at, post, site_today, text
+from tests.visits import at, post, site_day, site_today, text
 
 pytestmark = pytest.mark.django_db
 FAR_TOO_MANY = 200
@@ -21,7 +21,7 @@ FAR_TOO_MANY = 200
 
 def an_opening_with(many):
     site = site_today()
-    day = site.now.date()
+    day = site_day(site)
     kept = {"by": site.lead, "taken_at": site.now, "opening": site.opening}
     made = [PunchItem(**kept, number=n, what=f"Scratch no. {n} on the lead stile", owner=site.lead, due_day=day,
                       place="sill", panel=site.panel("A")) for n in range(1, many + 1)]
@@ -42,7 +42,7 @@ def a_call_with(many):
     Opening.objects.filter(pk=site.opening.pk).update(stage="accepted", called_back=True)
     call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="it drags")
     kept = {"by": site.lead, "taken_at": site.now, "opening": site.opening}
-    ReturnTrip.objects.bulk_create(ReturnTrip(callback=call, day=site.now.date(), crew=site.crew, bring="shims")
+    ReturnTrip.objects.bulk_create(ReturnTrip(callback=call, day=site_day(site), crew=site.crew, bring="shims")
                                    for n in range(many))
     Adjustment.objects.bulk_create(Adjustment(**kept, what=f"rollers {n}", callback=call) for n in range(many))
     Callback.objects.bulk_create(Callback(opening=site.opening, number=f"CB-X{n}", called_at=site.now, severity="looks",
@@ -60,7 +60,7 @@ def open_items(many):
     site = site_today()
     for n in range(1, many + 1):
         raise_punch_item(site.act(), site.opening.pk, what=f"Scratch {n}", owner_id=site.lead.pk,
-                         due_day=site.now.date())
+                         due_day=site_day(site))
     return site, list(PunchItem.objects.order_by("number"))
 
 
@@ -83,7 +83,7 @@ def test_a_short_list_has_its_forms_at_hand_and_a_longer_one_links_to_the_one_as
     site, items = open_items(AT_HAND)
     client.force_login(site.office)
     assert forms(client.get(at(site)).content.decode(), "close-item") == AT_HAND
-    raise_punch_item(site.act(), site.opening.pk, what="One more", owner_id=site.lead.pk, due_day=site.now.date())
+    raise_punch_item(site.act(), site.opening.pk, what="One more", owner_id=site.lead.pk, due_day=site_day(site))
     page = client.get(at(site)).content.decode()
     links = re.findall(r'href="([^"]+\?open=close-item-[^"]+)"', page)
     assert (forms(page, "close-item"), len(links)) == (0, AT_HAND + 1)

@@ -27,7 +27,7 @@ from jobs.services.tokens import make_token
 from tests.dashboard.test_pages_roles import page_names
 from tests.factories import MADE, give_work, make_opening, make_system, make_user
 from tests.pictures import jpeg
-from tests.visits import at, site_today, text
+from tests.visits import at, site_day, site_today, text
 
 pytestmark = pytest.mark.django_db
 PASSWORD = "a long enough password"
@@ -90,7 +90,7 @@ class Made:
     def __init__(self):
         self.site = site_today()
         act, self.opening = self.site.act(self.site.office), self.site.opening
-        self.today = self.site.act().today()
+        self.today = site_day(self.site)
         self.crew, self.member = self.site.crew, self.site.crew.members.first()
         self.lifter = Equipment.objects.create(name="Lifter 1", kind="vacuum lifter")
         self.off = DayOff.objects.create(crew=self.crew, from_day=self.today, to_day=self.today)

@@ -20,7 +20,7 @@ from jobs.models import Delivery, Job, OfficeSettings, Opening, WorkStep
 from jobs.stages import Stage
 from tests.factories import give_work, make_job, make_opening, make_party, make_user
 from tests.site import floor
-from tests.visits import as_role, queries, site_today, text
+from tests.visits import as_role, queries, site_day, site_today, text
 from units.models import Part
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +38,7 @@ def lines(client, query=""):
 
 def overdue(site, what="Scratch", ago=2):
     return raise_punch_item(site.act(), site.opening.pk, what=what, owner_id=site.lead.pk,
-                            due_day=site.now.date() - ago * DAY)
+                            due_day=site_day(site) - ago * DAY)
 
 
 def one_of_every_kind():
@@ -234,7 +234,7 @@ def test_each_finds_their_own_and_may_do_what_it_says(client, role):
     Opening.objects.update(called_back=True)
     person = as_role(site, role)
     raise_punch_item(site.act(site.office), site.opening.pk, what="theirs", owner_id=person.pk,
-                     due_day=site.now.date() - 2 * DAY)
+                     due_day=site_day(site) - 2 * DAY)
     client.force_login(person)
     ((_key, row, url),) = lines(client, "?kind=item")
     assert "theirs" in row

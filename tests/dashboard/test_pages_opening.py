@@ -22,7 +22,7 @@ from jobs.stages import Stage
 from tests.factories import make_opening, make_party, make_user
 from tests.pictures import jpeg
 from tests.site import floor, frame
-from tests.visits import as_role, at, post, queries, site_today, text
+from tests.visits import as_role, at, post, queries, site_day, site_today, text
 
 pytestmark = pytest.mark.django_db
 ROLES = ("office", "lead", "installer", "customer-service", "guest")
@@ -323,7 +323,7 @@ def test_what_is_worked_at_next_lies_open_and_the_rest_is_a_line_each(client, st
 def test_what_is_left_to_do_lies_open(client):
     site = site_today(Stage.SEALED)
     set_part_aside(site.act(), site.opening.pk, what="Track cover")
-    raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk, due_day=site.now.date())
+    raise_punch_item(site.act(), site.opening.pk, what="Scratch", owner_id=site.lead.pk, due_day=site_day(site))
     handle_panel(site.act(), site.panel("A").pk, "damage", reason="chipped")
     assert lies_open(client, site) == {"panels", "parts", "items"}
     page = shown(client, site)
@@ -463,9 +463,9 @@ def test_what_is_touched_on_the_drawing_shows_what_is_known_of_it_and_of_nothing
     site = site_today(Stage.FRAME_SET, panels="AB")
     handle_panel(site.act(), site.panel("A").pk, "damage", reason="a corner of the glass is chipped")
     raise_punch_item(site.act(), site.opening.pk, what="Scratch on the stile", owner_id=site.lead.pk,
-                     due_day=site.now.date(), panel_id=site.panel("A").pk)
+                     due_day=site_day(site), panel_id=site.panel("A").pk)
     raise_punch_item(site.act(), site.opening.pk, what="Weep full of dust", owner_id=site.lead.pk,
-                     due_day=site.now.date(), place="sill")
+                     due_day=site_day(site), place="sill")
     panel, other, sill = (known_at(client, site, place) for place in ("A", "B", "sill"))
     assert "a corner of the glass is chipped" in panel and "1. Scratch on the stile" in panel
     assert "dust" not in panel and "Nothing is recorded of it yet." in other

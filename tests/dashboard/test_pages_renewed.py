@@ -11,7 +11,7 @@ from jobs.acts import Act
 from jobs.models import Crew, WorkStep
 from tests.browser import opened
 from tests.factories import give_work, make_crew, make_job, make_opening, make_unit, make_user
-from tests.visits import site_today
+from tests.visits import site_day, site_today
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WATCH = """window.shifts = 0; new PerformanceObserver(list => list.getEntries().forEach(
@@ -103,7 +103,7 @@ def test_what_is_open_stays_open_and_what_is_typed_stays_typed(browser, live_ser
         here = Renewing(page, f"{live_server.url}/needs-somebody/")
         page.fill("#job", "J-")
         raise_wait(site.act(), site.opening.pk, what_for="the floor", owed_by_kind="builder",
-                   expected_day=site.now.date() - dt.timedelta(days=3))
+                   expected_day=site_day(site) - dt.timedelta(days=3))
         here.a_minute_later()
         assert "the floor" in page.inner_text("#needs")
         assert (page.input_value("#job"), page.evaluate("document.activeElement.id")) == ("J-", "job")

@@ -99,7 +99,7 @@ def test_a_day_costs_as_many_queries_for_each_opening_whatever_stands_in_it(clie
     site.confirm("header-in")
     assert queries(client, reverse("site-day")) == one
     unit = make_unit(make_opening(make_job(number="J-2"), tag="Z"), "ABC")
-    give_work(unit.opening, site.crew, start_day=site.now.date(), end_day=site.now.date())
+    give_work(unit.opening, site.crew, start_day=site_day(site), end_day=site_day(site))
     assert queries(client, reverse("site-day")) - one <= 32
 
 

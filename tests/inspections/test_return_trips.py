@@ -111,7 +111,8 @@ def test_the_crew_that_goes_back_reads_and_acts_on_a_door_that_was_never_given_t
     assert has_it(site, goer) == (True, True)
     finish_return_trip(site.act(site.office), trip.pk, outcome="put right", version=2)
     close_callback(site.act(site.office), trip.callback_id, finding="grit", whose="wear", version=1)
-    assert has_it(site, goer, site.now + 30 * NEXT_DAY) == (True, True), "what was entered there may still be on its way"
+    later = site.now + 30 * NEXT_DAY
+    assert has_it(site, goer, later) == (True, True), "what was entered there may still be on its way"
 
 
 def test_a_crew_that_goes_no_more_has_it_no_more(site, trip, goer):
