@@ -69,7 +69,7 @@ for name, resource in RESOURCES.items():
     router.register(name, resource, basename=name)
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("site-entries/", computed.SiteEntryResource.as_view({"post": "create"}), name="site-entries"),
+    path("site-entries/", api.SiteEntryResource.as_view({"post": "create"}), name="site-entries"),
     path("", include(router.urls)),
     path("schema/", api.schema, name="schema"),
     path("docs/", api.docs, name="docs"),

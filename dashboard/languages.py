@@ -9,14 +9,17 @@ from django.middleware.locale import LocaleMiddleware
 from django.urls import reverse
 from django.utils import translation
 
+from jobs.rest.signin import PERSON
+
 OFFICE = ("en",)  # the languages that every page of the office has
 
 
 class SitePageInItsOwn(LocaleMiddleware):
-    """By the browser's `Accept-Language` on the site page; English on every other, those of nobody signed in too."""
+    """By the browser's `Accept-Language` on the site page and in what is answered to it, which names whom it sends for;
+    English on every other page, those of nobody signed in too."""
 
     def process_request(self, request: HttpRequest) -> None:
-        if request.path_info.startswith(reverse("site")):
+        if request.path_info.startswith(reverse("site")) or PERSON in request.headers:
             super().process_request(request)
         else:
             translation.activate(settings.LANGUAGE_CODE)

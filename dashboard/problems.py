@@ -23,6 +23,7 @@ from django.views import defaults
 from rest_framework import exceptions as rest
 from rest_framework.request import Request
 
+from dashboard.site.refused import problem_said
 from jobs.calc.verdict import BadInput
 from jobs.errors import Refusal
 from jobs.rest.bodies import dumped
@@ -35,8 +36,8 @@ KIND = "urn:sillbook:problem:"
 
 def problem(status: int, code: str, title: str, detail: str, **more: Any) -> HttpResponse:
     """One problem document. `more`: fields, reasons, sent."""
-    document = {"type": KIND + code, "title": title, "status": status, "detail": detail, "code": code,
-                **{name: value for name, value in more.items() if value}}
+    document = problem_said({"type": KIND + code, "title": title, "status": status, "detail": detail, "code": code,
+                             **{name: value for name, value in more.items() if value}})
     response = HttpResponse(dumped(document), status=status, content_type=MEDIA_TYPE)
     response["Cache-Control"] = "no-store"
     return response

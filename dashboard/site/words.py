@@ -8,7 +8,7 @@ from django.utils import translation
 from django.utils.translation import gettext_lazy as _
 
 from dashboard import phrases, written
-from dashboard.site.refused import REFUSED, RIGHT
+from dashboard.site.refused import RIGHT
 
 # What the page says, by the name its script calls it. Values in braces are filled in there.
 SAYS: dict[str, Any] = {
@@ -174,7 +174,7 @@ SENTENCES = (
 def words_told() -> dict[str, Any]:
     told: dict[str, Any] = {name.lower(): _said(getattr(phrases, name)) for name in OF_VERDICTS}
     told["cautions"][""] = str(phrases.GLASS_CAUTION)  # of what has none of its own
-    return {**told, "sentences": _by_the_english(*SENTENCES, *RIGHT, *REFUSED), "says": _said(SAYS),
+    return {**told, "sentences": _by_the_english(*SENTENCES, *RIGHT), "says": _said(SAYS),
             "written": written.told()}
 
 

@@ -14,7 +14,9 @@ from rest_framework.decorators import action
 from rest_framework.permissions import IsAuthenticated
 from rest_framework.request import Request
 
+from dashboard.site.refused import problem_said
 from dashboard.views.photos import picture_response
+from inspections.api.computed import SiteEntryResource as SiteEntries
 from inspections.api.site import PhotoResource as Photos
 from jobs.rest.bodies import dumped
 from jobs.rest.marks import content_mark, is_known, marked, unchanged
@@ -34,6 +36,15 @@ class PhotoResource(Photos):
     @action(detail=True)
     def thumbnail(self, request: Request, pk: str) -> HttpResponse:
         return picture_response(request, self.act(), uuid.UUID(pk), small=True)
+
+
+class SiteEntryResource(SiteEntries):
+    """Everything a telephone kept while it had no signal."""
+
+    def taken_in(self, entries: list[Any]) -> list[dict[str, Any]]:
+        """What is refused is said in the telephone's language."""
+        return [{**told, "problem": problem_said(told["problem"])} if "problem" in told else told
+                for told in super().taken_in(entries)]
 
 
 class DocsView(SpectacularSwaggerSplitView):

@@ -183,7 +183,10 @@ class SiteEntryResource(Worked):
         entries = request.data.get("entries") if isinstance(request.data, Mapping) else None
         if not isinstance(entries, list):
             raise Invalid("Send the entries as a list.", fields={"entries": "a list of entries"})
-        return answer({"results": take_in(self.act(), entries)})
+        return answer({"results": self.taken_in(entries)})
+
+    def taken_in(self, entries: list[Any]) -> list[dict[str, Any]]:
+        return take_in(self.act(), entries)
 
 
 class WeekSerializer(serializers.Serializer):

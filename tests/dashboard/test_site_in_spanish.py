@@ -4,12 +4,16 @@ import ast
 import re
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import translation
+from rest_framework.test import APIClient
 
-from dashboard.site.refused import REFUSED, RIGHT
+from dashboard.site.refused import PUT_TOGETHER, REFUSED, RIGHT, refusal_said
 from jobs.models import Opening
+from jobs.models.base import new_id
+from jobs.roles import LABELS, MAY, Role
 from jobs.stages import Stage
 from tests import messages
 from tests.phone import phone_of
@@ -53,11 +57,97 @@ def test_what_is_compiled_is_what_stands_in_the_message_file():
     assert messages.place("es", "mo").read_bytes() == messages.compiled(messages.read("es"))
 
 
-def test_what_refuses_an_entry_is_named_to_be_translated_as_it_is_said():
-    said = {node.value for app in ("jobs", "inspections") for source in (messages.HERE / app).rglob("*.py")
+# What a telephone sends is carried out by these; whatever they raise can reach it.
+CARRIED_OUT_BY = (
+    *(f"inspections/services/{name}" for name in (
+        "entries", "closing", "custody", "gates", "inspecting", "joints", "panels", "waits", "walls", "work", "photos",
+        "judging")),
+    "inspections/imaging", "inspections/calc/floor", "inspections/calc/opening", "inspections/calc/frame",
+    "inspections/calc/head", "inspections/calc/members", "inspections/calc/reveal", "inspections/calc/force",
+    "inspections/calc/sealing", "inspections/calc/spans", "inspections/calc/stations", "jobs/services/access",
+    "jobs/services/entries", "jobs/services/stages", "jobs/calc/reading", "jobs/calc/lengths", "units/services/panels")
+RAISED = {"Refusal", "Invalid", "NotAllowed", "NotThere", "GateSaysNo", "SomeoneWasFaster", "AlreadyHasOther",
+          "NotAPicture", "BadInput", "ValueError"}
+
+
+def raised(source):
+    """Every sentence of a refusal, with `%s` where something is filled in."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in RAISED and node.args:
+            yield written(node.args[2] if node.func.id == "BadInput" else node.args[0])
+            for fields in (one.value for one in node.keywords if one.arg == "fields"):
+                yield from map(written, fields.values if isinstance(fields, ast.Dict) else [])
+
+
+def written(node):
+    if isinstance(node, ast.Constant):
+        return str(node.value)
+    if isinstance(node, ast.JoinedStr):
+        return "".join(part.value if isinstance(part, ast.Constant) else "%s" for part in node.values)
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        return (written(node.left) or "%s") + (written(node.right) or "%s")
+    return None
+
+
+def test_whatever_can_refuse_an_entry_or_a_photo_is_named_to_be_translated():
+    with translation.override(None):
+        known = {re.sub(r"%\(\w+\)s", "%s", str(one)) for one in (*RIGHT, *REFUSED, *PUT_TOGETHER)}
+    said = {one for name in CARRIED_OUT_BY for one in raised((messages.HERE / f"{name}.py").read_text()) if one}
+    assert len(said) > 150
+    assert sorted(said - known) == []
+
+
+def test_what_is_named_to_be_translated_is_said_somewhere():
+    apps = ("jobs", "units", "inspections", "dashboard")
+    said = {node.value for app in apps for source in (messages.HERE / app).rglob("*.py")
+            if source.name != "refused.py"
             for node in ast.walk(ast.parse(source.read_text())) if isinstance(node, ast.Constant)}
     with translation.override(None):
         assert [one for one in map(str, (*RIGHT, *REFUSED)) if one not in said] == []
+
+
+def test_every_role_and_every_act_on_site_that_a_refusal_names_has_its_spanish():
+    acts = {what for what, by in MAY.items() if {Role.LEAD, Role.INSTALLER} & set(by)
+            and not what.startswith(("read", "keep", "change", "take note"))}
+    with translation.override("es"):
+        assert [said for said in (*acts, *LABELS.values()) if refusal_said(said) == said] == []
+
+
+@pytest.mark.parametrize(("english", "spanish"), [
+    ("Installer may not step back.", "Instalador: no le toca regresar una etapa."),
+    ("J-7 · A1 cannot be called 'frame set' yet.", "J-7 · A1 todavía no se puede dar por: Marco colocado."),
+    ("Jambs plumb is judged from readings.", "Jambas a plomo: se juzga con lecturas."),
+    ("sill_to: the sill must end beyond where it starts",
+     "sill_to: el umbral tiene que terminar después de donde empieza"),
+    ("Mrs Ebb's own words", "Mrs Ebb's own words")])
+def test_what_is_put_together_is_said_part_by_part(english, spanish):
+    with translation.override("es"):
+        assert refusal_said(english) == spanish
+    with translation.override("en"):
+        assert refusal_said(english) == english
+
+
+@pytest.mark.django_db
+def test_the_office_answers_a_telephone_in_its_language_and_a_program_in_english():
+    site = site_today(Stage.OPENING_VERIFIED)
+    client = APIClient()
+    client.force_authenticate(site.lead)
+    entry = {"id": str(new_id()), "entry": "confirmation", "opening": site.opening.pk,
+             "data": {"check_code": "jamb-plumb", "answer": "yes"}}
+
+    def refused(**headers):
+        sent = client.post("/api/v1/site-entries/", {"entries": [entry]}, format="json", headers=headers)
+        photo = client.post("/api/v1/photos/", {"opening": site.opening.pk, "photo": picture()}, format="multipart",
+                            headers=headers)
+        return sent.json()["results"][0]["problem"]["detail"], photo.json()["detail"]
+
+    def picture():
+        return SimpleUploadedFile("x.jpg", b"%PDF-1.4", "image/jpeg")
+
+    program = refused(**SPANISH)
+    telephone = refused(**SPANISH, **{"Sillbook-Person": str(site.lead.pk)})
+    assert program[0] == "Jambs plumb is judged from readings." and "picture and something else" in program[1]
+    assert telephone[0] == "Jambas a plomo: se juzga con lecturas." and "es una foto y además otra cosa" in telephone[1]
 
 
 @pytest.mark.django_db

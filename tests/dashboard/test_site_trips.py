@@ -80,7 +80,8 @@ def test_what_was_turned_is_logged_without_signal_before_and_after_with_its_phot
         done = Adjustment.objects.get()
         assert (done.opening_id, done.trip, done.callback_id, done.by) == (opening, trip, trip.callback_id, trip.goer)
         assert done.turns == [{"roller": "near", "eighths": 11}, {"roller": "far", "eighths": -2}]
-        assert done.before == {"gaps": {"top": "3/16 in"}, "start_n": "89.0"} and done.after == {"gaps": {"top": "5 mm"}}
+        assert done.before == {"gaps": {"top": "3/16 in"}, "start_n": "89.0"}
+        assert done.after == {"gaps": {"top": "5 mm"}}
         assert Photo.objects.get(about="adjustment").about_id == str(done.pk)
         phone.go(opening, "photo")
         phone.page.set_input_files("#f-photo", {"name": "x.jpg", "mimeType": "image/jpeg", "buffer": jpeg(96, 48)})

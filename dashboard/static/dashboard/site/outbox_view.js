@@ -2,7 +2,7 @@
 
 import { h } from "./dom.js";
 import { copied, dealtWith, HERE, KEPT, REFUSED, THERE, tryAgain } from "./outbox.js";
-import { _, say } from "./says.js";
+import { say } from "./says.js";
 import { ago } from "./since.js";
 
 const MOST = 200; // lines at once: a full outbox is counted, not read
@@ -35,12 +35,18 @@ function line(app, row) {
   const { problem, reasons } = row.told ?? {};
   return [
     h("b", {}, row.said), h("p", { class: "small" }, [opening && `${opening.job} · ${opening.tag}`, ago(row.taken_at)].filter(Boolean).join(", ")),
-    problem && h("p", { class: "wait" }, [_(problem.detail), ...Object.entries(problem.fields ?? {}).map(([name, right]) => `${name}: ${_(right)}`)].filter(Boolean).join(" ")),
+    problem && h("p", { class: "wait" }, refusal(problem)),
     reasons?.length > 0 && h("p", { class: "small" }, say("reasons on the page")),
     row.told?.differs && h("p", { class: "wait" }, say("differs")),
     row.state === REFUSED && h("button", { class: "quiet", on: { click: () => tryAgain(row.id).then(app.renew) } }, say("try again")),
     row.state !== HERE && h("button", { class: "quiet", on: { click: () => dealtWith(row.id).then(app.renew) } }, say("seen")),
   ];
+}
+
+/** In the phone's language, as the office answered; of a field that cannot be read its detail says the same again. */
+function refusal({ code, detail, fields = {} }) {
+  const rights = Object.entries(fields).map(([name, right]) => `${name.replace(/^data\./, "")}: ${right}`);
+  return [code === "bad-input" && rights.length > 0 ? "" : detail, ...rights].filter(Boolean).join(" ");
 }
 
 const MOST_AT_ONCE = 12_000_000; // letters of one file: the office takes in no larger ones
