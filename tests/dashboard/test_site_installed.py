@@ -1,0 +1,70 @@
+"""The site page among the telephone's programs: it can be put there, renews itself, and sends while it is closed."""
+
+import json
+
+import pytest
+
+from dashboard.site import kept
+from inspections.models import SetAsidePart
+from jobs.stages import Stage
+from tests.phone import phone_of
+from tests.visits import site_today
+
+pytestmark = pytest.mark.django_db(transaction=True)
+ENTRIES = "**/api/v1/site-entries/"
+ALL_KEPT = "async () => (await navigator.serviceWorker.ready).active.state === 'activated'"
+
+
+@pytest.fixture
+def phone(browser, live_server):
+    site = site_today(Stage.OPENING_VERIFIED)
+    with phone_of(browser, live_server.url, site.lead) as held:
+        held.site = site
+        held.open()
+        held.page.wait_for_selector(".stop")
+        held.page.wait_for_function(ALL_KEPT)
+        held.page.reload()  # now the worker is there from the start
+        held.page.wait_for_selector(".stop")
+        yield held
+
+
+def test_the_browser_finds_nothing_that_keeps_it_from_being_installed(phone):
+    asked = phone.page.context.new_cdp_session(phone.page)
+    found = asked.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    assert [one["errorId"] for one in found] == ["in-incognito"], "which is how a test opens its browser"
+    told = asked.send("Page.getAppManifest")
+    assert told["errors"] == []
+    manifest = json.loads(told["data"])
+    assert (manifest["start_url"], manifest["scope"], manifest["display"]) == ("/site/", "/site/", "standalone")
+    assert [icon["sizes"] for icon in manifest["icons"]] == ["192x192", "512x512"]
+    assert all("maskable" in icon["purpose"] and "any" in icon["purpose"] for icon in manifest["icons"])
+    assert {"name", "short_name", "theme_color", "background_color", "lang", "id"} <= set(manifest)
+
+
+def test_a_newer_page_takes_over_by_itself_where_nobody_types(phone, monkeypatch):
+    phone.page.evaluate("window.before = true")
+    monkeypatch.setattr(kept, "version", lambda: "anewer00page")
+    phone.page.evaluate("navigator.serviceWorker.ready.then(r => { r.update(); })")
+    phone.page.wait_for_function("() => window.before === undefined")
+    phone.page.wait_for_selector(".stop")
+    phone.page.wait_for_function("async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
+    assert "A newer page" not in phone.page.inner_text("body")
+
+
+def test_woken_by_the_browser_the_worker_sends_what_the_page_could_not(phone):
+    """What the page sends is stopped on the way; what the worker sends is not."""
+    browser = phone.page.context.new_cdp_session(phone.page)
+    known = []
+    browser.on("ServiceWorker.workerRegistrationUpdated", lambda told: known.extend(told["registrations"]))
+    browser.send("ServiceWorker.enable")
+    phone.page.route(ENTRIES, lambda route: route.abort())
+    phone.go(phone.site.opening.pk, "act", "aside")
+    phone.page.get_by_label("Part").fill("Track cover")
+    phone.press("Set aside", exact=True)
+    phone.page.wait_for_function("() => document.body.dataset.unsent === '1'")
+    [registration] = {one["registrationId"] for one in known if not one["isDeleted"]}
+    browser.send("ServiceWorker.dispatchSyncEvent", {
+        "origin": phone.base, "registrationId": registration, "tag": "outbox", "lastChance": False})
+    phone.wait_until_sent()
+    assert SetAsidePart.objects.get().what == "Track cover"
+    assert [entry["state"] for entry in phone.outbox()] == ["with the office"]
