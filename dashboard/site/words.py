@@ -23,7 +23,7 @@ SAYS: dict[str, Any] = {
     "hours": _("%(n)s h"),
     "days": _("%(n)s days"),
     "nobody": _("Nobody signed in"),
-    "of others": _("%(n)s entries of somebody else are on this phone too: they go when they sign in here."),
+    "of others": _("Entries of somebody else on this phone: %(n)s. They go when they sign in here."),
     "sign in": _("Sign in"),
     "sign in again": _("Your sign-in has ended. What you enter stays on this phone until you have signed in again."),
     "old entries": _(
@@ -78,7 +78,7 @@ SAYS: dict[str, Any] = {
     "read any": _("Take a reading"),
     "photo": _("Photo"),
     "photo of": _("Photo: %(what)s"),
-    "photos here": _("%(n)s photos on this phone"),
+    "photos here": _("Photos of it on this phone: %(n)s"),
     "take a photo": _("Take a photo"),
     "take away": _("Take it away"),
     "kilobytes": _("%(n)s kB"),
@@ -111,7 +111,7 @@ SAYS: dict[str, Any] = {
     "one before": _("One panel back"),
     "one after": _("One panel on"),
     "nothing unsent": _("Everything is with the office."),
-    "unsent now": _("%(n)s entries are on this phone only."),
+    "unsent now": _("On this phone only: %(n)s."),
     "no way to the office": _("No way to the office just now. It goes by itself as soon as there is one."),
     "somebody else is signed in": _(
         "Somebody else is signed in on this phone. These entries go under your own name only: sign in "
@@ -148,7 +148,7 @@ SAYS: dict[str, Any] = {
     "nothing read": _("Nothing was read."),
     "all asked": _("That is all this sheet asks."),
     "this phone's answer": _("This phone's answer, until the office has the readings."),
-    "floor so far": _("Floor so far, %(n)s readings"),
+    "floor so far": _("Floor so far; readings: %(n)s"),
     "by its mark": _("To an opening or panel by its mark"), "type the tag": _("Tag, job or panel"),
     "go there": _("Go there"), "no such mark": _("No opening of yours has that mark."), "panel": _("panel %(letter)s"),
     "the camera": _("What the camera sees"), "read the code": _("Read the code with the camera"),

@@ -133,7 +133,7 @@ def test_another_person_on_the_same_phone_neither_sends_nor_sees_what_is_not_the
         phone.page.wait_for_selector(f"header >> text={stranger.name}")
         assert phone.outbox() == []
         assert not SetAsidePart.objects.exists()
-        assert "1 entries of somebody else" in phone.page.inner_text("body")
+        assert "Entries of somebody else on this phone: 1." in phone.page.inner_text("body")
         phone.page.context.clear_cookies()
         phone.page.context.add_cookies([signed_in(site.lead, live_server.url)])
         phone.open()
@@ -161,7 +161,7 @@ def test_signing_out_takes_the_day_from_the_phone_and_leaves_what_is_not_sent_fo
         phone.press("Sign out", exact=True)
         for page in (phone.page, beside):
             page.wait_for_selector("text=No day on this phone yet")
-            assert "1 entries of somebody else" in page.inner_text("header")
+            assert "Entries of somebody else on this phone: 1." in page.inner_text("header")
         assert phone.page.evaluate(ON_DISK) == {"days": 0, "entries": 1}
         line.fault = None
         phone.page.context.add_cookies([signed_in(site.lead, live_server.url)])
@@ -191,39 +191,36 @@ ON_DISK = """async () => { const { asked, using } = await import('/static/dashbo
     { days: await asked(days.count()), entries: await asked(entries.count()) })); }"""
 
 
-def test_nobody_finds_in_a_form_what_another_one_typed_and_who_typed_it_does(browser, live_server):
+def test_nobody_finds_in_a_form_what_another_one_typed_and_who_typed_it_does_until_it_is_kept(browser, live_server):
+    """What was typed goes in the step in which it is kept: killed between the two, one would keep it twice."""
     site = site_today(Stage.OPENING_VERIFIED)
     other = on_the_crew(site, "installer")
     with phone_of(browser, live_server.url, site.lead) as phone:
         found = []
-        for person, typed in ((site.lead, "Head block"), (other, "Track cover"), (site.lead, None)):
+        for person, typed in ((site.lead, "Head block"), (other, "Track cover"), (site.lead, "")):
             phone.page.context.clear_cookies()
             phone.page.context.add_cookies([signed_in(person, live_server.url)])
             phone.open()
             phone.page.wait_for_selector(f"header >> text={person.name}")
-            phone.go(site.opening.pk, "act", "aside")
-            phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
-            found.append(phone.page.get_by_label("Part").input_value())
+            found.append(typed_before(phone, site))
             if typed:
                 phone.page.get_by_label("Part").fill(typed)
-                phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
-        assert found == ["", "", "Head block"]
-
-
-def test_what_was_typed_goes_in_the_step_in_which_it_is_kept_as_an_entry(browser, live_server):
-    """Killed between the two, the page would show it as still to be kept, and it would be kept twice."""
-    site = site_today(Stage.OPENING_VERIFIED)
-    with phone_of(browser, live_server.url, site.lead) as phone:
-        phone.open()
-        phone.page.wait_for_selector(".stop")
+                phone.page.evaluate(ONE_LOOK)
         phone.page.evaluate("""() => { const real = IDBObjectStore.prototype.delete;
           IDBObjectStore.prototype.delete = function (key) {
-            if (!this.transaction.objectStoreNames.contains('entries')) return null;
-            return real.call(this, key); }; }""")
-        set_aside(phone, site, "Track cover")
-        phone.go(site.opening.pk, "act", "aside")
-        phone.page.evaluate("import('/static/dashboard/site/store.js').then(store => store.noted('x'))")
-        assert phone.page.get_by_label("Part").input_value() == ""
+            return this.transaction.objectStoreNames.contains('entries') ? real.call(this, key) : null; }; }""")
+        phone.press("Set aside", exact=True)
+        phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
+        assert [*found, typed_before(phone, site)] == ["", "", "Head block", ""]
+
+
+ONE_LOOK = "import('/static/dashboard/site/store.js').then(store => store.noted('person'))"  # behind what is on its way
+
+
+def typed_before(phone, site):
+    phone.go(site.opening.pk, "act", "aside")
+    phone.page.evaluate(ONE_LOOK)
+    return phone.page.get_by_label("Part").input_value()
 
 
 def full_outbox(phone, opening, count=5000):
@@ -244,7 +241,7 @@ def test_five_thousand_entries_are_counted_and_no_more_are_listed_than_one_reads
         full_outbox(phone, site.opening.pk)
         phone.page.evaluate("location.hash = '#/outbox'")
         phone.press("Send now")
-        phone.page.wait_for_selector("text=5000 entries are on this phone only")
+        phone.page.wait_for_selector("text=On this phone only: 5000.")
         assert phone.page.locator(".checks > li").count() == 200
 
 
