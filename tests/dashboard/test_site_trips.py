@@ -4,9 +4,11 @@ import datetime as dt
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from inspections.models import Adjustment, Photo, ReturnTrip
 from inspections.services.afterwards import book_return_trip, finish_return_trip, log_callback
+from jobs.acts import Act
 from jobs.stages import Stage
 from tests.factories import make_crew, make_user
 from tests.phone import phone_of
@@ -52,7 +54,7 @@ def test_who_goes_back_and_customer_service_have_the_door_of_today_s_trip_and_no
     ReturnTrip.objects.update(day=trip.day + dt.timedelta(days=30))
     assert told_to(client, service) == []
     ReturnTrip.objects.update(day=trip.day)
-    finish_return_trip(site.act(site.office), trip.pk, outcome="put right", version=1)
+    finish_return_trip(Act.of(site.office, timezone.now()), trip.pk, outcome="put right", version=1)
     assert told_to(client, trip.goer) == []
 
 

@@ -131,7 +131,8 @@ export function temperature(sent, field) {
 
 /** °C between two temperatures: 5 °F more is 2.78 °C more, wherever the scale starts. @returns {number} */
 export function warmer(sent, field) {
-  return number(typeof sent === "string" ? celsius(sent, field, 0n) : sent, field, { least: 0, most: HOTTEST - COLDEST });
+  return number(typeof sent === "string" ? celsius(sent, field, 0n) : sent, field,
+    { least: 0, most: HOTTEST - COLDEST });
 }
 
 /** In fractions: 19.4 °F is -7 °C, not a hair below it. */
@@ -139,7 +140,8 @@ function celsius(sent, field, freezing) {
   const found = DEGREES.exec(sent);
   if (found === null) throw new BadInput(field, sent, "write it as 50 F or 10 C");
   const [, minus, before, after = ""] = /^[+]?([-\u2212]?)(\d+)(?:\.(\d+))?$/.exec(found[1]);
-  const size = ratio(BigInt(before + after), 10n ** BigInt(after.length)), degrees = minus === "" ? size : negative(size);
+  const size = ratio(BigInt(before + after), 10n ** BigInt(after.length)),
+    degrees = minus === "" ? size : negative(size);
   return toNumber(/f/i.test(found[2]) ? over(times(less(degrees, freezing), 5n), 9n) : degrees);
 }
 
@@ -151,6 +153,7 @@ export function flag(value, field) {
 /** Text as it is, and none for what was not sent; a number or a list is no name and no source. */
 export function text(value, field, { most = 200 } = {}) {
   if (!isThere(value)) return "";
-  if (typeof value !== "string" || [...value].length > most) throw new BadInput(field, value, `text of at most ${most} characters`);
+  if (typeof value !== "string" || [...value].length > most) throw new BadInput(field, value,
+    `text of at most ${most} characters`);
   return value;
 }

@@ -13,9 +13,11 @@ export function at(value, field) {
   const found = typeof value === "string" ? WRITTEN.exec(value) : null;
   if (found === null) throw new BadInput(field, value, TIMES);
   const [, year, month, day, hour, minute, second = "0", part = "", sign = "+", hours = "0", minutes = "0"] = found;
-  const numbers = [year, month, day, hour, minute, second].map(Number), ms = Date.UTC(numbers[0], numbers[1] - 1, ...numbers.slice(2));
+  const numbers = [year, month, day, hour, minute, second].map(Number),
+    ms = Date.UTC(numbers[0], numbers[1] - 1, ...numbers.slice(2));
   const offset = BigInt(sign === "-" ? -1 : 1) * BigInt(Number(hours) * 3600 + Number(minutes) * 60) * SECOND;
-  const inOrder = new Date(ms).toISOString().slice(0, 10) === `${year}-${month}-${day}` && numbers[3] < 24 && numbers[4] < 60 && numbers[5] < 60
+  const inOrder = new Date(ms).toISOString().slice(0, 10) === `${year}-${month}-${day}` && numbers[3] < 24
+    && numbers[4] < 60 && numbers[5] < 60
     && Number(hours) < 24 && Number(minutes) < 60;
   if (!inOrder || numbers[0] < 2000 || numbers[0] > 2199) throw new BadInput(field, value, TIMES);
   return { at: BigInt(ms) * 1000n + BigInt(part.padEnd(6, "0")) - offset, offset };
@@ -31,6 +33,7 @@ export function inWords({ at: universal, offset }) {
   const here = universal + offset, part = (here % SECOND + SECOND) % SECOND;
   const clock = new Date(Number((here - part) / 1000n)).toISOString().slice(0, 19);
   const minutes = Number((offset < 0n ? -offset : offset) / (60n * SECOND));
-  const zone = `${offset < 0n ? "-" : "+"}${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+  const [hours, rest] = [Math.floor(minutes / 60), minutes % 60].map(count => String(count).padStart(2, "0"));
+  const zone = `${offset < 0n ? "-" : "+"}${hours}:${rest}`;
   return `${clock}${part === 0n ? "" : `.${String(part).padStart(6, "0")}`}${zone}`;
 }

@@ -29,14 +29,16 @@ const WIDE_GAP = 50_000_000n; // nm: nobody leaves two inches beside a panel on 
 
 /** @param {object} payload @param {Limits} limits @returns {Verdict} */
 export function judge(payload, limits) {
-  return judgeEdge(readEdge(payload), Object.fromEntries(Object.keys(LIMITS).map(name => [name, limits[name] ?? NO_LIMIT])));
+  return judgeEdge(readEdge(payload),
+    Object.fromEntries(Object.keys(LIMITS).map(name => [name, limits[name] ?? NO_LIMIT])));
 }
 
 // ---- the judgement
 
 /** @param {Edge} edge @param {Limits} limits @returns {Verdict} */
 function judgeEdge(edge, limits) {
-  const turns = hasTaper(edge) && edge.hanging !== null ? rollers.setting(edge.gaps, edge.hanging, limits.taper.value) : null;
+  const turns = hasTaper(edge) && edge.hanging !== null
+    ? rollers.setting(edge.gaps, edge.hanging, limits.taper.value) : null;
   const findings = [...findingsOf(edge, turns, limits)];
   const uneven = findings.some(({ quantity, within }) => quantity === "taper" && within === false);
   const missing = [...PLACES.filter(place => !(place in edge.gaps)).map(where => ({ what: "gap", where })),
@@ -59,7 +61,8 @@ function* findingsOf(edge, turns, limits) {
 
 function judgeTaper({ gaps, hanging }, turns, limit) {
   const read = rollers.taper(gaps);
-  const where = { from_mm: gaps.bottom.height, to_mm: gaps.top.height, wide_at: read > 0n ? "top" : read < 0n ? "bottom" : null };
+  const where = { from_mm: gaps.bottom.height, to_mm: gaps.top.height,
+    wide_at: read > 0n ? "top" : read < 0n ? "bottom" : null };
   const closes = turns !== null && compare(absolute(rollers.taperLeft(turns.gaps)), limit.value ?? 0n) <= 0;
   const remedy = hanging === null ? { code: "read_the_rollers" }
     : closes ? { code: "turn_rollers", values: { rollers: moves(turns) } } : { code: "rollers_cannot_close" };
@@ -84,7 +87,8 @@ function judgeWidth(edge, turns, limits) {
   const places = Object.keys(edge.gaps), gapAt = place => edge.gaps[place].gap;
   const narrow = leastBy(places, gapAt), wide = mostBy(places, gapAt);
   const after = turns === null || isEven(edge, limits.taper) ? [] : Object.values(turns.gaps);
-  const comesRight = (limit, holds) => after.length > 0 && limit.value !== null && after.every(gap => holds(compare(gap, limit.value)));
+  const comesRight = (limit, holds) => after.length > 0 && limit.value !== null
+    && after.every(gap => holds(compare(gap, limit.value)));
   const remedy = (right, otherwise) => ({ code: right ? "close_the_taper_first" : otherwise });
   return [
     atLeast("gap_least", gapAt(narrow), limits.gap_least, { where: placed(edge, narrow),
@@ -121,8 +125,10 @@ function moves({ hanging, eighths, exact }) {
   return [hanging.near, hanging.far].map(({ now }, n) => {
     const move = ratio(hanging.pitch * eighths[n], 8n);
     return {
-      roller: ROLLERS[n], way: eighths[n] > 0n ? "up" : eighths[n] < 0n ? "down" : "leave", turns: turnsText(eighths[n]),
-      turns_eighths: Number(absolute(eighths[n])), move_mm: move, unrounded_mm: less(exact[n], now), from_mm: now, to_mm: plus(now, move),
+      roller: ROLLERS[n], way: eighths[n] > 0n ? "up" : eighths[n] < 0n ? "down" : "leave",
+      turns: turnsText(eighths[n]),
+      turns_eighths: Number(absolute(eighths[n])), move_mm: move, unrounded_mm: less(exact[n], now),
+      from_mm: now, to_mm: plus(now, move),
     };
   });
 }
@@ -130,7 +136,8 @@ function moves({ hanging, eighths, exact }) {
 /** `1 3/8`, `1/2`, `2`, `0`: how many turns, whichever way. */
 function turnsText(eighths) {
   const count = absolute(eighths), whole = count / 8n, part = ratio(count % 8n, 8n);
-  return [whole > 0n || part === 0n ? `${whole}` : "", part === 0n ? "" : `${part.top}/${part.under}`].filter(Boolean).join(" ");
+  return [whole > 0n || part === 0n ? `${whole}` : "", part === 0n ? ""
+    : `${part.top}/${part.under}`].filter(Boolean).join(" ");
 }
 
 /** What the rounded turns leave. Shifts are away from the jamb; the edge's is taken half-way up the readings. */
@@ -158,13 +165,15 @@ function degrees(spread, { spacing }) {
   return ratio(halfAway(times(asStored(degree), 1000n)), 1000n);
 }
 
-/** What is left of the taper at best, and what that usually means; null where the rollers can close it. With no limit set,
-    a taper counts as closed when nothing but an eighth of a turn stands between it and nought. */
+/** What is left of the taper at best, and what that usually means; null where the rollers can close it. With no limit
+    set, a taper counts as closed when nothing but an eighth of a turn stands between it and nought. */
 function unreachable(edge, turns, limit) {
   const left = turns === null ? rollers.taper(edge.gaps) : rollers.taperLeft(turns.gaps);
   const stopped = turns === null ? ["travel_and_head_clearance"] : turns.stoppedBy;
-  if (turns !== null && (compare(absolute(left), limit ?? 0n) <= 0 || (limit === null && stopped.length === 0))) return null;
-  return { left_mm: left, stopped_by: stopped.length > 0 ? stopped : ["thread_pitch"], usual: usual(edge, absolute(left)) };
+  if (turns !== null && (compare(absolute(left), limit ?? 0n) <= 0
+    || (limit === null && stopped.length === 0))) return null;
+  return { left_mm: left, stopped_by: stopped.length > 0 ? stopped : ["thread_pitch"],
+    usual: usual(edge, absolute(left)) };
 }
 
 /** What is usually behind a taper that the rollers cannot close: by how much, and what to read to know. */
@@ -183,7 +192,8 @@ function* secondLook({ gaps, hanging }) {
   }
   for (const name of hanging === null ? [] : ROLLERS) {
     const { now, lowest, highest } = hanging[name];
-    if (now < lowest || now > highest) yield { what: "roller_now", where: name, why: "outside_its_travel", read_mm: now };
+    if (now < lowest || now > highest) yield { what: "roller_now", where: name,
+      why: "outside_its_travel", read_mm: now };
   }
 }
 
@@ -201,7 +211,8 @@ function gapsOf(payload, unit) {
   const gaps = {};
   for (const place of PLACES.filter(name => isThere(read[name]))) {
     const at = need(heights, place, "heights.");
-    gaps[place] = { gap: length(read[place], `gaps.${place}`, { unit }), height: length(at, `heights.${place}`, { unit, signed: true }) };
+    gaps[place] = { gap: length(read[place], `gaps.${place}`, { unit }),
+      height: length(at, `heights.${place}`, { unit, signed: true }) };
   }
   const there = Object.keys(gaps);
   for (const [n, lower] of there.slice(1).entries()) {
@@ -212,13 +223,16 @@ function gapsOf(payload, unit) {
   return gaps;
 }
 
-/** @returns {{hanging: Hanging | null, lacking: object[]}} where something is lacking, no hanging but what is lacking */
+/** @returns {{hanging: Hanging | null, lacking: object[]}} where something is lacking, no hanging but what is
+    lacking */
 function hangingOf(payload, unit) {
   const sent = mapping(isEmpty(payload.rollers) ? {} : payload.rollers, "rollers");
   onlyNamed(sent, ROLLERS, "rollers");
-  const each = Object.fromEntries(ROLLERS.map(name => [name, mapping(isEmpty(sent[name]) ? {} : sent[name], `rollers.${name}`)]));
+  const each = Object.fromEntries(ROLLERS.map(name => [name,
+    mapping(isEmpty(sent[name]) ? {} : sent[name], `rollers.${name}`)]));
   const lacking = [...NEEDED.filter(name => !isThere(payload[name])).map(what => ({ what })),
-    ...ROLLERS.flatMap(where => SCREW.filter(part => !isThere(each[where][part])).map(part => ({ what: `roller_${part}`, where })))];
+    ...ROLLERS.flatMap(where => SCREW.filter(part => !isThere(each[where][part])).map(part =>
+      ({ what: `roller_${part}`, where })))];
   if (lacking.length > 0) return { hanging: null, lacking };
   const hanging = {
     spacing: size(payload, "roller_spacing", unit), fromEdge: optional(payload, "from_edge", unit),
@@ -235,7 +249,8 @@ function hangingOf(payload, unit) {
 function roller(each, name, unit) {
   const sent = each[name], field = `rollers.${name}`;
   onlyNamed(sent, SCREW, field);
-  const read = Object.fromEntries(SCREW.map(part => [part, length(sent[part], `${field}.${part}`, { unit, signed: true })]));
+  const read = Object.fromEntries(SCREW.map(part => [part,
+    length(sent[part], `${field}.${part}`, { unit, signed: true })]));
   if (read.lowest > read.highest) throw new BadInput(`${field}.lowest`, sent.lowest, "it must not lie above highest");
   return read;
 }

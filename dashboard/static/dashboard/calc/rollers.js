@@ -12,7 +12,8 @@ import { absolute, asStored, compare, halfAway, least, less, most, negative, ove
 
 /** @import { Exact } from "./exact.js" */
 /** @typedef {{gap: bigint, height: bigint}} Gap `height` above the roller line */
-/** @typedef {Record<"now" | "preset" | "lowest" | "highest", bigint>} Roller the panel's height over it; larger is higher */
+/** @typedef {Record<"now" | "preset" | "lowest" | "highest", bigint>} Roller the panel's height over it; larger is
+    higher */
 /**
  * @typedef {object} Hanging how the panel stands on its two rollers
  * @property {bigint} spacing @property {bigint} fromEdge @property {bigint} pitch
@@ -20,7 +21,8 @@ import { absolute, asStored, compare, halfAway, least, less, most, negative, ove
  * @property {bigint | null} lockHeight @property {bigint | null} headClearance read now, over the whole panel
  * @property {bigint} headLeast
  */
-/** @typedef {{code: string, near: Exact, far: Exact, most: Exact}} Bound near * near roller + far * far roller <= most */
+/** @typedef {{code: string, near: Exact, far: Exact, most: Exact}} Bound near * near roller + far * far roller <=
+    most */
 /** @typedef {[Exact, Exact]} Spot where the near and the far roller stand */
 /**
  * @typedef {object} Setting where both rollers go
@@ -57,7 +59,8 @@ export function liftToClose(spacing, closed, height) {
   return ratio(-spacing * closed, height);
 }
 
-/** The travel of both rollers, and the head: no corner of the panel may rise by more than is left above it. @returns {Bound[]} */
+/** The travel of both rollers, and the head: no corner of the panel may rise by more than is left above it.
+    @returns {Bound[]} */
 function bounds({ near, far, spacing, fromEdge, headClearance, headLeast }) {
   const travels = [
     { code: "near_roller_lowest", near: -1n, far: 0n, most: -near.lowest },
@@ -89,7 +92,8 @@ function corners(limits) {
   }));
 }
 
-/** The spread as near to `wanted` as the bounds allow; of those, the least sum of squares from the presets. @returns {Spot | null} */
+/** The spread as near to `wanted` as the bounds allow; of those, the least sum of squares from the presets.
+    @returns {Spot | null} */
 function nearestToPresets({ near, far }, wanted, limits) {
   const reach = corners(limits).map(([a, b]) => less(a, b));
   if (reach.length === 0) return null;
@@ -112,15 +116,17 @@ export function turned({ near, far, pitch }, eighths) {
   return [plus(near.now, ratio(eighths[0] * pitch, 8n)), plus(far.now, ratio(eighths[1] * pitch, 8n))];
 }
 
-/** By how much the gap grows for each unit of height above the roller line. @param {Hanging} hanging @param {Spot} at */
+/** By how much the gap grows for each unit of height above the roller line. @param {Hanging} hanging
+    @param {Spot} at */
 export function lean(hanging, [near, far]) {
   return over(less(less(near, far), spread(hanging)), hanging.spacing);
 }
 
-/** How far the edge moves from the jamb at the roller line because the near roller comes closer to the far one. A cosine:
-    rounded to the micrometre. @param {Hanging} hanging @param {Spot} at @returns {bigint} */
+/** How far the edge moves from the jamb at the roller line because the near roller comes closer to the far one. A
+    cosine: rounded to the micrometre. @param {Hanging} hanging @param {Spot} at @returns {bigint} */
 export function drawnTogether(hanging, [near, far]) {
-  const before = toNumber(ratio(spread(hanging), hanging.spacing)), after = toNumber(over(less(near, far), hanging.spacing));
+  const before = toNumber(ratio(spread(hanging), hanging.spacing)),
+    after = toNumber(over(less(near, far), hanging.spacing));
   const arm = toNumber(ratio(hanging.spacing + hanging.fromEdge, MICROMETRE));
   return halfAway(asStored(arm * (Math.sqrt(1 - before * before) - Math.sqrt(1 - after * after)))) * MICROMETRE;
 }
@@ -133,9 +139,9 @@ function gapsAfter(gaps, hanging, at) {
 }
 
 /**
- * The setting that closes the taper, in eighths of a turn; null when no setting keeps within travel and head. Each roller
- * is rounded to its nearest eighth. Where that leaves the travel, the head clearance or the taper's limit, the eighths
- * around it are searched for a pair that does not.
+ * The setting that closes the taper, in eighths of a turn; null when no setting keeps within travel and head. Each
+ * roller is rounded to its nearest eighth. Where that leaves the travel, the head clearance or the taper's limit, the
+ * eighths around it are searched for a pair that does not.
  * @param {Record<string, Gap>} gaps @param {Hanging} hanging @param {Exact | null} limit @returns {Setting | null}
  */
 export function setting(gaps, hanging, limit) {

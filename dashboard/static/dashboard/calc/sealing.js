@@ -3,15 +3,18 @@
    dew point  g = ln(RH / 100) + a T / (b + T),  Td = b g / (a - g),  a = 17.62, b = 243.12 C
    cure       depth = k * sqrt(days), so days = (depth / k)^2
 
-   The constants are Magnus' for vapour over water (WMO; value from memory). The dew point is rounded to 0.01 C before it
-   is compared; readings stay the decimals they were written as. A coming hour's surface is its forecast air plus
+   The constants are Magnus' for vapour over water (WMO; value from memory). The dew point is rounded to 0.01 C before
+   it is compared; readings stay the decimals they were written as. A coming hour's surface is its forecast air plus
    today's surface less today's air. */
 
-import { absolute, asStored, asWritten, compare, divided, halfAway, leastBy, less, most, over, parts, plus, ratio, sign, times,
+import { absolute, asStored, asWritten, compare, divided, halfAway, leastBy, less, most, over,
+  parts, plus, ratio, sign, times,
   toNumber } from "./exact.js";
-import { flag, isEmpty, isThere, length, mapping, need, number, sequence, temperature, text, unitOf } from "./inputs.js";
+import { flag, isEmpty, isThere, length, mapping, need, number, sequence, temperature, text,
+  unitOf } from "./inputs.js";
 import { at, inWords, later } from "./moments.js";
-import { BadInput, COMMON_PRACTICE, MUST_SET, NO_LIMIT, atLeast, atMost, finding, overall, verdict } from "./verdict.js";
+import { BadInput, COMMON_PRACTICE, MUST_SET, NO_LIMIT, atLeast, atMost, finding, overall,
+  verdict } from "./verdict.js";
 
 /** @import { Exact } from "./exact.js" */
 /** @import { Moment } from "./moments.js" */
@@ -22,7 +25,8 @@ import { BadInput, COMMON_PRACTICE, MUST_SET, NO_LIMIT, atLeast, atMost, finding
  * @property {bigint | null} skin microseconds @property {Exact | null} cure mm for the square root of a day
  * @property {bigint | null} beadDepth @property {Exact | null} waterTestDays @property {Exact | null} loadDays
  */
-/** @typedef {{air: Exact, surface: Exact, humidity: Exact, starts: Moment | null, ends: Moment | null, rain: bigint}} Air */
+/** @typedef {{air: Exact, surface: Exact, humidity: Exact, starts: Moment | null, ends: Moment | null, rain: bigint}}
+    Air */
 /** @typedef {{now: Air, surfaceDry: boolean | null, product: Product, hours: Air[]}} Conditions */
 
 export const NAME = "sealing-conditions";
@@ -36,11 +40,13 @@ const FAR_APART = 30n; // C between air and surface: dark metal in the sun comes
 
 /** @param {object} payload @param {Limits} limits @returns {Verdict} */
 export function judge(payload, limits) {
-  const { value, source } = limits.dew_margin ?? NO_LIMIT, margin = { value: value === null ? null : asWritten(value), source };
+  const { value, source } = limits.dew_margin ?? NO_LIMIT,
+    margin = { value: value === null ? null : asWritten(value), source };
   if (value !== null && sign(margin.value) < 0) {
     throw new BadInput("limits.dew_margin", value, "degrees between surface and dew point, 0 or more");
   }
-  const days = isThere(payload.days_since) ? asWritten(number(payload.days_since, "days_since", { least: 0, most: 100_000 })) : null;
+  const days = isThere(payload.days_since)
+    ? asWritten(number(payload.days_since, "days_since", { least: 0, most: 100_000 })) : null;
   return judgeConditions(readConditions(payload), margin, days);
 }
 
@@ -61,7 +67,8 @@ function judgeConditions(read, dewMargin, days) {
   const against = read.hours.map(hour => againstIt(hour, read, dewMargin));
   const opens = read.hours.find((_, n) => against[n].length === 0) ?? null;
   const opensAt = opens === null ? null : inWords(opens.starts);
-  const findings = [...atAnHour(read.now, read.product, dewMargin, opensAt), ...dry(read), ...afterwards(read.now, read)];
+  const findings = [...atAnHour(read.now, read.product, dewMargin, opensAt), ...dry(read),
+    ...afterwards(read.now, read)];
   const missing = read.surfaceDry === null ? [{ what: "surface_dry" }] : [];
   const cautions = [...cautionsOf(read)];
   const computed = {
@@ -69,7 +76,8 @@ function judgeConditions(read, dewMargin, days) {
     opens_at_night_known: opens === null ? null : read.hours.at(-1).ends.at >= opens.starts.at + NIGHT,
     hours: read.hours.map((hour, n) => hourShown(hour, against[n])), ...cure(read.product, days),
   };
-  return verdict(overall(findings, missing), { findings, computed, missing, secondLook: secondLook(read), caution: cautions[0] ?? null });
+  return verdict(overall(findings, missing),
+    { findings, computed, missing, secondLook: secondLook(read), caution: cautions[0] ?? null });
 }
 
 /** @returns {Finding[]} */
@@ -83,18 +91,22 @@ function* inRange(at, product) {
   for (const name of RANGES) {
     const [least, most] = [`${name}_least_c`, `${name}_most_c`];
     if (least in product.bounds || (name === "surface" && !givesTemperatures(product))) {
-      yield atLeast(`${name}_least`, at[name], limitOf(product, least), { unit: "c", remedy: { code: `${name}_too_cold` } });
+      yield atLeast(`${name}_least`, at[name], limitOf(product, least),
+        { unit: "c", remedy: { code: `${name}_too_cold` } });
     }
     if (most in product.bounds) {
-      yield atMost(`${name}_most`, at[name], limitOf(product, most), { unit: "c", remedy: { code: `${name}_too_hot` } });
+      yield atMost(`${name}_most`, at[name], limitOf(product, most),
+        { unit: "c", remedy: { code: `${name}_too_hot` } });
     }
   }
   const { humidity_least_pct: least, humidity_most_pct: most } = product.bounds;
   if (least !== undefined) {
-    yield atLeast("humidity_least", at.humidity, limitOf(product, "humidity_least_pct"), { unit: "pct", remedy: { code: "air_too_dry" } });
+    yield atLeast("humidity_least", at.humidity, limitOf(product, "humidity_least_pct"),
+      { unit: "pct", remedy: { code: "air_too_dry" } });
   }
   if (most !== undefined) {
-    yield atMost("humidity_most", at.humidity, limitOf(product, "humidity_most_pct"), { unit: "pct", remedy: { code: "air_too_damp" } });
+    yield atMost("humidity_most", at.humidity, limitOf(product, "humidity_most_pct"),
+      { unit: "pct", remedy: { code: "air_too_damp" } });
   }
 }
 
@@ -146,7 +158,8 @@ function rain(starts, read) {
   const wet = hours.filter(hour => hour.rain > 0n && hour.starts.at < skinned.at && hour.ends.at > starts.at);
   if (wet.length === 0 && !reaches(starts, read)) return [];
   const where = { skins_at: inWords(skinned), ...(wet.length > 0 ? { at: inWords(wet[0].starts) } : {}) };
-  return [atMost("rain_before_skin", wet.reduce((sum, hour) => sum + hour.rain, 0n), { value: 0n, source: product.source },
+  return [atMost("rain_before_skin", wet.reduce((sum, hour) => sum + hour.rain, 0n),
+    { value: 0n, source: product.source },
     { where, remedy: { code: "cover_it_or_wait" } })];
 }
 
@@ -209,7 +222,8 @@ function secondLook({ now: { air, surface } }) {
 
 /** @returns {Conditions} */
 function readConditions(payload) {
-  const now = { air: degrees(payload, "air_c"), surface: degrees(payload, "surface_c"), humidity: humidity(payload, "humidity_pct"),
+  const now = { air: degrees(payload, "air_c"), surface: degrees(payload, "surface_c"),
+    humidity: humidity(payload, "humidity_pct"),
     starts: isThere(payload.at) ? at(payload.at, "at") : null, ends: null, rain: 0n };
   const surfaceDry = isThere(payload.surface_dry) ? flag(payload.surface_dry, "surface_dry") : null;
   return { now, surfaceDry, product: productOf(payload), hours: forecast(payload, now) };
@@ -227,7 +241,8 @@ function humidity(sent, name, within = "") {
 /** @returns {Product} */
 function productOf(payload) {
   const sent = mapping(isEmpty(payload.product) ? {} : payload.product, "product");
-  const skin = amount(sent, "skin_minutes"), depth = payload.bead_depth ?? sent.bead_depth, cures = amount(sent, "cure_mm_per_sqrt_day");
+  const skin = amount(sent, "skin_minutes"), depth = payload.bead_depth ?? sent.bead_depth,
+    cures = amount(sent, "cure_mm_per_sqrt_day");
   if (cures !== null && sign(cures) === 0) {
     throw new BadInput("product.cure_mm_per_sqrt_day", sent.cure_mm_per_sqrt_day, "it must be more than nothing");
   }
@@ -277,6 +292,7 @@ function coming(sent, field, now) {
   const air = degrees(hour, "air_c", within);
   const fallen = length(isEmpty(hour.rain_mm) ? 0 : hour.rain_mm, `${within}rain_mm`, { unit: "mm" });
   const starts = at(need(hour, "at", within), `${within}at`);
-  return { air, surface: less(plus(air, now.surface), now.air), humidity: humidity(hour, "humidity_pct", within), starts,
+  return { air, surface: less(plus(air, now.surface), now.air),
+    humidity: humidity(hour, "humidity_pct", within), starts,
     ends: later(starts, HOUR), rain: fallen };
 }

@@ -21,7 +21,8 @@ export function actView(app, opening, key) {
   const { told, title, check, gate, caution } = found;
   const draft = `${app.person} act ${opening.id} ${key}`; // nobody finds what another one typed
   const asked = told.fields.map(field => fieldOf(field));
-  const photos = told.photo || check?.photo || WITH_PHOTO[told.entry] ? picker(told.photo || say("take a photo")) : null;
+  const photos = told.photo || check?.photo || WITH_PHOTO[told.entry]
+    ? picker(told.photo || say("take a photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
   const wanted = check && lacksPhoto(check, beyondTheDay(app, opening));
   const press = h("button", { class: "main" }, told.button);
@@ -42,9 +43,11 @@ export function actView(app, opening, key) {
     },
     input: () => keepDraft(draft, Object.fromEntries(new FormData(form))),
   } },
-  asked.map(one => one.element), wanted && h("p", { class: "wait" }, say("before you pack up")), photos?.element, wrong, press);
+  asked.map(one => one.element), wanted && h("p", { class: "wait" }, say("before you pack up")),
+  photos?.element, wrong, press);
   draftOf(draft).then(values => values && asked.forEach(one => one.fill(values[one.field.name])));
-  return [h("h1", { tabindex: "-1" }, title), check?.steps?.length ? h("ul", {}, check.steps.map(step => h("li", {}, step))) : null,
+  return [h("h1", { tabindex: "-1" }, title), check?.steps?.length
+    ? h("ul", {}, check.steps.map(step => h("li", {}, step))) : null,
     (caution ?? check?.caution) && h("p", { class: "caution" }, caution ?? check.caution),
     gate && standing(app, opening, gate), form, back(opening)].flat().filter(Boolean);
 }
@@ -81,9 +84,11 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
   try {
     await app.keep([{ id, opening: opening.id, said: title, body },
       ...pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: title }), picture,
-        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))], draft);
+        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))],
+        draft);
   } catch (why) {
-    wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
+    wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept",
+      { why: why?.message ?? why });
     return false;
   }
   location.hash = to(opening);
@@ -126,7 +131,8 @@ function fieldOf(field) {
   if (field.how === "choice" && field.choices.filter(([key]) => key !== "").length <= FEW) return keys(field, hint);
   const how = { id, name: field.name, "aria-required": needed, "aria-describedby": about };
   const input = field.how === "choice"
-    ? h("select", how, field.choices.map(([key, said]) => h("option", { value: key, selected: key === (field.value ?? "") }, said)))
+    ? h("select", how, field.choices.map(([key, said]) => h("option",
+      { value: key, selected: key === (field.value ?? "") }, said)))
     : field.how === "lines" ? h("textarea", { ...how, rows: 3, maxlength: field.most }, field.value ?? "")
       : h("input", { ...how, type: field.how === "day" ? "date" : "text", maxlength: field.most, value: field.value,
         inputmode: field.how === "number" ? "decimal" : null, autocomplete: "off" });
@@ -138,8 +144,10 @@ function fieldOf(field) {
 
 function keys(field, hint) {
   const radios = field.choices.filter(([key]) => key !== "" || !field.needed).map(([key, said]) => {
-    const input = h("input", { type: "radio", name: field.name, value: key, checked: key === (field.value ?? (field.needed ? null : "")) });
-    return { input, element: h("label", { class: "key" }, input, h("span", {}, key === "" && BLANK.test(said) ? say("none of these") : said)) };
+    const input = h("input", { type: "radio", name: field.name, value: key,
+      checked: key === (field.value ?? (field.needed ? null : "")) });
+    return { input, element: h("label", { class: "key" }, input,
+      h("span", {}, key === "" && BLANK.test(said) ? say("none of these") : said)) };
   });
   return { field, element: h("fieldset", hint && { "aria-describedby": hint.id }, h("legend", {}, field.label), hint,
     h("div", { class: "keys" }, radios.map(one => one.element))),
@@ -154,6 +162,8 @@ function ticks(field, hint) {
     const input = h("input", { type: "checkbox", name: field.name, value: key });
     return { input, element: h("label", { class: "key" }, input, h("span", {}, said)) };
   });
-  return { field, element: h("fieldset", hint && { "aria-describedby": hint.id }, h("legend", {}, field.label), hint, h("div", { class: "keys" }, boxes.map(one => one.element))),
-    value: () => boxes.filter(one => one.input.checked).map(one => one.input.value), focus: () => boxes[0]?.input.focus(), fill: () => {} };
+  return { field, element: h("fieldset", hint && { "aria-describedby": hint.id }, h("legend", {}, field.label),
+    hint, h("div", { class: "keys" }, boxes.map(one => one.element))),
+    value: () => boxes.filter(one => one.input.checked).map(one => one.input.value),
+    focus: () => boxes[0]?.input.focus(), fill: () => {} };
 }

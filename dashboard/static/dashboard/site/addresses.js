@@ -2,7 +2,8 @@
 
 /** The address of an opening, or of something about it. */
 export function to(opening, ...rest) {
-  return ["#/opening", opening.id, ...rest].map(String).map((part, n) => (n === 0 ? part : encodeURIComponent(part))).join("/");
+  return ["#/opening", opening.id, ...rest].map(String).map((part, n) =>
+    (n === 0 ? part : encodeURIComponent(part))).join("/");
 }
 
 /** Whether something is entered there: readings, an act, photos, a mark. */

@@ -1,4 +1,5 @@
-/* Sends the outbox while no page is open, where a browser wakes us for it. A page, when there is one, does it itself. */
+/* Sends the outbox while no page is open, where a browser wakes us for it. A page, when there is one, does it
+   itself. */
 
 import { sendAll } from "./sending.js";
 import { noted } from "./store.js";

@@ -17,7 +17,8 @@ export function dayView(app) {
   const { openings, today } = app.day;
   return [
     h("h1", { tabindex: "-1" }, today),
-    openings.length === 0 ? h("p", {}, say(app.day.person.role === "customer-service" ? "no trips" : "nothing given")) : h("p", {}, h("a", { class: "key", href: "#/mark" }, say("by its mark"))),
+    openings.length === 0 ? h("p", {}, say(app.day.person.role === "customer-service" ? "no trips" : "nothing given"))
+      : h("p", {}, h("a", { class: "key", href: "#/mark" }, say("by its mark"))),
     GROUPS.map(when => group(app, when, openings.filter(one => one.when === when))),
     h("section", { class: "keys" }, h("a", { class: "quiet", href: app.links.office }, say("office pages")),
       h("button", { type: "button", class: "quiet", on: { click: () => app.signOut() } }, say("sign out"))),
@@ -34,7 +35,8 @@ function stop(app, opening) {
   const next = nextOf(app, opening);
   return h("li", { class: "stop" },
     h("a", { class: "where", href: to(opening) },
-      h("b", {}, `${opening.job} · ${opening.tag}`), h("span", {}, [opening.location, opening.title].filter(Boolean).join(", ")),
+      h("b", {}, `${opening.job} · ${opening.tag}`),
+      h("span", {}, [opening.location, opening.title].filter(Boolean).join(", ")),
       opening.address && h("span", { class: "small" }, opening.address)),
     h("div", { class: "drawing" }, drawn(opening.drawing)),
     next.href === undefined ? h("p", { class: "next" }, next.said)

@@ -53,7 +53,8 @@ function placeOf(box, element) {
 
 /** What can have the focus and is called so: of several, their order tells which is which. */
 function alike(box, name) {
-  return [...box.querySelectorAll("a, button, input, select, textarea, summary, h1")].filter(one => nameOf(one) === name);
+  return [...box.querySelectorAll("a, button, input, select, textarea, summary, h1")].filter(one =>
+    nameOf(one) === name);
 }
 
 function nameOf(element) {

@@ -1,5 +1,5 @@
-/* What is half typed: kept with every stroke, so that a page that is closed, killed or renewed loses none of it. It goes
-   in the step in which it is kept as an entry. */
+/* What is half typed: kept with every stroke, so that a page that is closed, killed or renewed loses none of it. It
+   goes in the step in which it is kept as an entry. */
 
 import { asked, using } from "./store.js";
 
@@ -9,5 +9,6 @@ export async function draftOf(key) {
 }
 
 export function keepDraft(key, values) {
-  return using("readwrite", ["drafts"], ({ drafts }) => asked(drafts.put({ key, values, at: new Date().toISOString() })));
+  return using("readwrite", ["drafts"],
+    ({ drafts }) => asked(drafts.put({ key, values, at: new Date().toISOString() })));
 }

@@ -6,7 +6,8 @@ import { printed } from "../calc/verdict.js";
 /**
  * @param {string} kind
  * @param {object} given what was entered
- * @param {{known: object, over: "record" | "given"}} told what the record knows, and which of the two stands over the other
+ * @param {{known: object, over: "record" | "given"}} told what the record knows, and which of the two stands over the
+ *   other
  */
 export function filled(kind, given, { known, over }) {
   const record = { ...known };
@@ -18,10 +19,12 @@ export function filled(kind, given, { known, over }) {
 /** Stations may be counted from anywhere, but the sill is as long as the unit's at least. */
 function withItsWholeSill(given, known) {
   const [from, to] = ["sill_from", "sill_to"].map(name => given[name] || known[name]);
-  const payload = { ...laidOver(given, known), ...(from === undefined ? {} : { sill_from: from }), ...(to === undefined ? {} : { sill_to: to }) };
+  const payload = { ...laidOver(given, known), ...(from === undefined ? {} : { sill_from: from }),
+    ...(to === undefined ? {} : { sill_to: to }) };
   if (known.sill_to === undefined) return payload;
   const read = (value, name) => length(value, name, { unit: unitOf(payload), signed: true });
-  const start = read(payload.sill_from, "sill_from"), end = read(payload.sill_to, "sill_to"), whole = read(known.sill_to, "sill_to");
+  const start = read(payload.sill_from, "sill_from"), end = read(payload.sill_to, "sill_to"),
+    whole = read(known.sill_to, "sill_to");
   if (start < end && end - start < whole) payload.sill_to = `${printed(start + whole, "mm")} mm`;
   return payload;
 }

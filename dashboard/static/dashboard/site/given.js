@@ -9,7 +9,8 @@ const NUMBER = /^\s*[-+\u2212]?[0-9]+(\.[0-9]+)?\s*$/;
  * @param {Date} now
  */
 export function givenBy(sheet, entered, place = "", now = new Date()) {
-  const typed = Object.fromEntries(Object.entries({ ...handedOut(sheet), ...entered }).filter(([, value]) => value !== ""));
+  const typed = Object.fromEntries(Object.entries({ ...handedOut(sheet),
+    ...entered }).filter(([, value]) => value !== ""));
   const given = { unit: sheet.unit };
   for (const [name, value] of Object.entries(typed)) if (!name.includes("[")) nest(given, name, value);
   for (const group of sheet.groups) if (group.stations) putLines(given, group.stations, typed);
@@ -49,7 +50,8 @@ const FINISH = {
   "head-under-load": watchGiven,
   force: forceGiven,
   "sealing-conditions": sealingGiven,
-  "roller-preset": (given, { sheet, typed, place }) => ({ unit: given.unit, panels: place ? [place] : [], rollers: [0, 1]
+  "roller-preset": (given, { sheet, typed, place }) =>
+    ({ unit: given.unit, panels: place ? [place] : [], rollers: [0, 1]
     .filter(n => typed[`rollers[${n}].reading`] !== undefined)
     .map(n => ({ panel: place, roller: String(n + 1), reading: typed[`rollers[${n}].reading`] })) }),
 };
@@ -85,18 +87,21 @@ function forceGiven(given, { sheet, typed }) {
     return body;
   }).filter(body => "opening" in body || "closing" in body).map(body => inUnit(body, unit));
   const { train } = given;
-  return { unit: given.unit, ...(panels.length > 0 ? { panels } : {}), ...(train ? { train: inUnit(train, unit) } : {}) };
+  return { unit: given.unit, ...(panels.length > 0 ? { panels } : {}),
+    ...(train ? { train: inUnit(train, unit) } : {}) };
 }
 
 function inUnit(body, unit) {
   return Object.fromEntries(Object.entries(body).map(([name, value]) => [name, typeof value === "object"
-    ? Object.fromEntries(Object.entries(value).map(([act, read]) => [act, NUMBER.test(read) ? read + unit : read])) : value]));
+    ? Object.fromEntries(Object.entries(value).map(([act, read]) => [act, NUMBER.test(read) ? read + unit : read]))
+      : value]));
 }
 
 function sealingGiven({ product, surface_dry, ...given }, { sheet, typed, now }) {
   const degrees = sheet.unit === "in" ? " F" : "";
   for (const name of ["air_c", "surface_c"]) if (NUMBER.test(given[name] ?? "")) given[name] += degrees;
-  const forecast = hoursAhead(sheet, typed, now, { air_c: degrees, humidity_pct: "", rain_mm: sheet.unit === "in" ? " in" : "" });
+  const forecast = hoursAhead(sheet, typed, now,
+    { air_c: degrees, humidity_pct: "", rain_mm: sheet.unit === "in" ? " in" : "" });
   return { ...given, ...(forecast.length > 0 ? { forecast } : {}),
     ...(surface_dry === undefined ? {} : { surface_dry: surface_dry === "yes" }),
     ...(sheet.products?.[product] === undefined ? {} : { product: sheet.products[product] }) };
@@ -104,7 +109,8 @@ function sealingGiven({ product, surface_dry, ...given }, { sheet, typed, now })
 
 /** Each hour of the forecast as the next time the clock of the job shows it. */
 function hoursAhead(sheet, typed, now, units) {
-  const rows = sheet.groups.flatMap(group => group.rows ?? []).map(([, fields]) => fields).filter(fields => fields[0].how === "clock");
+  const rows = sheet.groups.flatMap(group => group.rows ?? []).map(([, fields]) => fields).filter(fields =>
+    fields[0].how === "clock");
   let after = Math.floor(now.getTime() / HOUR) * HOUR;
   return rows.flatMap(fields => {
     const row = fields[0].name.replace(/\.at$/, "");
@@ -124,7 +130,8 @@ const HOUR = 3_600_000, MINUTE = 60_000;
 
 /** The first time from `after` on at which the job's clock shows this hour and minute, to the minute. */
 function nextTime(after, hour, minute, zone) {
-  const clock = new Intl.DateTimeFormat("en-GB", { timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+  const clock = new Intl.DateTimeFormat("en-GB",
+    { timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   for (let at = after; at < after + 25 * HOUR; at += MINUTE * 15) {
     const [h, m] = clock.format(at).split(":").map(Number);
     if (h === hour && m === minute - minute % 15) return at + (minute % 15) * MINUTE;

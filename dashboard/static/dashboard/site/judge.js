@@ -12,8 +12,8 @@ import { said } from "./verdict_words.js";
  * @param {object} opening as the day tells it
  * @param {object} sheet of it
  * @param {object} given put together from what was entered
- * @returns {{verdict?: object, headline: string, said: string[], marked: [number, number][]} | null} `marked`: in nm along
- *   the sill, where the floor rises too much; null where nothing can be said here
+ * @returns {{verdict?: object, headline: string, said: string[], marked: [number, number][]} | null} `marked`: in nm
+ *   along the sill, where the floor rises too much; null where nothing can be said here
  */
 export function judge(opening, sheet, given) {
   const told = opening.judging[`${sheet.kind}/${sheet.occasion}`], kind = KINDS[sheet.kind];
@@ -29,6 +29,7 @@ export function judge(opening, sheet, given) {
 }
 
 function marked({ findings }) {
-  return findings.filter(({ within, where }) => within === false && where.from_mm !== undefined && where.to_mm !== undefined)
+  return findings.filter(({ within, where }) => within === false && where.from_mm !== undefined
+    && where.to_mm !== undefined)
     .map(({ where }) => [where.from_mm, where.to_mm].map(mm => Math.round(Number(mm) * 1e6)));
 }

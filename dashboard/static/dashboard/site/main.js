@@ -13,7 +13,8 @@ import { viewAt } from "./views.js";
 const EVERY = 30_000; // ms between two tries to send, beside all that starts one
 const DAYS_SEEN = 3; // what the office has stays in the list of what was done for so long
 
-const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, signOut: SIGN_OUT, office: OFFICE } = document.body.dataset;
+const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, signOut: SIGN_OUT,
+  office: OFFICE } = document.body.dataset;
 
 /** All that the views stand on. */
 const app = {
@@ -106,7 +107,8 @@ async function goOutOnce() {
 
 async function send() {
   const before = await unsent(app.person);
-  const done = await sendAll({ person: app.person, token: anew => token(DAY, anew), onSent: () => refresh().then(show) });
+  const done = await sendAll({ person: app.person, token: anew => token(DAY, anew),
+    onSent: () => refresh().then(show) });
   app.held = done.held;
   if (done.held === NOT_SIGNED_IN) app.signedOut = true;
   app.sentJustNow = done.left < before.count; // by this page, or by another one of the phone meanwhile
@@ -195,7 +197,8 @@ let shown = "", made = "";
 
 function show() {
   const at = location.hash || "#/";
-  const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut, app.newer, app.disk, app.asking]);
+  const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut,
+    app.newer, app.disk, app.asking]);
   if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
   made = of;
   const { head, body } = viewAt(app, at);

@@ -12,7 +12,8 @@ export function markView(app) {
   const found = h("div", { class: "found", role: "status" });
   const show = marks => found.replaceChildren(h("ul", { class: "keys" }, marks.map(mark =>
     h("li", {}, h("a", { class: "key", href: hrefOf(mark) }, nameOf(mark))))));
-  const input = h("input", { id: "f-mark", type: "text", autocomplete: "off", autocapitalize: "characters", enterkeyhint: "go", on: {
+  const input = h("input", { id: "f-mark", type: "text", autocomplete: "off",
+    autocapitalize: "characters", enterkeyhint: "go", on: {
     input: () => show(byTag(openings, input.value)) } });
   const go = event => {
     event.preventDefault();
@@ -22,7 +23,8 @@ export function markView(app) {
     else if (marks.length === 0) found.replaceChildren(h("p", { class: "wait" }, say("no such mark")));
   };
   return [h("h1", { tabindex: "-1" }, say("by its mark")), camera(openings, found),
-    h("form", { on: { submit: go } }, h("p", { class: "field" }, h("label", { for: "f-mark" }, say("type the tag")), input),
+    h("form", { on: { submit: go } },
+      h("p", { class: "field" }, h("label", { for: "f-mark" }, say("type the tag")), input),
       h("button", { class: "main" }, say("go there"))), found].filter(Boolean);
 }
 
@@ -31,13 +33,15 @@ function hrefOf({ opening, panel }) {
 }
 
 function nameOf({ opening, panel }) {
-  return [`${opening.job} · ${opening.tag}`, panel && say("panel", { letter: panel.letter })].filter(Boolean).join(", ");
+  return [`${opening.job} · ${opening.tag}`,
+    panel && say("panel", { letter: panel.letter })].filter(Boolean).join(", ");
 }
 
 /** Nothing where the browser reads no codes: then the tag is typed. */
 function camera(openings, found) {
   if (!("BarcodeDetector" in window) || navigator.mediaDevices === undefined) return null;
-  const video = h("video", { class: "camera", playsinline: true, muted: true, hidden: true, "aria-label": say("the camera") });
+  const video = h("video", { class: "camera", playsinline: true, muted: true, hidden: true,
+    "aria-label": say("the camera") });
   const said = h("p", { class: "small", role: "status" });
   const start = h("button", { type: "button", class: "key", on: { click: () => {
     start.disabled = true;

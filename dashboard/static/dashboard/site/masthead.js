@@ -23,15 +23,18 @@ function warnings(app, opening) {
   const { oldest } = app.out;
   const old = oldest !== null && daysSince(oldest) >= WARN_AFTER && app.out.count > 0;
   return [
-    app.signedOut && app.person !== undefined && note("sign in again", {}, h("a", { class: "act", href: app.links.signIn }, say("sign in"))),
+    app.signedOut && app.person !== undefined && note("sign in again", {},
+      h("a", { class: "act", href: app.links.signIn }, say("sign in"))),
     old && note("old entries"),
     app.out.others > 0 && note("of others", { n: app.out.others }),
     app.disk !== "" && (opening === undefined || app.disk !== "may be thrown away") && note(app.disk),
     (app.day?.form_least ?? 0) > FORM && note("older page"),
-    app.newer && note("newer page", {}, h("button", { class: "quiet", on: { click: () => app.takeOver() } }, say("load it"))),
+    app.newer && note("newer page", {},
+      h("button", { class: "quiet", on: { click: () => app.takeOver() } }, say("load it"))),
   ].filter(Boolean);
 }
 
 function note(name, values = {}, ...acts) {
-  return h("div", { class: "note" }, h("span", { class: "flag", "aria-hidden": "true" }), h("p", {}, say(name, values)), ...acts);
+  return h("div", { class: "note" }, h("span", { class: "flag", "aria-hidden": "true" }),
+    h("p", {}, say(name, values)), ...acts);
 }

@@ -17,7 +17,8 @@ export function fromMm(mm) {
 }
 
 export class Reader {
-  /** @param {"in" | "mm"} units @param {{zone?: string, year?: number | null}} [at] the clock of the job; the year that is plain */
+  /** @param {"in" | "mm"} units @param {{zone?: string, year?: number | null}} [at] the clock of the job; the year that
+      is plain */
   constructor(units, { zone = "UTC", year = null } = {}) {
     Object.assign(this, { inInches: units === "in", zone, year });
   }
@@ -75,7 +76,8 @@ export class Reader {
 
   force(newtons) {
     const value = Number(newtons);
-    return decimal(this.inInches ? `${fixed(value / POUND_FORCE, 1)} lbf (${fixed(value, 0)} N)` : `${fixed(value, 1)} N`);
+    return decimal(this.inInches ? `${fixed(value / POUND_FORCE, 1)} lbf (${fixed(value, 0)} N)`
+      : `${fixed(value, 1)} N`);
   }
 
   // ---- times
@@ -100,7 +102,10 @@ function nearest(nm, parts, of) {
 function formatInches(nm, parts, feet = false) {
   const count = nearest(nm, parts, INCH), sign = count < 0 ? "-" : "";
   const whole = Math.floor(Math.abs(count) / parts), fraction = reduced(Math.abs(count) % parts, parts);
-  if (!feet || whole < 12) return `${sign}${[whole > 0 || fraction === "" ? whole : "", fraction].filter(said => said !== "").join(" ")}"`;
+  if (!feet || whole < 12) {
+    const pieces = [whole > 0 || fraction === "" ? whole : "", fraction];
+    return `${sign}${pieces.filter(said => said !== "").join(" ")}"`;
+  }
   return `${sign}${Math.floor(whole / 12)}' ${[whole % 12, fraction].filter(said => said !== "").join(" ")}"`;
 }
 

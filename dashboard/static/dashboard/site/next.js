@@ -11,7 +11,8 @@ export function nextOf(app, opening) {
     const check = gate.checks.find(one => !isDone(opening, one, rows));
     if (check !== undefined) {
       const panel = check.code === "panels-in-order" ? nextPanel(opening, rows) : undefined;
-      if (panel !== undefined) return { said: say("hang", { letter: panel.letter, mass: panel.mass }), href: to(opening, "act", `panel ${panel.id}`) };
+      if (panel !== undefined) return { said: say("hang", { letter: panel.letter, mass: panel.mass }),
+        href: to(opening, "act", `panel ${panel.id}`) };
       return { said: say("next", { what: check.title }), href: hrefOf(opening, check, rows) };
     }
     if (gate.act !== null && latestOf(rows, gate.act.entry) === undefined) {
@@ -21,7 +22,8 @@ export function nextOf(app, opening) {
   const { call } = opening;
   if (!call) return { said: opening.next_said };
   const said = say("go back", { number: call.number, what: call.symptom });
-  return call.adjust && latestOf(rows, "adjustment") === undefined ? { said, href: to(opening, "act", "adjust") } : { said };
+  return call.adjust && latestOf(rows, "adjustment") === undefined
+    ? { said, href: to(opening, "act", "adjust") } : { said };
 }
 
 /** Whether it stands, or something on this phone answers it that did not fail here. */
@@ -49,7 +51,8 @@ export function sheetOf(opening, check) {
 /** Where a check is answered; undefined where that is not on this page. */
 export function hrefOf(opening, check, rows) {
   if (lacksPhoto(check, rows) && isAnswered(opening, check, rows)) return to(opening, "photo", check.photo);
-  if (sheetOf(opening, check) !== undefined) return to(opening, "sheet", check.sheet, ...(check.place === "" ? [] : [check.place]));
+  if (sheetOf(opening, check) !== undefined) return to(opening, "sheet", check.sheet,
+    ...(check.place === "" ? [] : [check.place]));
   if (check.confirm !== null) return to(opening, "act", `check ${check.code} ${check.place}`);
   if (check.joint !== null) return to(opening, "act", `joint ${check.place}`);
   if (check.code === "panels-in-order") return to(opening);

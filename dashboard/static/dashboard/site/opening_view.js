@@ -1,4 +1,5 @@
-/* One opening: what is done next, the drawing as far as it is built, what the next gate asks, and all else one may do. */
+/* One opening: what is done next, the drawing as far as it is built, what the next gate asks, and all else one may
+   do. */
 
 import { actsOf } from "./acts.js";
 import { h } from "./dom.js";
@@ -33,7 +34,8 @@ function title(opening) {
 function calledBack(app, opening, rows) {
   const { call } = opening;
   if (!call) return null;
-  const lines = [["called about", [call.severity, call.panel && say("panel", { letter: call.panel })].filter(Boolean).join(", ")],
+  const lines = [["called about",
+    [call.severity, call.panel && say("panel", { letter: call.panel })].filter(Boolean).join(", ")],
     ["agreed", call.when], ["bring", call.bring], ["who calls", call.caller]].filter(([, said]) => said);
   const logged = latestOf(rows, "adjustment");
   return h("section", {}, h("dl", {}, lines.map(([name, said]) => [h("dt", {}, say(name)), h("dd", {}, said)])),
@@ -61,7 +63,8 @@ function gateSection(opening, gate, rows) {
     h("h2", {}, say("before", { what: gate.title })),
     gate.blocks.map(said => h("p", { class: "wait" }, said)),
     h("ul", { class: "checks" }, left.map(check => h("li", {}, checkRow(opening, check, rows)))),
-    done.length > 0 && h("details", { id: `stand-${gate.target}` }, h("summary", {}, say("stand", { n: done.length, all: gate.asked })),
+    done.length > 0 && h("details", { id: `stand-${gate.target}` },
+      h("summary", {}, say("stand", { n: done.length, all: gate.asked })),
       h("ul", { class: "checks" }, done.map(check => h("li", {}, checkRow(opening, check, rows))))),
     called ? state(called) : gate.act && act(opening, `gate ${gate.target}`, say("call it done", { what: gate.title }),
       left.every(check => isDone(opening, check, rows)) ? "main" : "quiet"));
@@ -76,11 +79,13 @@ function checkRow(opening, check, rows) {
   const photos = check.photo ? photosOf(rows, check.photo) : 0;
   return [
     href ? h("a", { class: "key", href }, title) : h("b", {}, title),
-    h("span", { class: "small" }, check.passes ? check.outcome : [check.outcome, check.guards].filter(Boolean).join("; ")),
+    h("span", { class: "small" }, check.passes ? check.outcome
+      : [check.outcome, check.guards].filter(Boolean).join("; ")),
     check.passes || check.limits.length === 0 ? null : h("span", { class: "limit" }, check.limits.join("; ")),
     check.notes.map(note => h("p", { class: "small" }, note)),
     check.passes ? null : check.missing.map(one => h("p", { class: "small" }, one)),
-    answer && [state(answer), answer.judged && h("p", { class: answer.judged.result === "pass" ? "small" : "wait" }, answer.judged.said)],
+    answer && [state(answer), answer.judged
+      && h("p", { class: answer.judged.result === "pass" ? "small" : "wait" }, answer.judged.said)],
     lacksPhoto(check, rows) && h("p", { class: "wait" }, say("photo lacking")),
     photos > 0 && h("p", { class: "small" }, say("photos here", { n: photos })),
     check.caution && h("p", { class: "caution" }, check.caution),
@@ -93,7 +98,8 @@ function panels(opening, rows) {
     h("ul", { class: "checks" }, opening.panels.map(panel => {
       const here = latestOf(rows, "panel-change", "panel", panel.id);
       return h("li", {},
-        h("b", {}, `${panel.letter} `), h("span", {}, [panel.position, say("track", { n: panel.track }), panel.mass].join(", ")),
+        h("b", {}, `${panel.letter} `),
+        h("span", {}, [panel.position, say("track", { n: panel.track }), panel.mass].join(", ")),
         h("p", { class: "small" }, panel.state_said), here && state(here),
         panel.act && panel.next && act(opening, `panel ${panel.id}`, `${panel.letter}: ${panel.act.button}`, "main"),
         h("div", { class: "keys" },
@@ -108,12 +114,14 @@ function items(opening, rows) {
     opening.items.map(item => {
       const closed = item.close && onThisPhone(rows, item.close);
       return h("li", {}, h("b", {}, `${item.number}. ${item.what}`),
-        h("p", { class: item.overdue ? "wait" : "small" }, [item.place, item.owner, item.due].filter(Boolean).join(", ")),
+        h("p", { class: item.overdue ? "wait" : "small" },
+          [item.place, item.owner, item.due].filter(Boolean).join(", ")),
         closed ? state(closed) : item.close && act(opening, `item ${item.number}`, item.close.button));
     }),
     opening.aside.map((part, n) => {
       const back = part.back && onThisPhone(rows, part.back);
-      return h("li", {}, h("b", {}, part.what), h("p", { class: "small" }, [say("set aside"), part.where].filter(Boolean).join(": ")),
+      return h("li", {}, h("b", {}, part.what),
+        h("p", { class: "small" }, [say("set aside"), part.where].filter(Boolean).join(": ")),
         back ? state(back) : part.back && act(opening, `back ${n}`, part.back.button));
     })));
 }
@@ -126,7 +134,8 @@ function onThisPhone(rows, told) {
 function parts(opening) {
   if (!opening.parts.some(part => part.came)) return null;
   return h("section", {}, h("details", { id: "parts" }, h("summary", {}, say("parts")), h("ul", { class: "checks" },
-    opening.parts.map((part, n) => h("li", {}, h("b", {}, part.name), h("p", { class: "small" }, [part.wanted, part.state].filter(Boolean).join(", ")),
+    opening.parts.map((part, n) => h("li", {}, h("b", {}, part.name),
+      h("p", { class: "small" }, [part.wanted, part.state].filter(Boolean).join(", ")),
       part.came && act(opening, `part ${n}`, `${part.came.button}: ${part.name}`))))));
 }
 
@@ -140,9 +149,11 @@ function others(opening) {
 }
 
 function about(opening) {
-  const lines = [["address", opening.address], ["way in", opening.way_in], ["unit", opening.unit], ["pocket", opening.pocket],
+  const lines = [["address", opening.address], ["way in", opening.way_in], ["unit", opening.unit],
+    ["pocket", opening.pocket],
     ["benchmark", opening.benchmark], ["crew", opening.crew]].filter(([, said]) => said);
-  return h("section", {}, h("h2", {}, say("about")), h("dl", {}, lines.map(([name, said]) => h("div", {}, h("dt", {}, say(name)), h("dd", {}, said)))));
+  return h("section", {}, h("h2", {}, say("about")),
+    h("dl", {}, lines.map(([name, said]) => h("div", {}, h("dt", {}, say(name)), h("dd", {}, said)))));
 }
 
 function act(opening, key, said, kind = "quiet") {

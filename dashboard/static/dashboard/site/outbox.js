@@ -35,7 +35,8 @@ const OTHER_CONTENT = "same-id-other-content"; // as the server calls it
  */
 export async function keep(made, draft, now = new Date()) {
   const entries = made.map(({ picture, ...entry }) => ({
-    what: picture === undefined ? "entry" : "photo", id: newId(), taken_at: now.toISOString(), state: HERE, ...entry }));
+    what: picture === undefined ? "entry" : "photo", id: newId(), taken_at: now.toISOString(),
+    state: HERE, ...entry }));
   const pictures = await Promise.all(made.map(({ picture }) => picture?.arrayBuffer()));
   await using("readwrite", ["entries", "pictures", "drafts"], async tables => {
     if (draft !== undefined) await asked(tables.drafts.delete(draft));

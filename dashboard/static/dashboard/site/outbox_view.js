@@ -34,12 +34,15 @@ function line(app, row) {
   const opening = app.day?.openings.find(one => one.id === row.opening);
   const { problem, reasons } = row.told ?? {};
   return [
-    h("b", {}, row.said), h("p", { class: "small" }, [opening && `${opening.job} · ${opening.tag}`, ago(row.taken_at)].filter(Boolean).join(", ")),
+    h("b", {}, row.said), h("p", { class: "small" },
+      [opening && `${opening.job} · ${opening.tag}`, ago(row.taken_at)].filter(Boolean).join(", ")),
     problem && h("p", { class: "wait" }, refusal(problem)),
     reasons?.length > 0 && h("p", { class: "small" }, say("reasons on the page")),
     row.told?.differs && h("p", { class: "wait" }, say("differs")),
-    row.state === REFUSED && h("button", { class: "quiet", on: { click: () => tryAgain(row.id).then(app.renew) } }, say("try again")),
-    row.state !== HERE && h("button", { class: "quiet", on: { click: () => dealtWith(row.id).then(app.renew) } }, say("seen")),
+    row.state === REFUSED && h("button",
+      { class: "quiet", on: { click: () => tryAgain(row.id).then(app.renew) } }, say("try again")),
+    row.state !== HERE && h("button",
+      { class: "quiet", on: { click: () => dealtWith(row.id).then(app.renew) } }, say("seen")),
   ];
 }
 
@@ -51,7 +54,8 @@ function refusal({ code, detail, fields = {} }) {
 
 const MOST_AT_ONCE = 12_000_000; // letters of one file: the office takes in no larger ones
 
-/** All of it in a file, or in several where there are many photos, for the office to take in when the phone cannot send. */
+/** All of it in a file, or in several where there are many photos, for the office to take in when the phone cannot
+    send. */
 async function keepACopy(app) {
   const { photos, ...facts } = await copied(app.person);
   const parts = [{ ...facts, photos: [] }];

@@ -44,13 +44,14 @@ export function inchesRead(text) {
 /**
  * @param {{unit: "in"|"mm", signed: boolean, value: string, last: string, label: string, about?: string, next: string,
  *   onTaken: (text: string) => void, again: () => void}} of
- *   `last`: what was read before it, if anything; `about`: the id of what is said about it; `onTaken` is told once, when it
- *   is to go on; `again` draws it anew, after another way was chosen
+ *   `last`: what was read before it, if anything; `about`: the id of what is said about it; `onTaken` is told once,
+ *   when it is to go on; `again` draws it anew, after another way was chosen
  */
 export function pad(of) {
   const millimetres = liking.mm ?? of.unit === "mm";
   const box = h("div", { class: "pad" });
-  const reading = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none", autocomplete: "off", value: of.value,
+  const reading = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none",
+    autocomplete: "off", value: of.value,
     "aria-describedby": of.about, enterkeyhint: "next" });
   const unit = millimetres ? "mm" : "in";
   const readOut = h("p", { class: "read-out", role: "status" }); // of a key that is pressed nothing else is heard
@@ -78,17 +79,20 @@ export function pad(of) {
   const marks = keys.marks;
   const read = h("div", { class: "read" }, h("label", { class: "label", for: "reading" }, of.label),
     h("p", {}, reading, " ", h("span", { class: "unit" }, unit)), readOut);
-  const toggle = (name, on, how) => h("button", { type: "button", class: "key", id: `like-${Object.keys(how)[0]}`, "aria-pressed": String(on),
+  const toggle = (name, on, how) => h("button",
+    { type: "button", class: "key", id: `like-${Object.keys(how)[0]}`, "aria-pressed": String(on),
     on: { click: () => {
       like(how);
       of.again();
     } } }, say(name));
   box.append(
-    h("div", { class: "tape" }, liking.large ? [read, keys.less, keys.more] : [keys.less, read, keys.more]), // as it stands
+    h("div", { class: "tape" }, liking.large ? [read, keys.less, keys.more]
+      : [keys.less, read, keys.more]), // as it stands
     ...keys.rows,
     h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next),
     h("details", { class: "likings", id: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
-      toggle("glove size", liking.large, { large: !liking.large }), toggle("millimetres", millimetres, { mm: !millimetres }),
+      toggle("glove size", liking.large, { large: !liking.large }),
+      toggle("millimetres", millimetres, { mm: !millimetres }),
       !millimetres && toggle("thirty-seconds", liking.thirty, { thirty: !liking.thirty }))));
   marks();
   return box;
@@ -99,7 +103,8 @@ function inInches(of, reading, show) {
   const now = () => inchesRead(reading.value) ?? start;
   const set = parts => show(inchesSaid(of.signed ? parts : Math.max(0, parts)));
   const step = liking.thirty ? 2 : 4;
-  const whole = by => h("button", { type: "button", class: "whole", "aria-label": say(by < 0 ? "an inch less" : "an inch more"),
+  const whole = by => h("button", { type: "button", class: "whole",
+    "aria-label": say(by < 0 ? "an inch less" : "an inch more"),
     on: { click: () => set(now() + by * 64) } }, by < 0 ? "−" : "+");
   const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
     click: () => set((inchesRead(of.last) ?? now()) + n * step) } },
@@ -122,11 +127,13 @@ function inInches(of, reading, show) {
   const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
   const marks = () => {
     const parts = inchesRead(reading.value);
-    keys.forEach((key, n) => key.setAttribute("aria-pressed", String(parts !== null && Math.floor((Math.abs(parts) % 64) / 4) === n)));
+    keys.forEach((key, n) => key.setAttribute("aria-pressed",
+      String(parts !== null && Math.floor((Math.abs(parts) % 64) / 4) === n)));
   };
   return { less: whole(-1), more: whole(1), marks, rows: [
     h("div", { class: "nudges" }, nudges), h("div", { class: "marks" }, liking.large ? eighthsFirst(keys) : keys),
-    (of.signed || liking.thirty) && h("div", { class: "keys" }, of.signed && sign, liking.thirty && thirty)].filter(Boolean) };
+    (of.signed || liking.thirty) && h("div", { class: "keys" }, of.signed && sign,
+      liking.thirty && thirty)].filter(Boolean) };
 }
 
 /** With large keys there are two columns; then what one needs most comes first. */
@@ -142,18 +149,22 @@ function markDrawn(n) {
 }
 
 function inMillimetres(of, reading, show) {
-  const read = text => (/^\s*[-+\u2212]?\d+([.]\d+)?\s*(mm)?\s*$/.test(text ?? "") ? Number.parseFloat(String(text).replace("\u2212", "-")) : null);
+  const read = text => (/^\s*[-+\u2212]?\d+([.]\d+)?\s*(mm)?\s*$/.test(text ?? "")
+    ? Number.parseFloat(String(text).replace("\u2212", "-")) : null);
   const now = () => read(reading.value) ?? read(of.last) ?? 0;
   const set = mm => show(String(Math.round((of.signed ? mm : Math.max(0, mm)) * 10) / 10));
-  const by = n => h("button", { type: "button", class: "whole", "aria-label": say(n < 0 ? "ten less" : "ten more"), on: { click: () => set(now() + n) } },
+  const by = n => h("button", { type: "button", class: "whole", "aria-label": say(n < 0 ? "ten less" : "ten more"),
+    on: { click: () => set(now() + n) } },
     n < 0 ? "−" : "+");
   const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
-    click: () => set((read(of.last) ?? now()) + n) } }, n === 0 ? say("as last") : `${n < 0 ? "−" : "+"}${Math.abs(n)}`));
+    click: () => set((read(of.last) ?? now()) + n) } }, n === 0 ? say("as last")
+      : `${n < 0 ? "−" : "+"}${Math.abs(n)}`));
   const digits = Array.from({ length: 10 }, (_, n) => h("button", { type: "button", class: "key", on: { click: () => {
     const mm = now();
     set((mm < 0 ? -1 : 1) * (Math.floor(Math.abs(mm) / 10) * 10 + n));
   } } }, String(n)));
-  const half = h("button", { type: "button", class: "key", on: { click: () => set(Math.trunc(now()) + (now() % 1 === 0 ? 0.5 : 0)) } }, "+ 0.5");
+  const half = h("button", { type: "button", class: "key",
+    on: { click: () => set(Math.trunc(now()) + (now() % 1 === 0 ? 0.5 : 0)) } }, "+ 0.5");
   const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
   return { less: by(-10), more: by(10), marks: () => {}, rows: [
     h("div", { class: "nudges" }, nudges), h("div", { class: "marks digits" }, digits, half, of.signed && sign)] };

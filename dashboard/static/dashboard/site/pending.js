@@ -23,7 +23,8 @@ function isReading(row, sheet, place) {
 
 function isAbout(row, check) {
   const { entry, data } = row.body;
-  if (entry === "confirmation") return data.check_code === check.code && (data.place ?? "") === check.place.slice(0, 20);
+  if (entry === "confirmation") return data.check_code === check.code
+    && (data.place ?? "") === check.place.slice(0, 20);
   return entry === "joint" && [data.place, data.side].filter(Boolean).join(" ") === check.place;
 }
 
@@ -38,4 +39,5 @@ export function photosOf(rows, code) {
 }
 
 /** What a row's state is called. */
-export const STATE_WORDS = { [HERE]: "state here", [THERE]: "state there", [KEPT]: "state kept", [REFUSED]: "state refused" };
+export const STATE_WORDS = { [HERE]: "state here", [THERE]: "state there", [KEPT]: "state kept",
+  [REFUSED]: "state refused" };

@@ -16,14 +16,17 @@ export function photoView(app, opening, code = "") {
       wrong.textContent = say("no photo yet");
       return false;
     }
-    const body = { opening: opening.id, ...(code ? { check_code: code } : opening.call ? { about: "callback", about_id: String(opening.call.id) } : {}),
+    const body = { opening: opening.id,
+      ...(code ? { check_code: code } : opening.call ? { about: "callback", about_id: String(opening.call.id) } : {}),
        ...(caption.value.trim() ? { caption: caption.value.trim() } : {}) };
     try {
-      await app.keep(pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: check?.title ?? opening.tag }), picture, body })));
+      await app.keep(pictures.map(picture =>
+        ({ opening: opening.id, said: say("photo of", { what: check?.title ?? opening.tag }), picture, body })));
       location.hash = to(opening);
       return true;
     } catch (why) {
-      wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
+      wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept",
+        { why: why?.message ?? why });
       return false;
     }
   });
@@ -33,7 +36,8 @@ export function photoView(app, opening, code = "") {
   };
   return [h("h1", { tabindex: "-1" }, check?.title ?? say("photo")),
     check && h("p", { class: "small" }, say("before you pack up")),
-    h("form", { on: { submit } }, photos.element, h("p", { class: "field" }, h("label", { for: "f-caption" }, say("what it shows")), caption), wrong,
+    h("form", { on: { submit } }, photos.element,
+      h("p", { class: "field" }, h("label", { for: "f-caption" }, say("what it shows")), caption), wrong,
       h("button", { class: "main" }, say("keep it"))),
     h("p", {}, h("a", { class: "quiet", href: to(opening) }, say("back")))].filter(Boolean);
 }

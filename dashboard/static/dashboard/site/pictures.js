@@ -12,7 +12,8 @@ const QUALITIES = [0.82, 0.7, 0.58, 0.45];
 export function picker(label) {
   const chosen = [];
   const shown = h("ul", { class: "pictures" });
-  const input = h("input", { id: "f-photo", type: "file", accept: "image/*", capture: "environment", multiple: true, on: {
+  const input = h("input", { id: "f-photo", type: "file", accept: "image/*",
+    capture: "environment", multiple: true, on: {
     change: () => {
       for (const file of input.files) add(file);
       input.value = "";
@@ -20,7 +21,8 @@ export function picker(label) {
   const add = file => {
     const small = made(file);
     const taken = { small };
-    const line = h("li", {}, `${chosen.length + 1}. `, h("button", { type: "button", class: "quiet", on: { click: () => {
+    const line = h("li", {}, `${chosen.length + 1}. `,
+      h("button", { type: "button", class: "quiet", on: { click: () => {
       chosen.splice(chosen.indexOf(taken), 1);
       line.remove();
       input.focus();
@@ -31,8 +33,10 @@ export function picker(label) {
       () => line.prepend(say("no picture"), " "));
   };
   return {
-    element: h("div", { class: "field photos" }, input, h("label", { class: "key", for: "f-photo" }, label), h("div", { role: "status" }, shown)),
-    small: async () => (await Promise.allSettled(chosen.map(one => one.small))).filter(one => one.status === "fulfilled").map(one => one.value),
+    element: h("div", { class: "field photos" }, input, h("label", { class: "key", for: "f-photo" }, label),
+      h("div", { role: "status" }, shown)),
+    small: async () => (await Promise.allSettled(chosen.map(one => one.small))).filter(one =>
+      one.status === "fulfilled").map(one => one.value),
     count: () => chosen.length,
   };
 }

@@ -18,17 +18,22 @@ export function profile(sheet, typed, step, answer) {
   const least = Math.min(...known), most = Math.max(...known);
   const places = at.map(place => Number(parse(place, sheet.unit))), [first, last] = [places[0], places.at(-1)];
   const x = place => EDGE + (WIDE - 2 * EDGE) * (last === first ? 0.5 : (place - first) / (last - first));
-  const y = value => TOP + (GROUND - TOP - 14) * (most === least ? 0.5 : (down ? value - least : most - value) / (most - least));
+  const y = value => TOP + (GROUND - TOP - 14) * (most === least ? 0.5
+    : (down ? value - least : most - value) / (most - least));
   const points = read.flatMap((value, n) => (value === null ? [] : [[x(places[n]), y(value)]]));
   const path = points.map(([px, py], n) => `${n === 0 ? "M" : "L"}${px.toFixed(1)} ${py.toFixed(1)}`).join("");
   const nth = step?.station?.into === line.into ? at.indexOf(step.station.at) : -1;
-  return draw("svg", { class: "profile", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": say("floor so far", { n: known.length }) },
-    draw("path", { class: "ground", d: `${path}L${points.at(-1)[0].toFixed(1)} ${GROUND}L${points[0][0].toFixed(1)} ${GROUND}Z` }),
+  return draw("svg", { class: "profile", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img",
+    "aria-label": say("floor so far", { n: known.length }) },
+    draw("path", { class: "ground",
+      d: `${path}L${points.at(-1)[0].toFixed(1)} ${GROUND}L${points[0][0].toFixed(1)} ${GROUND}Z` }),
     draw("path", { class: "floorline", d: path }),
     (answer?.marked ?? []).map(([from, to]) => part(points, x(from), x(to))).filter(d => d !== "")
       .map(d => draw("path", { class: "bad", d })),
     nth >= 0 && draw("circle", { class: "balloon", cx: x(places[nth]), cy: (TOP + GROUND) / 2, r: 11 }),
-    at.map((place, n) => (n % Math.ceil(at.length / 6) === 0 ? draw("text", { class: "axis", x: x(places[n]), y: HIGH - 4, "text-anchor": "middle" }, place) : null)).filter(Boolean));
+    at.map((place, n) => (n % Math.ceil(at.length / 6) === 0
+      ? draw("text", { class: "axis", x: x(places[n]), y: HIGH - 4, "text-anchor": "middle" }, place)
+        : null)).filter(Boolean));
 }
 
 /** Nanometres; what cannot be read is no point of the line. */
@@ -50,5 +55,6 @@ function part(points, from, to) {
     return [x, bx === ax ? ay : ay + (by - ay) * (x - ax) / (bx - ax)];
   };
   const piece = [at(from), ...points.filter(([px]) => px > from && px < to), at(to)].filter(one => one !== null);
-  return piece.length < 2 ? "" : piece.map(([px, py], n) => `${n === 0 ? "M" : "L"}${px.toFixed(1)} ${py.toFixed(1)}`).join("");
+  return piece.length < 2 ? ""
+    : piece.map(([px, py], n) => `${n === 0 ? "M" : "L"}${px.toFixed(1)} ${py.toFixed(1)}`).join("");
 }

@@ -1,4 +1,5 @@
-/* One sheet of readings: one thing at a time on the pad, what was taken beside it, the answer as soon as there is one. */
+/* One sheet of readings: one thing at a time on the pad, what was taken beside it, the answer as soon as there is
+   one. */
 
 import { draftOf, keepDraft } from "./drafts.js";
 import { h, once, renewed } from "./dom.js";
@@ -13,7 +14,8 @@ import { to } from "./addresses.js";
 
 export function sheetView(app, opening, key, place = "") {
   const sheet = opening.sheets.find(one => one.key === key);
-  if (sheet === undefined) return [h("h1", { tabindex: "-1" }, say("done already")), h("p", {}, h("a", { href: to(opening) }, say("back")))];
+  if (sheet === undefined) return [h("h1", { tabindex: "-1" }, say("done already")),
+    h("p", {}, h("a", { href: to(opening) }, say("back")))];
   if (sheet.places.length > 0 && !sheet.places.some(([name]) => name === place)) return whereView(opening, sheet);
   const box = h("div", { class: "sheet" });
   new Filling(app, opening, sheet, place, box).start();
@@ -22,7 +24,8 @@ export function sheetView(app, opening, key, place = "") {
 
 function whereView(opening, sheet) {
   return [h("h1", { tabindex: "-1" }, sheet.title), h("h2", {}, say("where")),
-    h("div", { class: "keys" }, sheet.places.map(([name, said]) => h("a", { class: "key", href: to(opening, "sheet", sheet.key, name) }, said))),
+    h("div", { class: "keys" },
+      sheet.places.map(([name, said]) => h("a", { class: "key", href: to(opening, "sheet", sheet.key, name) }, said))),
     h("p", {}, h("a", { class: "quiet", href: to(opening) }, say("back")))];
 }
 
@@ -30,7 +33,8 @@ function whereView(opening, sheet) {
     that was there before, so the places stay and what is in them changes. */
 class Filling {
   constructor(app, opening, sheet, place, box) {
-    Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0, onward: null, taken: "" });
+    Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0,
+      onward: null, taken: "" });
     this.draft = `${app.person} sheet ${opening.id} ${sheet.key} ${place}`; // nobody finds what another one typed
     const placeSaid = sheet.places.find(([name]) => name === place)?.[1];
     this.title = h("h1", { tabindex: "-1" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
@@ -40,7 +44,8 @@ class Filling {
     this.answered = h("div", { class: "answer", role: "status" });
     this.step = h("div", { class: "step" });
     this.rest = h("div", {});
-    box.append(h("div", { class: "told" }, this.title, this.cautions, this.readBack, this.drawn, this.answered), this.step, this.rest);
+    box.append(h("div", { class: "told" }, this.title, this.cautions, this.readBack, this.drawn,
+      this.answered), this.step, this.rest);
   }
 
   async start() {
@@ -59,13 +64,15 @@ class Filling {
     const step = this.steps[this.at];
     const answer = this.answer();
     const stood = this.placeOfNext();
-    this.cautions.replaceChildren(...(this.at === 0 ? this.sheet.cautions.map(said => h("p", { class: "caution" }, said)) : []));
+    this.cautions.replaceChildren(...(this.at === 0
+      ? this.sheet.cautions.map(said => h("p", { class: "caution" }, said)) : []));
     this.drawn.replaceChildren(...[profile(this.sheet, this.typed, step, answer)].filter(Boolean));
     sayIn(this.readBack, [this.taken]);
     sayIn(this.answered, answer ? [verdict(answer)] : []);
     renewed(this.step, (step === undefined ? this.finished() : this.asked(step)).flat(Infinity).filter(Boolean));
     renewed(this.rest, [this.takenSoFar(), h("div", { class: "keys" },
-      step && h("button", { type: "button", class: "quiet", id: "skip", on: { click: event => this.skip(step, event.detail === 0) } }, say("not read")),
+      step && h("button", { type: "button", class: "quiet", id: "skip",
+        on: { click: event => this.skip(step, event.detail === 0) } }, say("not read")),
       h("a", { class: "quiet", href: to(this.opening) }, say("back")))].filter(Boolean));
     this.keepUnderTheThumb(stood);
   }
@@ -102,26 +109,34 @@ class Filling {
   asked(step) {
     const next = this.steps[this.onward ?? this.at + 1];
     const goes = next === undefined ? say("last one") : say("next", { what: next.station?.at ?? next.label });
-    const head = h("div", { id: "asked-of" }, h("p", { class: "label" }, step.group), step.hint && h("p", { class: "small" }, step.hint));
+    const head = h("div", { id: "asked-of" }, h("p", { class: "label" }, step.group),
+      step.hint && h("p", { class: "small" }, step.hint));
     const about = this.aboutIt(step);
     if (step.how === "choice") {
-      return [head, h("fieldset", { "aria-describedby": about }, h("legend", {}, step.label), h("div", { class: "keys" },
-        step.choices.filter(([value]) => value !== "").map(([value, said]) => h("button", { type: "button", class: "key",
-          "aria-pressed": String((this.typed[step.name] ?? step.start) === value), on: { click: () => this.take(step, value, said) } }, said))))];
+      return [head, h("fieldset", { "aria-describedby": about }, h("legend", {}, step.label),
+        h("div", { class: "keys" },
+        step.choices.filter(([value]) => value !== "").map(([value, said]) =>
+          h("button", { type: "button", class: "key",
+          "aria-pressed": String((this.typed[step.name] ?? step.start) === value),
+          on: { click: () => this.take(step, value, said) } }, said))))];
     }
     if (step.how !== "length") {
-      const input = h("input", { id: "f-step", type: "text", inputmode: step.how === "number" ? "decimal" : "text", autocomplete: "off",
+      const input = h("input", { id: "f-step", type: "text", inputmode: step.how === "number" ? "decimal"
+        : "text", autocomplete: "off",
         "aria-describedby": about, value: this.typed[step.name] ?? step.start });
       const take = event => {
         event.preventDefault();
         if (input.value.trim() !== "") this.take(step, input.value.trim());
         else this.skip(step);
       };
-      return [head, h("form", { on: { submit: take } }, h("p", { class: "field" }, h("label", { for: "f-step" }, step.label), input),
+      return [head, h("form", { on: { submit: take } },
+        h("p", { class: "field" }, h("label", { for: "f-step" }, step.label), input),
         h("button", { class: "main", id: "next" }, goes))];
     }
-    return [head, pad({ unit: this.sheet.unit, signed: step.signed === true, value: this.typed[step.name] ?? step.start ?? "",
-      last: this.last(step), label: step.label, about, next: goes, onTaken: text => this.take(step, text), again: () => this.show() })];
+    return [head, pad({ unit: this.sheet.unit, signed: step.signed === true,
+      value: this.typed[step.name] ?? step.start ?? "",
+      last: this.last(step), label: step.label, about, next: goes, onTaken: text => this.take(step, text),
+      again: () => this.show() })];
   }
 
   /** What is read out besides: cautions at the start; of what it is where that is another than before. */
@@ -142,8 +157,8 @@ class Filling {
     this.go(this.onward ?? this.at + 1, say("took", { what: step.label, value: said }));
   }
 
-  /** Nothing was read there: what stood there to begin with does not count either. By keyboard one stays at the key: what
-      comes next may be passed over too. */
+  /** Nothing was read there: what stood there to begin with does not count either. By keyboard one stays at the key:
+      what comes next may be passed over too. */
   skip(step, stays = false) {
     this.typed[step.name] = "";
     this.go(this.onward ?? this.at + 1, say("skipped", { what: step.label }), null, stays);
@@ -165,8 +180,10 @@ class Filling {
   takenSoFar() {
     const read = this.steps.map((step, n) => [step, n]).filter(([step]) => this.typed[step.name]);
     if (read.length === 0) return null;
-    return h("details", { id: "so-far" }, h("summary", {}, say("taken so far", { n: read.length })), h("ul", { class: "keys" },
-      read.map(([step, n]) => h("li", {}, h("button", { type: "button", class: "key", on: { click: () => this.correct(n) } },
+    return h("details", { id: "so-far" }, h("summary", {}, say("taken so far", { n: read.length })),
+      h("ul", { class: "keys" },
+      read.map(([step, n]) => h("li", {},
+        h("button", { type: "button", class: "key", on: { click: () => this.correct(n) } },
         `${step.label}: ${saidOf(step, this.typed[step.name])}`)))));
   }
 
@@ -184,20 +201,24 @@ class Filling {
     const wrong = h("p", { class: "wait", role: "alert" });
     const read = this.wasRead();
     return [h("p", { id: "no-more", tabindex: "-1" }, !read ? say("nothing read") : say("all asked")), wrong,
-      read && h("button", { type: "button", class: "main", on: { click: once(() => this.keep(wrong)) } }, say("keep it"))];
+      read && h("button", { type: "button", class: "main", on: { click: once(() => this.keep(wrong)) } },
+        say("keep it"))];
   }
 
   async keep(wrong) {
     const given = givenBy(this.sheet, this.typed, this.place);
     const answer = judge(this.opening, this.sheet, given, this.place);
-    const data = { kind: this.sheet.kind, given, occasion: this.sheet.occasion, ...(this.place ? { place: this.place } : {}),
+    const data = { kind: this.sheet.kind, given, occasion: this.sheet.occasion,
+      ...(this.place ? { place: this.place } : {}),
       ...(answer?.verdict ? { device_verdict: answer.verdict } : {}) };
     try {
       await this.app.keep([{ id: newId(), opening: this.opening.id, said: this.title.textContent,
         body: { entry: "inspection", opening: this.opening.id, data },
-        ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }], this.draft);
+        ...(answer?.verdict ? { judged: { result: answer.verdict.result, said: answer.said.join(" ") } } : {}) }],
+        this.draft);
     } catch (why) {
-      wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept", { why: why?.message ?? why });
+      wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept",
+        { why: why?.message ?? why });
       return false;
     }
     location.hash = to(this.opening);
@@ -221,5 +242,6 @@ function saidOf(step, value) {
 function verdict(answer) {
   const stops = answer.verdict?.result === "fail";
   return h("div", { class: stops ? "note" : "note fine" }, h("span", { class: "flag", "aria-hidden": "true" }),
-    h("div", {}, h("p", {}, h("b", {}, answer.headline)), answer.said.map(said => h("p", {}, said)), h("p", { class: "small" }, say("this phone's answer"))));
+    h("div", {}, h("p", {}, h("b", {}, answer.headline)), answer.said.map(said => h("p", {}, said)),
+      h("p", { class: "small" }, say("this phone's answer"))));
 }

@@ -34,5 +34,6 @@ function ofStations(group) {
   const { table, lines, at, known } = group.stations;
   return lines.flatMap(line => at.map((place, n) => ({
     name: `${table}[${n}].${line.column}`, group: group.title, label: say("line at", { line: line.label, at: place }),
-    how: line.how, signed: line.signed, start: known[place]?.[line.column], station: { into: line.into, at: place } })));
+    how: line.how, signed: line.signed, start: known[place]?.[line.column],
+    station: { into: line.into, at: place } })));
 }

@@ -1,4 +1,5 @@
-/* The phone's disk. One database; a connection that died is dropped and a new one opened, never tried again as it is. */
+/* The phone's disk. One database; a connection that died is dropped and a new one opened, never tried again as it
+   is. */
 
 const NAME = "sillbook-site";
 const SHAPE = 1;

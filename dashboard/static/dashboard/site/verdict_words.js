@@ -6,7 +6,8 @@ import { _, filled, wordFor } from "./says.js";
 import { decimal } from "./written.js";
 
 /** @import { Verdict, Finding } from "../calc/verdict.js" */
-/** @typedef {{headline: string, notes: string[], beyond: string[], missing: string[], secondLook: string[], caution: string}} Said */
+/** @typedef {{headline: string, notes: string[], beyond: string[], missing: string[], secondLook: string[], caution:
+    string}} Said */
 
 const DIFFERENCES = ["dew_margin"]; // temperatures that are differences
 const PLACED = ["at_mm", "from_mm", "to_mm", "low_at_mm", "high_at_mm"]; // places along a member, not sizes
@@ -87,7 +88,8 @@ function limitWords(quantity, limit, unit, least, reader) {
 function byHowMuch(quantity, margin, unit, within, least, reader) {
   if (margin === null || within === null) return "";
   const by = unit === "mm" ? reader.difference(Math.abs(fromMm(margin)))
-    : unit === "c" ? reader.warmer(margin.replace(/^-+/, "")) : amount(quantity, margin.replace(/^-+/, ""), unit, reader);
+    : unit === "c" ? reader.warmer(margin.replace(/^-+/, ""))
+      : amount(quantity, margin.replace(/^-+/, ""), unit, reader);
   if (within) return _("%s in hand", by);
   return _(least ? "%s short" : "%s over", by);
 }
@@ -104,15 +106,18 @@ function where(at, reader) {
 }
 
 function* whereParts(at, reader) {
-  const spot = name => reader.place(fromMm(at[name])), there = (...names) => names.every(name => (at[name] ?? null) !== null);
+  const spot = name => reader.place(fromMm(at[name])),
+    there = (...names) => names.every(name => (at[name] ?? null) !== null);
   if (there("from_mm", "to_mm")) yield _("between %(a)s and %(b)s", { a: spot("from_mm"), b: spot("to_mm") });
   if (there("low_at_mm", "high_at_mm")) {
     yield _("lowest at %(at)s%(line)s", { at: spot("low_at_mm"), line: on(at.low_line) });
     yield _("highest at %(at)s%(line)s", { at: spot("high_at_mm"), line: on(at.high_line) });
   } else if (at.high_line) yield _("%s high", place(at.high_line));
-  if (there("least_at_mm", "most_at_mm")) yield _("least at %(a)s, most at %(b)s", { a: spot("least_at_mm"), b: spot("most_at_mm") });
+  if (there("least_at_mm", "most_at_mm")) yield _("least at %(a)s, most at %(b)s",
+    { a: spot("least_at_mm"), b: spot("most_at_mm") });
   if (there("at_mm")) yield _("at %s", spot("at_mm"));
-  if (typeof at.at === "string" && at.at !== "") yield at.at.includes("T") ? reader.moment(at.at) : _("at the %s", place(at.at));
+  if (typeof at.at === "string" && at.at !== "") yield at.at.includes("T") ? reader.moment(at.at)
+    : _("at the %s", place(at.at));
   for (const name of ["line", "member"]) if (at[name]) yield place(at[name]);
   if (at.place) yield place(`${at.place} ${at.side ?? ""}`.trim());
   if (at.panel) yield _("panel %s", at.panel);
@@ -131,11 +136,12 @@ function on(line) {
 function remedy(sent, reader) {
   if (!sent) return "";
   const template = wordFor("remedies", sent.code);
-  return template === undefined ? `${capitalized(sent.code.replaceAll("_", " "))}.` : filled(template, values(sent.values ?? {}, reader));
+  return template === undefined ? `${capitalized(sent.code.replaceAll("_", " "))}.`
+    : filled(template, values(sent.values ?? {}, reader));
 }
 
 function missing(sent, reader) {
-  if (sent.what === "gap" && !sent.where) return _("Measure the gap."); // the one before the last panel, of which there is one
+  if (sent.what === "gap" && !sent.where) return _("Measure the gap."); // before the last panel: there is one
   const template = wordFor("missing", sent.what);
   return template === undefined ? `${quantityWords(sent.what)}.` : filled(template, values(sent, reader));
 }
@@ -169,7 +175,8 @@ function oneValue(name, value, reader) {
 
 function rollerMove(move, reader) {
   if (move.way === "leave") return _("%s: leave it", place(move.roller));
-  return _("%(roller)s %(way)s %(turns)s turns (%(by)s)", { roller: place(move.roller), way: move.way === "up" ? _("up") : _("down"),
+  return _("%(roller)s %(way)s %(turns)s turns (%(by)s)",
+    { roller: place(move.roller), way: move.way === "up" ? _("up") : _("down"),
     turns: move.turns, by: reader.length(Math.abs(fromMm(move.move_mm))) });
 }
 

@@ -8,7 +8,8 @@ export function decimal(number) {
   return number.replaceAll(".", written().decimal);
 }
 
-/** @param {string} at a moment, RFC 3339 @param {string} zone the clock of the job @param {"day" | "day_and_year"} parts */
+/** @param {string} at a moment, RFC 3339 @param {string} zone the clock of the job
+    @param {"day" | "day_and_year"} parts */
 export function date(at, zone, parts) {
   return filledIn(written()[parts], shownBy(at, zone));
 }
@@ -24,7 +25,8 @@ export function yearOf(at, zone) {
 function shownBy(at, zone) {
   const shown = new Intl.DateTimeFormat("en-US-u-ca-gregory", { timeZone: zone, hourCycle: "h23", year: "numeric",
     month: "numeric", day: "numeric", hour: "numeric", minute: "numeric" }).formatToParts(Date.parse(at));
-  return Object.fromEntries(shown.filter(({ type }) => type !== "literal").map(({ type, value }) => [type, Number(value)]));
+  return Object.fromEntries(shown.filter(({ type }) =>
+    type !== "literal").map(({ type, value }) => [type, Number(value)]));
 }
 
 /** The letters of a pattern as Unicode CLDR has them; what stands between quotes stands as it is. */
