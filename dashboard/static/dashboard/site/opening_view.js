@@ -38,7 +38,8 @@ function calledBack(app, opening, rows) {
     [call.severity, call.panel && say("panel", { letter: call.panel })].filter(Boolean).join(", ")],
     ["agreed", call.when], ["bring", call.bring], ["who calls", call.caller]].filter(([, said]) => said);
   const logged = latestOf(rows, "adjustment");
-  return h("section", {}, h("dl", {}, lines.map(([name, said]) => [h("dt", {}, say(name)), h("dd", {}, said)])),
+  return h("section", {}, h("dl", {}, lines.map(([name, said]) =>
+    h("div", {}, h("dt", {}, say(name)), h("dd", {}, said)))),
     logged && [state(logged), call.adjust && act(opening, "adjust", call.adjust.button)],
     h("p", {}, h("a", { class: "quiet", href: call.page }, say("its page"))));
 }

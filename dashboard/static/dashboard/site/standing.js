@@ -10,7 +10,7 @@ export function standing(app, opening, gate) {
   const open = gate.checks.filter(check => !isDone(opening, check, rows));
   const photos = open.filter(check => lacksPhoto(check, rows)), others = open.filter(check => !photos.includes(check));
   return [["photos first", photos], ["still asked", others]].filter(([, checks]) => checks.length > 0)
-    .map(([said, checks]) => h("section", {}, h("p", { class: "wait" }, say(said)),
+    .map(([said, checks]) => h("section", {}, h("p", { class: said === "photos first" ? "wait" : "" }, say(said)),
       h("ul", { class: "checks" }, checks.map(check => h("li", {}, line(opening, check, rows))))));
 }
 
