@@ -51,6 +51,18 @@ def written_in(field: Field) -> dict[str, list[str]]:
     return found
 
 
+# --- what is written by hand is read on one screen --------------------------------------------------------------------
+
+MOST_LETTERS = 120  # to the line, as in the programs that the linter reads
+
+
+def test_no_line_of_a_script_is_longer_than_those_of_the_programs():
+    scripts = sorted((ROOT / "dashboard" / "static").rglob("*.js"))
+    assert len(scripts) > 40
+    assert [f"{path.relative_to(ROOT)}:{number}" for path in scripts
+            for number, line in enumerate(path.read_text().splitlines(), start=1) if len(line) > MOST_LETTERS] == []
+
+
 # --- the stage is written in one place ------------------------------------------------------------------------------
 
 def test_an_openings_stage_is_written_in_one_place():
