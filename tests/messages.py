@@ -30,8 +30,8 @@ TEMPLATES = ("site", "base", "sign_in", "_field")
 TABLES = (  # and of dashboard/phrases.py these tables.
     "STAGES", "NEXT", "KINDS", "OCCASIONS", "RESULTS", "OUTCOMES", "ENDINGS", "GUARDS", "PARTIES", "CAUSES",
     "SEVERITIES", "PLACES", "POCKETS", "POSITIONS", "QUANTITIES", "REMEDIES", "NEAREST", "UNIT_FIELDS", "CHECK_LIMITS",
-    "MISSING", "WHEN", "PANEL_STATES", "PANEL_ACTS", "SECOND_LOOKS", "CAUTIONS", "SHEET_CAUTIONS", "CHECK_CAUTIONS", "ANSWERS",
-    "TAKEN_IN", "SETTLED", "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
+    "MISSING", "WHEN", "PANEL_STATES", "PANEL_ACTS", "SECOND_LOOKS", "CAUTIONS", "SHEET_CAUTIONS", "CHECK_CAUTIONS",
+    "ANSWERS", "TAKEN_IN", "SETTLED", "SOURCES", "HOLDERS", "EVENTS", "LAPS", "SIDES", "HANDLED_BY",
 )
 WORDS = {"_": None, "gettext": None, "gettext_lazy": None, "ngettext": (1, 2)}
 IN_A_TEMPLATE = re.compile(r"""(?:{% translate |_\()(?:"([^"]*)"|'([^']*)')(?: %}|\))""")

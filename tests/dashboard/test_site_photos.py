@@ -128,6 +128,19 @@ def test_however_often_it_breaks_off_each_is_sent_whole_and_taken_in_once_and_kn
     phone.page.complaints.clear()
 
 
+def test_a_panel_that_came_damaged_has_its_photo_and_one_that_was_hung_asks_for_none(phone):
+    opening = phone.site.opening
+    panel = opening.unit.panels.get(letter="A")
+    phone.go(opening.pk, "act", f"panel {panel.pk}")
+    assert phone.page.locator("#f-photo").count() == 0, "what is done all day is one touch"
+    phone.go(opening.pk, "act", f"other {panel.pk}")
+    phone.page.locator("label", has=phone.page.locator("[value=damage]")).click()
+    phone.page.get_by_label("Reason").fill("corner chipped")
+    take(phone)
+    phone.keep("Record it")
+    assert Photo.objects.get(about="panel").about_id == str(panel.pk)
+
+
 def test_of_a_camera_s_picture_about_four_hundred_kilobytes_are_kept_and_a_tape_is_read_in_it(phone):
     """Across twelve million pixels of gravel lie two metres of a tape, with a mark at each centimetre."""
     size, widest, marks = phone.page.evaluate("""async () => {

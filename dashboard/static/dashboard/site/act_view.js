@@ -21,7 +21,7 @@ export function actView(app, opening, key) {
   const { told, title, check, gate, caution } = found;
   const draft = `${app.person} act ${opening.id} ${key}`; // nobody finds what another one typed
   const asked = told.fields.map(field => fieldOf(field));
-  const photos = told.photo || check?.photo || WITH_PHOTO[told.entry]
+  const photos = told.photo || check?.photo || aboutIt(told, "").about
     ? picker(told.photo || say("take a photo")) : null;
   const wrong = h("p", { class: "wait", role: "alert" });
   const wanted = check && lacksPhoto(check, beyondTheDay(app, opening));
@@ -84,7 +84,7 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
   try {
     await app.keep([{ id, opening: opening.id, said: title, body },
       ...pictures.map(picture => ({ opening: opening.id, said: say("photo of", { what: title }), picture,
-        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told.entry, id) } }))],
+        body: { opening: opening.id, ...(check ? { check_code: check.code } : {}), ...aboutIt(told, id) } }))],
         draft);
   } catch (why) {
     wrong.textContent = say(why?.name === "QuotaExceededError" ? "disk full" : "not kept",
@@ -98,7 +98,9 @@ async function done(app, opening, { key, told, title, check }, asked, photos, wr
 const WITH_PHOTO = { confirmation: "confirmation", joint: "joint", "punch-item": "punch-item", adjustment: "adjustment",
   wait: "wait", "part-set-aside": "set-aside-part", "part-came": "part-arrival" };
 
-function aboutIt(entry, id) {
+/** What a photo beside it is about; of a panel that was only hung nobody takes one. */
+function aboutIt({ entry, about, fields }, id) {
+  if (entry === "panel-change" && fields.length > 0) return { about: "panel", about_id: String(about[1]) };
   return WITH_PHOTO[entry] ? { about: WITH_PHOTO[entry], about_id: id } : {};
 }
 
