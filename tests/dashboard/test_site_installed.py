@@ -28,19 +28,6 @@ def phone(browser, live_server):
         yield held
 
 
-def test_the_browser_finds_nothing_that_keeps_it_from_being_installed(phone):
-    asked = phone.page.context.new_cdp_session(phone.page)
-    found = asked.send("Page.getInstallabilityErrors")["installabilityErrors"]
-    assert [one["errorId"] for one in found] == ["in-incognito"], "which is how a test opens its browser"
-    told = asked.send("Page.getAppManifest")
-    assert told["errors"] == []
-    manifest = json.loads(told["data"])
-    assert (manifest["start_url"], manifest["scope"], manifest["display"]) == ("/site/", "/site/", "standalone")
-    assert [icon["sizes"] for icon in manifest["icons"]] == ["192x192", "512x512"]
-    assert all("maskable" in icon["purpose"] and "any" in icon["purpose"] for icon in manifest["icons"])
-    assert {"name", "short_name", "theme_color", "background_color", "lang", "id"} <= set(manifest)
-
-
 def test_a_newer_page_takes_over_by_itself_where_nobody_types(phone, monkeypatch):
     phone.page.evaluate("window.before = true")
     monkeypatch.setattr(kept, "version", lambda: "anewer00page")
@@ -51,9 +38,18 @@ def test_a_newer_page_takes_over_by_itself_where_nobody_types(phone, monkeypatch
     assert "A newer page" not in phone.page.inner_text("body")
 
 
-def test_woken_by_the_browser_the_worker_sends_what_the_page_could_not(phone):
+def test_nothing_keeps_it_from_being_installed_and_woken_by_the_browser_it_sends_what_the_page_could_not(phone):
     """What the page sends is stopped on the way; what the worker sends is not."""
     browser = phone.page.context.new_cdp_session(phone.page)
+    found = browser.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    assert [one["errorId"] for one in found] == ["in-incognito"], "which is how a test opens its browser"
+    told = browser.send("Page.getAppManifest")
+    assert told["errors"] == []
+    manifest = json.loads(told["data"])
+    assert (manifest["start_url"], manifest["scope"], manifest["display"]) == ("/site/", "/site/", "standalone")
+    assert [icon["sizes"] for icon in manifest["icons"]] == ["192x192", "512x512"]
+    assert all("maskable" in icon["purpose"] and "any" in icon["purpose"] for icon in manifest["icons"])
+    assert {"name", "short_name", "theme_color", "background_color", "lang", "id"} <= set(manifest)
     known = []
     browser.on("ServiceWorker.workerRegistrationUpdated", lambda told: known.extend(told["registrations"]))
     browser.send("ServiceWorker.enable")

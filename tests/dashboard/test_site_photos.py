@@ -9,8 +9,8 @@ from playwright.sync_api import Error
 
 from inspections.models import Photo
 from inspections.services.photos import picture_file
-from jobs.models import Opening
 from jobs.stages import Stage
+from tests.factories import make_user
 from tests.phone import phone_of
 from tests.pictures import jpeg
 from tests.visits import site_today
@@ -75,15 +75,6 @@ def test_a_check_that_asks_for_a_photo_says_so_at_the_check_in_the_list_and_wher
     assert Photo.objects.filter(check_code="sill-supported").count() == 1
 
 
-def test_the_office_waits_for_it_as_well(phone):
-    phone.site.confirm("sill-supported")
-    phone.go(phone.site.opening.pk, "act", "gate frame set")
-    phone.keep("Done")
-    assert Opening.objects.get().stage == "opening verified"
-    phone.page.evaluate("location.hash = '#/outbox'")
-    phone.page.wait_for_selector("text=Recorded, not advanced")
-
-
 def test_however_often_it_breaks_off_each_is_sent_whole_and_taken_in_once_and_knows_what_it_is_about(phone):
     opening, fault = phone.site.opening, {"n": 0}
 
@@ -141,9 +132,11 @@ def test_a_panel_that_came_damaged_has_its_photo_and_one_that_was_hung_asks_for_
     assert Photo.objects.get(about="panel").about_id == str(panel.pk)
 
 
-def test_of_a_camera_s_picture_about_four_hundred_kilobytes_are_kept_and_a_tape_is_read_in_it(phone):
+def test_of_a_camera_s_picture_about_four_hundred_kilobytes_are_kept_and_a_tape_is_read_in_it(browser, live_server):
     """Across twelve million pixels of gravel lie two metres of a tape, with a mark at each centimetre."""
-    size, widest, marks = phone.page.evaluate("""async () => {
+    with phone_of(browser, live_server.url, make_user("guest")) as phone:
+        phone.open()
+        size, widest, marks = phone.page.evaluate("""async () => {
       const { made } = await import('/static/dashboard/site/pictures.js');
       const gravel = new OffscreenCanvas(1000, 750), stones = new ImageData(1000, 750);
       let chance = 7;
