@@ -129,6 +129,8 @@ class Day:
     seen: set = field(default_factory=set)
     elsewhere: list = field(default_factory=list)  # what another phone of the same person shows
     versions: int = 0
+    is_killed: bool = False
+    killed: int = 0
 
     @cached_property
     def other(self) -> User:
@@ -146,6 +148,15 @@ class Day:
     def kill(self) -> None:
         """The browser, without a word to the page."""
         self.held.close()
+        self.killed += 1
+
+    def comes_back(self) -> None:
+        """The page is opened anew; on a day on which the browser is killed, after that."""
+        if self.is_killed:
+            self.kill()
+            self.switch_on()
+        else:
+            self.open()
 
     @property
     def page(self) -> Any:
