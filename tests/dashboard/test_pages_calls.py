@@ -247,7 +247,7 @@ def test_a_trip_is_changed_and_said_to_be_made(client):
     site = accepted()
     call = a_call(site)
     trip = book_return_trip(site.act(site.office), call.pk, day=dt.date.today() + dt.timedelta(days=4))
-    today = site.act().today(site.opening.job.time_zone).isoformat()
+    today = site_day(site).isoformat()
     changed = {"trip": str(trip.pk), "version": "1", "day": today, "crew": str(site.crew.pk), "arrival": "at ten"}
     assert post(client, site.office, url(call, "change-trip"), **changed).status_code == 302
     stale = post(client, site.office, url(call, "change-trip"), **{**changed, "arrival": "at eleven"})

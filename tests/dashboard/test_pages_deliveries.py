@@ -14,7 +14,7 @@ from jobs.models import Delivery, Opening, Party
 from jobs.models.base import new_id
 from tests.factories import make_job, make_opening, make_unit, make_user
 from tests.pictures import jpeg
-from tests.visits import as_role, on_the_crew, post, queries, site_today, text
+from tests.visits import as_role, on_the_crew, post, queries, site_day, site_today, text
 from units.models import Part, PartArrival, Unit
 
 pytestmark = pytest.mark.django_db
@@ -85,7 +85,7 @@ def test_a_job_shows_what_each_delivery_brings_lacks_and_stops(client, site):
 
 
 def test_a_late_one_says_by_how_many_days(client, site):
-    today = site.act().today(site.opening.job.time_zone)
+    today = site_day(site)
     Delivery.objects.update(expected_day=today - dt.timedelta(days=2))
     assert "2 days late" in job_page(client, site)
     Delivery.objects.update(expected_day=today)
@@ -351,7 +351,7 @@ def test_two_who_change_it_at_once_see_both_and_a_double_click_is_no_second(clie
 
 
 def test_a_late_one_has_its_new_day_in_two_taps(client, site):
-    today = site.act().today(site.opening.job.time_zone)
+    today = site_day(site)
     Delivery.objects.update(expected_day=today - dt.timedelta(days=1))
     client.force_login(site.office)
     offered = client.get(url()).context["later"]
