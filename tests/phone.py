@@ -16,7 +16,7 @@ from django.utils import timezone
 from playwright.sync_api import Browser, Error, Page
 
 from jobs.models import User
-from tests.browser import CHROMIUM, FLAGS, opened
+from tests.browser import FLAGS, WITHOUT_WINDOW, opened
 
 WIDE = 390
 PATIENCE = 8000  # ms
@@ -82,7 +82,7 @@ def phone_of(browser: Browser, base: str, person: User, width: int = WIDE, **how
 def with_own_disk(browser: Browser, folder: Path, base: str, cookie: dict[str, Any] | None) -> Iterator[Phone]:
     """A telephone that can be switched off and on again: another browser, with a disk of its own."""
     context = browser.browser_type.launch_persistent_context(
-        str(folder), executable_path=CHROMIUM, args=FLAGS, viewport={"width": WIDE, "height": 800})
+        str(folder), executable_path=WITHOUT_WINDOW, args=FLAGS, viewport={"width": WIDE, "height": 800})
     context.set_default_timeout(PATIENCE)
     if cookie:
         context.add_cookies([cookie])

@@ -7,10 +7,12 @@ import pytest
 from dashboard.site import kept
 from inspections.models import SetAsidePart
 from jobs.stages import Stage
+from tests.browser import CHROMIUM
 from tests.phone import phone_of
 from tests.visits import site_today
 
 pytestmark = pytest.mark.django_db(transaction=True)
+PROGRAM = CHROMIUM  # only with its window does it know of installing
 ENTRIES = "**/api/v1/site-entries/"
 ALL_KEPT = "async () => (await navigator.serviceWorker.ready).active.state === 'activated'"
 

@@ -105,10 +105,8 @@ def test_however_often_it_breaks_off_each_is_sent_whole_and_taken_in_once_and_kn
     take(phone, jpeg(), jpeg(96, 48))
     phone.page.locator("form button.main").click()
     phone.page.wait_for_function("() => /^#.opening.[0-9]+$/.test(document.body.dataset.shown)")
-    for _turn in range(6):
-        phone.page.evaluate("dispatchEvent(new Event('online'))")
-        phone.page.wait_for_timeout(120)
-    phone.wait_until_sent()
+    phone.page.wait_for_function(
+        "() => { dispatchEvent(new Event('online')); return document.body.dataset.unsent === '0'; }", polling=120)
     item = opening.punch_items.get()
     photos = Photo.objects.filter(about="punch-item", about_id=str(item.pk))
     assert sorted((one.width, one.height) for one in photos) == [(64, 32), (96, 48)]
