@@ -82,6 +82,7 @@ class Visit(models.Model):
     class Meta:
         ordering = ["day", "id"]
         constraints = [models.UniqueConstraint(fields=["opening", "crew", "day"], name="visit_once_a_day")]
+        indexes = [models.Index(fields=["crew", "day"])]
 
     def __str__(self) -> str:
         return f"{self.crew} at {self.opening} on {self.day}"

@@ -25,6 +25,7 @@ from jobs.models import (
     Opening,
     OutOfUse,
     StageChange,
+    Visit,
     WorkStep,
 )
 from jobs.services.equipment import rated, unknown_of
@@ -57,6 +58,7 @@ class Known:
     region: str = ""  # whose holidays count where the crew names none
     of_crew: dict[int, list[Assignment]] = field(default_factory=dict)
     with_it: dict[int, list[Assignment]] = field(default_factory=dict)  # by equipment
+    goes_back: dict[int, list[Visit]] = field(default_factory=dict)  # by crew
     members: dict[int, list[CrewMember]] = field(default_factory=dict)
     off: dict[int, list[DayOff]] = field(default_factory=dict)
     out: dict[int, list[OutOfUse]] = field(default_factory=dict)  # equipment, while it is out of use
@@ -65,7 +67,8 @@ class Known:
 
     @classmethod
     def of(cls, found: Sequence[Assignment], equipment: Iterable[Equipment]) -> Known:
-        """Of other work only what the same crews or the same equipment are on: the rest stands in nobody's way."""
+        """Of other work only what the same crews or the same equipment are on, and where these crews go back to: the
+        rest stands in nobody's way."""
         first, last = min(one.start_day for one in found), max(one.end_day for one in found)
         gear = list(equipment)
         crews, openings = {one.crew_id for one in found}, {one.opening_id for one in found}
@@ -77,6 +80,8 @@ class Known:
             known.of_crew.setdefault(other.crew_id, []).append(other)
             for piece in other.equipment.all():
                 known.with_it.setdefault(piece.pk, []).append(other)
+        for visit in Visit.objects.filter(crew__in=crews, day__lte=last, day__gte=first).select_related("opening__job"):
+            known.goes_back.setdefault(visit.crew_id, []).append(visit)
         for member in members_between(crews, first, last):
             known.members.setdefault(member.crew_id, []).append(member)
         for off in DayOff.objects.filter(crew__in=crews):
@@ -109,7 +114,8 @@ class Known:
             working_week=crew.working_days,
             off=tuple(Days(d.from_day, d.to_day) for d in self.off.get(crew.pk, ())),
             holidays=holidays_of(crew.holiday_region or self.region, first, last),
-            bookings=_elsewhere(assignment, self.of_crew.get(crew.pk, ())))
+            bookings=(*_elsewhere(assignment, self.of_crew.get(crew.pk, ())),
+                      *_goes_back(assignment, self.goes_back.get(crew.pk, ()))))
         gear = [at_hand_of(one, _elsewhere(assignment, self.with_it.get(one.pk, ())),
                            self.out.get(one.pk, ()))
                 for one in equipment]
@@ -174,6 +180,12 @@ def _elsewhere(assignment: Assignment, others: Iterable[Assignment]) -> tuple[Bo
     """Of these, what lies on the same days at another opening."""
     return bookings_of(other for other in others if other.opening_id != assignment.opening_id
                        and other.start_day <= assignment.end_day and other.end_day >= assignment.start_day)
+
+
+def _goes_back(assignment: Assignment, visits: Iterable[Visit]) -> tuple[Booking, ...]:
+    """Where the crew is promised for a day: how long that takes nobody knows beforehand."""
+    return tuple(Booking(Days(one.day, one.day), str(one.opening)) for one in visits
+                 if one.opening_id != assignment.opening_id)
 
 
 def bookings_of(assignments: Iterable[Assignment]) -> tuple[Booking, ...]:

@@ -154,7 +154,7 @@ def test_a_job_takes_as_many_queries_for_ten_openings_as_for_twenty(client):
     ten_more(0)
     ten = queries(client, job_url(job))
     ten_more(10)
-    assert queries(client, job_url(job)) == ten == 25  # ten of them for what stands against the work
+    assert queries(client, job_url(job)) == ten == 26  # eleven of them for what stands against the work
 
 
 def test_what_stands_against_work_given_is_seen_again_and_what_is_new_is_told(client):
