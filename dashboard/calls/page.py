@@ -97,9 +97,10 @@ class CallbackSheet:
 
     @cached_property
     def left_out(self) -> dict[str, int]:
-        """Of each list, how many rows there are beside those shown."""
-        return {"trips": len(self.line.trips) - len(self.trips), "photos": len(self._photos) - len(self.photos),
-                "adjustments": len(self._adjustments) - len(self.adjustments)}
+        """Of each list, how many rows there are to be seen beside those shown."""
+        return {name: self.lists.more(len(found), len(shown)) for name, found, shown in (
+            ("trips", self.line.trips, self.trips), ("photos", self._photos, self.photos),
+            ("adjustments", self._adjustments, self.adjustments))}
 
     # ---- forms ------------------------------------------------------------------------------------------
 

@@ -93,9 +93,9 @@ class CallSheet:
 
     @cached_property
     def left_out(self) -> dict[str, int]:
-        """Of each list, how many rows there are beside those shown."""
-        return {"calls": len(self._calls) - len(self.calls),
-                "adjustments": len(self._adjustments) - len(self.adjustments)}
+        """Of each list, how many rows there are to be seen beside those shown."""
+        return {"calls": self.lists.more(len(self._calls), len(self.calls)),
+                "adjustments": self.lists.more(len(self._adjustments), len(self.adjustments))}
 
     @cached_property
     def people(self) -> list[tuple[str, Any]]:

@@ -45,7 +45,7 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
         "finishing": "" if sheet.finishing is None else sheet.finishing.said,
         "items": _("%d open") % len(sheet.open_items) if sheet.items else _("none"),
         "joints": _("%d done") % sum(bool(done) for _name, _state, done in sheet.joints),
-        "events": str(len(sheet.events) + sheet.left_out["events"] or _("none")),
+        "events": str(sheet.events_in_all or _("none")),
         "hours": _("%(e)s earned, %(p)s planned to today, %(u)s used") % hours,
         "photos": str(sheet.photos_in_all or _("none")),
         "history": _("last %s") % sheet.history[-1][0] if sheet.history else "",

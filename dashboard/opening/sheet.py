@@ -220,9 +220,9 @@ class OpeningSheet:
 
     @cached_property
     def left_out(self) -> dict[str, int]:
-        """Of each list, how many rows there are beside those shown."""
-        photos = self.photos_in_all - len(self.photos)
-        return {"photos": photos} | {name: len(found) - len(shown) for name, found, shown in (
+        """Of each list, how many rows there are to be seen beside those shown."""
+        photos = self.lists.more(self.photos_in_all, len(self.photos))
+        return {"photos": photos} | {name: self.lists.more(len(found), len(shown)) for name, found, shown in (
             ("waits", self._open_waits, self.open_waits), ("cleared", self._cleared_waits, self.cleared_waits),
             ("readings", self._earlier, self.earlier_readings), ("items", self.items, self.punch_items),
             ("parts", self.aside, self.parts), ("events", self._events, self.events),
@@ -658,6 +658,10 @@ class OpeningSheet:
         return [(str(phrases.EVENTS[e.kind]), e.note, f"{self.reader.moment(e.taken_at)}, {e.by}")
                 for e in self.lists.first(self._events)]
 
+    @property
+    def events_in_all(self) -> int:
+        return len(self._events)
+
     @cached_property
     def note_event(self) -> ActForm | None:
         return self.form(EventForm)
@@ -740,12 +744,13 @@ class OpeningSheet:
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
         found = Photo.objects.filter(opening=self.opening).select_related("by", "correction")
-        shown = found if self.lists.all else found[:PHOTOS]
+        shown = found[self.lists.part(len(self.facts.photos), PHOTOS)] if self.lists.all else found[:PHOTOS]
         return [(p, f"{self.reader.moment(p.taken_at)}, {taken_by(p)}") for p in shown]
 
     @property
     def photos_in_all(self) -> int:
-        return len(self.photos) if len(self.photos) < PHOTOS else len(self.facts.photos)
+        few = not self.lists.all and len(self.photos) < PHOTOS
+        return len(self.photos) if few else len(self.facts.photos)
 
     @cached_property
     def add_photo(self) -> ActForm | None:

@@ -7,7 +7,7 @@ from itertools import groupby
 import pytest
 from django.urls import reverse
 
-from dashboard.opening.lists import AT_HAND, SHOWN
+from dashboard.opening.lists import AT_HAND, AT_ONCE, SHOWN, Lists
 from inspections.models import Adjustment, Callback, Inspection, Photo, PunchItem, ReturnTrip, SetAsidePart
 from inspections.services.afterwards import log_callback
 from inspections.services.closing import raise_punch_item
@@ -116,6 +116,21 @@ def test_the_rest_is_one_link_away_and_those_still_open_come_first(client):
     every = client.get(f"{at(site)}?all=1")
     assert [row.item.number for row in every.context["o"].punch_items] == list(range(1, SHOWN + 5))
     assert f"?all=1&amp;open=close-item-{items[-1].pk}#" in every.content.decode()
+
+
+def test_what_has_no_end_is_paged_where_every_row_is_asked_for():
+    rows = list(range(2 * AT_ONCE + 50))
+    first, middle, last, beyond = (Lists("/", all=n) for n in (1, 2, 3, 9))
+    assert [lists.first(rows) for lists in (first, middle, last, beyond)] == [
+        rows[:AT_ONCE], rows[AT_ONCE:2 * AT_ONCE], rows[2 * AT_ONCE:], rows[2 * AT_ONCE:]]
+    assert [lists.more(len(rows), AT_ONCE) for lists in (first, middle, last)] == [AT_ONCE, 50, 0]
+    assert (first.every_row, last.first(rows[:AT_ONCE])) == ("/?all=2", rows[:AT_ONCE]), "a shorter one is there whole"
+    assert [lists.last(rows) for lists in (first, last)] == [rows[-AT_ONCE:], rows[:50]], "from its end"
+
+
+def test_which_part_is_asked_for_whatever_was_sent(rf):
+    sent = {"": 0, "all=1": 1, "all=3": 3, "all=0": 1, "all=-2": 1, "all=": 1, "all=" + "9" * 40: 1, "all=\u0663": 1}
+    assert {one: Lists.asked(rf.get(f"/?{one}"), "/", ()).all for one in sent} == sent
 
 
 def test_a_folded_part_in_which_a_form_is_asked_for_lies_open(client):
