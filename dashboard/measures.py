@@ -161,6 +161,9 @@ class Reader:
         """Without its year, where the year is plain."""
         return written.date(day, written.DAY if self.year in (None, day.year) else written.DAY_AND_YEAR)
 
+    def days(self, first: dt.date, last: dt.date) -> str:
+        return self.day(first) if first == last else f"{self.day(first)} – {self.day(last)}"
+
     def whole_day(self, day: dt.date | None) -> str:
         return "" if day is None else written.date(day, written.WHOLE)
 

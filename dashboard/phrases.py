@@ -650,7 +650,7 @@ LIMITS_CAUTION = _("The maker's instructions, the drawings, the engineer of reco
                    "set here.")
 FIRMNESS = {"pencilled": _("pencilled"), "inked": _("inked")}
 # Why nobody of a crew works on a day they would work.
-CLOSED = {"holiday": _("public holiday"), "crew_off": _("day off")}
+CLOSED = {"holiday": _("public holiday"), "crew_off": _("day off"), "not_a_working_day": _("not a working day")}
 # What speaks for and against giving work to a crew in a week, besides what stands against the work itself.
 PLACED = {
     "late": _("All of it would be done on %(ends)s: %(in_days)s after the promised date."),
@@ -693,11 +693,11 @@ NOT_BEFORE = {
 # What stands against giving work to a crew, as it stands now.
 OBJECTIONS = {
     "before_earliest": _("It may not begin before %(earliest_day)s."),
-    "day_off": _("The crew does not work on all of its days."),
-    "overlap": _("The crew is at %(opening)s on these days."),
+    "day_off": _("The crew does not work on all of its days (%(days)s)."),
+    "overlap": _("The crew is at %(opening)s, %(days)s."),
     "too_few_hands": _("Too few hands on %(day)s: %(needed)s are needed, %(there)s are there."),
     "missing_skill": _("Nobody on %(day)s has the skill: %(skill)s."),
-    "equipment_booked": _("%(equipment)s is given to %(opening)s on these days."),
+    "equipment_booked": _("%(equipment)s is given to %(opening)s, %(days)s."),
     "equipment_off": _("%(equipment)s is out of use on these days."),
     "inspection_over": _("%(equipment)s: its inspection holds until %(until)s only."),
     "equipment_unknown": _("%(equipment)s: its maker's manual is still to be asked what it holds."),

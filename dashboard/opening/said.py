@@ -13,7 +13,7 @@ from dashboard.measures import Reader
 from dashboard.opening.brought_in import doubt_words, stops_words
 from dashboard.opening.rows import ReadingRow
 from inspections.models import Inspection
-from jobs.calc.against import WAY_IN_UNKNOWN
+from jobs.calc.against import DAY_OFF, EQUIPMENT_BOOKED, OVERLAP, WAY_IN_UNKNOWN
 
 
 def stood_on(gate: Mapping[str, Any]) -> str:
@@ -73,6 +73,11 @@ def wait_for(said: words.CheckSaid) -> str:
     return wanted.rstrip(".")[:240]
 
 
+def closed_words(sent: Mapping[str, Any], reader: Reader) -> str:
+    """A day on which a crew does not work, and why."""
+    return f"{reader.day(sent['day'])}: {phrases.CLOSED.get(sent['why'], sent['why'])}"
+
+
 def objection_words(sent: Mapping[str, Any], reader: Reader, named: bool) -> str:
     """What stands against work that is given to a crew."""
     known = dict(sent["values"])
@@ -86,8 +91,13 @@ def objection_words(sent: Mapping[str, Any], reader: Reader, named: bool) -> str
     for name in ("needed_grams", "left_grams"):
         if name in known:
             known[name] = reader.mass(known[name])
+    if sent["code"] == DAY_OFF:
+        known["days"] = "; ".join(closed_words(one, reader) for one in known["days"])
+    if sent["code"] in (OVERLAP, EQUIPMENT_BOOKED):
+        first = known["start_day"]
+        known["days"] = reader.days(*(dt.date.fromisoformat(day) for day in (first, known["end_day"] or first)))
     for name in ("day", "start_day", "end_day", "earliest_day", "until"):
         if known.get(name):
-            known[name] = reader.whole_day(dt.date.fromisoformat(known[name]))
+            known[name] = reader.day(dt.date.fromisoformat(known[name]))
     said = phrases.OBJECTIONS.get(sent["code"])
     return sent["code"] if said is None else said % known

@@ -14,7 +14,7 @@ from dashboard import phrases, words
 from dashboard.drawings.week import Columns
 from dashboard.forms.assigning import ChangeForm, GiveForm, OfAssignment, TakeBackForm, TellForm, stands_as
 from dashboard.measures import Reader, hours
-from dashboard.opening.said import objection_words
+from dashboard.opening.said import closed_words, objection_words
 from dashboard.planning.weeks import WEEK, Eyes, WeekShown, changes_of, day_span, told_words, week_shown
 from inspections.services.trips import Trips, trips_between
 from jobs.calc import plan as sums
@@ -246,8 +246,7 @@ def placed_words(reason: Reason, reader: Reader) -> str:
     """One reason for or against, as a sentence."""
     known = dict(reason.values)
     if reason.code == DAY_OFF:
-        days = (f"{reader.day(one['day'])}: {phrases.CLOSED.get(one['why'], one['why'])}" for one in known["days"])
-        return "; ".join(days) + "."
+        return "; ".join(closed_words(one, reader) for one in known["days"]) + "."
     if reason.code not in phrases.PLACED:
         return objection_words({"code": reason.code, "values": known}, reader, True)
     if "assignment" in known and "end_day" in known:

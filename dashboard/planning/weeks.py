@@ -123,7 +123,7 @@ def _unbroken(day: str) -> str:
 
 
 def day_span(first: dt.date, last: dt.date, reader: Reader) -> str:
-    return reader.day(first) if first == last else f"{reader.day(first)} – {reader.day(last)}"
+    return reader.days(first, last)
 
 
 def day_marks(shown: Iterable[WeekShown]) -> list[DayMarks]:

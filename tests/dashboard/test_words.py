@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from dashboard import phrases, words
 from dashboard.measures import Reader, hours
 from dashboard.opening.read import READ, _parts, reading_words
+from dashboard.opening.said import objection_words
 from inspections.calc import gate, spans
 from inspections.calc.kinds import KINDS
 from inspections.calc.opening import SELDOM
@@ -251,3 +252,15 @@ def test_every_limit_of_a_check_has_a_name_for_people():
     names = {name for kind in KINDS.values() for name in kind.limits}
     assert [name for name in names if "_" in words.limit(name)] == []
     assert set(phrases.CHECK_LIMITS) <= names
+
+
+@pytest.mark.parametrize(("code", "values", "said"), [
+    ("overlap", {"opening": "J-1 · A1", "start_day": "2026-11-27", "end_day": "2026-11-27"},
+     "The crew is at J-1 · A1, Fri 27 Nov."),
+    ("equipment_booked", {"equipment": "Beam", "opening": "J-1 · A1", "start_day": "2026-11-27", "end_day": None},
+     "Beam is given to J-1 · A1, Fri 27 Nov."),
+    ("day_off", {"days": [{"day": "2026-11-26", "why": "holiday"}, {"day": "2026-11-28", "why": "not_a_working_day"}]},
+     "The crew does not work on all of its days (Thu 26 Nov: public holiday; Sat 28 Nov: not a working day)."),
+])
+def test_what_stands_against_work_says_on_which_days(code, values, said):
+    assert objection_words({"code": code, "values": values}, Reader("in", year=2026), True) == said
