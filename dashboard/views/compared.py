@@ -31,7 +31,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """What was read more than once: the latest two of it."""
+    """What was read more than once: two of it to lay side by side."""
 
     what: str
     times: int
@@ -105,4 +105,11 @@ def _again(found: Iterable[Inspection]) -> list[Again]:
     groups: dict[tuple[str, str], list[Inspection]] = {}
     for one in found:
         groups.setdefault((one.kind, one.place), []).append(one)
-    return [Again(what_of(same[0]), len(same), same[1].pk, same[0].pk) for same in groups.values() if len(same) > 1]
+    return [Again(what_of(same[0]), len(same), _before(same).pk, same[0].pk)
+            for same in groups.values() if len(same) > 1]
+
+
+def _before(same: list[Inspection]) -> Inspection:
+    """The one to lay the latest beside: read on the same occasion where there is one, since others may read else."""
+    last, *earlier = same
+    return next((one for one in earlier if one.occasion == last.occasion), earlier[0])

@@ -107,10 +107,13 @@ def test_of_the_first_it_leads_to_the_comparison_with_the_one_after_it(client):
 def test_the_opening_leads_there_once_something_was_read_twice_on_whatever_occasion(client):
     site = site_today()
     client.force_login(site.lead)
-    site.read("frame", frame(), occasion="frame-set")
+    first = site.read("frame", frame(), occasion="frame-set")
     assert "Compare two readings" not in text(client.get(at(site)))
     site.read("frame", frame(), occasion="under-load")
     assert f'href="{at(site, "compare")}">Compare two readings' in text(client.get(at(site)))
+    again = site.read("frame", frame(), occasion="frame-set")
+    offered = client.get(at(site, "compare")).content.decode()
+    assert f"?a={first.pk}&amp;b={again.pk}" in offered, "the one of the same occasion, since another may be read else"
 
 
 def test_what_is_counted_in_a_hundred_differs_in_hundredths():
