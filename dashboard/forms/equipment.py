@@ -33,7 +33,7 @@ NOT_ASKED, INCLUDED, TAKEN_OFF = "", "in", "off"
 ANSWERS = ((NOT_ASKED, gettext_lazy("the manual is still to be asked")),
            (INCLUDED, gettext_lazy("yes: the rating has it in it")),
            (TAKEN_OFF, gettext_lazy("no: it is taken off besides")))
-OF_A_CIRCUIT = ((NOT_ASKED, gettext_lazy("no: it holds less then, as said above")), ANSWERS[1])
+OF_A_CIRCUIT = ((NOT_ASKED, gettext_lazy("no: it holds less, as above")), ANSWERS[1])
 KINDS = (("vacuum lifter", gettext_lazy("vacuum lifter")), ("lifter", gettext_lazy("lifter, held otherwise")),
          ("hoist", gettext_lazy("hoist")), ("panel cart", gettext_lazy("panel cart: rolls, lifts nothing")))
 
