@@ -217,14 +217,14 @@ def test_leads_and_installers_see_their_own_crews_and_nobody_but_the_office_is_l
                                                                                                 sees):
     birch = make_crew(make_user("lead"), name="Birch")
     work(alder, 0, 1, "A1")
-    work(birch, 0, 1, "B2")
+    work(birch, 0, 1, "BIRCH-2")
     person = make_user(role)
     if role != "customer-service":
         CrewMember.objects.create(crew=alder, user=person, from_day=day(-9))
         CrewMember.objects.create(crew=birch, user=person, from_day=day(-9), to_day=day(-1))
     shown = page(client, person)
     assert [name for name in ("Alder", "Birch") if f">{name}</a>" in shown] == sees
-    assert ("B2" in shown) is ("Birch" in sees)
+    assert ("BIRCH-2" in shown) is ("Birch" in sees)
     assert "/assign/" not in shown
     assert client.get(URL, {"crew": birch.pk}).status_code == (200 if "Birch" in sees else 404)
 

@@ -4,6 +4,7 @@ import ast
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -602,8 +603,8 @@ def state() -> dict[str, list]:
 @pytest.mark.parametrize("name", ACTS)
 def test_an_act_whose_nth_statement_fails_leaves_the_state_as_it_was(name):
     """Each that writes, and the one after it: until the next that writes, nothing more could be half done."""
-    fails_at(ACTS[name](Site("AB")), lambda said: [n for n, (before, sql) in enumerate(zip(["", *said], said), 1)
-                                                   if writes(sql) or writes(before)])
+    fails_at(ACTS[name](Site("AB")), lambda said: [
+        n for n, (before, sql) in enumerate(pairwise(["", *said]), 1) if writes(sql) or writes(before)])
 
 
 @pytest.mark.long
