@@ -1,5 +1,6 @@
 """What every test has."""
 
+import gc
 import subprocess
 import tempfile
 from collections.abc import Iterator
@@ -17,9 +18,12 @@ from inspections.services.checks import ship_checks
 from tests import factories
 
 # How long one example takes says more about what else the machine is doing than about the code.
-hypothesis.register_profile("usual", deadline=None, max_examples=100)
+hypothesis.register_profile("usual", deadline=None, max_examples=50)
 hypothesis.register_profile("long", deadline=None, max_examples=1000)
 hypothesis.load_profile("usual")
+
+# Tests make much that is thrown away whole; to look through all that stands for it takes a tenth of their time.
+gc.set_threshold(100_000, 50, 100)
 
 
 def _ship_again(sender, **_) -> None:

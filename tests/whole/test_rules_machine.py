@@ -531,7 +531,7 @@ UNHURRIED = {"deadline": None, "suppress_health_check": list(HealthCheck), "prin
 
 
 def test_openings_keep_to_the_rules_whatever_people_do_in_whatever_order(world: World) -> None:
-    run_state_machine_as_test(Openings, settings=settings(**UNHURRIED, max_examples=16, stateful_step_count=40,
+    run_state_machine_as_test(Openings, settings=settings(**UNHURRIED, max_examples=9, stateful_step_count=40,
                                                           derandomize=True))
 
 
