@@ -10,6 +10,7 @@ import ast
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 MAKERS = ("create", "acreate", "get_or_create", "aget_or_create", "update_or_create", "aupdate_or_create")
 SQL_WRITE = r"\b(update|insert\s+(or\s+\w+\s+)?into|replace\s+into|merge\s+into|copy)\s+(only\s+)?[\"`]?"
@@ -35,9 +36,14 @@ class Write:
 
 
 def writes(source: str, field: Field) -> list[Write]:
-    tree = ast.parse(source)
-    found = [Write(node.lineno, how) for node in ast.walk(tree) for how in _hows(node, field)]
+    found = [Write(node.lineno, how) for node in _nodes(source) for how in _hows(node, field)]
     return sorted(set(found), key=lambda write: write.line)
+
+
+@cache
+def _nodes(source: str) -> tuple[ast.AST, ...]:
+    """Read once: each field is looked for in every program."""
+    return tuple(ast.walk(ast.parse(source)))
 
 
 def _hows(node: ast.AST, field: Field) -> Iterator[str]:

@@ -8,6 +8,7 @@ import subprocess
 import tokenize
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -297,7 +298,12 @@ READ_WHOLE = (".html", ".txt", ".md", ".svg", ".css", ".js", ".json", ".po", ".t
 OWN_NAMES = ("tests/whole/test_house.py", "tests/writes.py")
 
 
-def prose() -> Iterator[tuple[str, str]]:
+@cache
+def prose() -> tuple[tuple[str, str], ...]:
+    return tuple(_prose())
+
+
+def _prose() -> Iterator[tuple[str, str]]:
     """(where, words) of everything people may read: texts whole; of programs, their strings and comments."""
     folders = [ROOT / folder for folder in (*APPS, "tests")]
     texts = [p for folder in folders for p in sorted(folder.rglob("*")) if p.suffix in READ_WHOLE]
