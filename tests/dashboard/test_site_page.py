@@ -196,6 +196,28 @@ def test_what_is_pressed_twice_is_kept_once(phone):
         "part-set-aside", "photo", "inspection"]
 
 
+def test_what_is_pressed_is_not_taken_away_before_it_is_let_go_and_no_key_moves_under_the_thumb(phone):
+    page = phone.page
+    phone.go(phone.site.opening.pk)
+    key = page.get_by_role("link", name="Report hours")
+    key.evaluate("key => key.scrollIntoView({ block: 'end' })")
+    place = key.bounding_box()
+    page.evaluate("window.before = document.querySelector('main').firstChild")
+    page.mouse.move(place["x"] + 30, place["y"] + 20)
+    page.mouse.down()
+    phone.site.confirm("splices-sealed")
+    phone.site.confirm("set-aside-listed")  # two checks fewer above it
+    with page.expect_response("**/site/day/"):
+        page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_timeout(300)
+    assert page.evaluate("window.before.isConnected"), "it waits"
+    page.mouse.move(5, place["y"] + 20)
+    page.mouse.up()  # thought better of it
+    page.wait_for_function("() => !window.before.isConnected")
+    assert page.get_by_role("link", name="Splices and fastener holes sealed").count() == 0
+    assert abs(key.bounding_box()["y"] - place["y"]) <= 1
+
+
 def test_panels_are_hung_one_after_the_other(phone):
     site = phone.site
     Opening.objects.filter(pk=site.opening.pk).update(stage=Stage.FRAME_SET.value)

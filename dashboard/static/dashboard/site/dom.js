@@ -46,6 +46,28 @@ export function renewed(box, inside) {
   again?.focus({ preventScroll: true });
 }
 
+const THUMB = 2 / 3; // of the height: where one mostly is
+
+/** What can be pressed in `box` and is in sight, and where it is, what is nearest to a thumb first; nothing where the
+    page is at its top, for there it is what is new that is to be seen. */
+export function keysInSight(box) {
+  if (scrollY === 0) return [];
+  const far = ({ top }) => Math.abs(top - THUMB * innerHeight);
+  return pressable(box).map(one => ({ one, top: one.getBoundingClientRect().top }))
+    .filter(({ top }) => top >= 0 && top < innerHeight).sort((one, other) => far(one) - far(other))
+    .map(({ one, top }) => ({ ...placeOf(box, one), top }));
+}
+
+/** Whatever came or went above it, the first of them that is still there is where it was. */
+export function keepInSight(box, keys) {
+  for (const { name, nth, top } of keys) {
+    const again = alike(box, name)[nth];
+    if (again === undefined) continue;
+    scrollBy(0, again.getBoundingClientRect().top - top);
+    return;
+  }
+}
+
 function placeOf(box, element) {
   const name = nameOf(element);
   return { name, nth: alike(box, name).indexOf(element) };
@@ -53,8 +75,11 @@ function placeOf(box, element) {
 
 /** What can have the focus and is called so: of several, their order tells which is which. */
 function alike(box, name) {
-  return [...box.querySelectorAll("a, button, input, select, textarea, summary, h1")].filter(one =>
-    nameOf(one) === name);
+  return pressable(box).filter(one => nameOf(one) === name);
+}
+
+function pressable(box) {
+  return [...box.querySelectorAll("a, button, input, select, textarea, summary, h1")];
 }
 
 function nameOf(element) {

@@ -2,7 +2,7 @@
 
 import { isTyped } from "./addresses.js";
 import { askForDay, dayHere, forgetDay, NEW, SIGNED_OUT, token } from "./day.js";
-import { h, renewed } from "./dom.js";
+import { h, keepInSight, keysInSight, renewed } from "./dom.js";
 import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
 import { sendAll, SIGN_IN as NOT_SIGNED_IN } from "./sending.js";
 import { noted } from "./store.js";
@@ -193,15 +193,26 @@ function tell(what) {
   document.getElementById("told").textContent = what;
 }
 
-let shown = "", made = "";
+let shown = "", made = "", down = false;
+
+// What is pressed would be gone before it is let go: until then nothing else is put in its place.
+for (const event of ["pointerdown", "keydown"]) addEventListener(event, () => { down = true; });
+for (const event of ["pointerup", "pointercancel", "keyup", "blur"]) {
+  addEventListener(event, () => {
+    down = false;
+    setTimeout(show); // after what it does
+  });
+}
 
 function show() {
   const at = location.hash || "#/";
+  if (down && at === shown) return; // once it is let go
   const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut,
     app.newer, app.disk, app.asking]);
   if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
   made = of;
   const { head, body } = viewAt(app, at);
+  const keys = keysInSight(document.getElementById("main"));
   renewed(document.getElementById("masthead"), head);
   const main = document.getElementById("main");
   const top = scrollY, moved = at !== shown;
@@ -209,6 +220,7 @@ function show() {
     if (app.busy) return; // it renews itself afterwards
     renewed(main, body);
     scrollTo(0, top);
+    keepInSight(main, keys);
     return;
   }
   main.replaceChildren(...body);

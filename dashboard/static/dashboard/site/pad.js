@@ -89,7 +89,8 @@ export function pad(of) {
     h("div", { class: "tape" }, liking.large ? [read, keys.less, keys.more]
       : [keys.less, read, keys.more]), // as it stands
     ...keys.rows,
-    h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next),
+    h("div", { class: "onward" },
+      h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next)),
     h("details", { class: "likings", id: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
       toggle("glove size", liking.large, { large: !liking.large }),
       toggle("millimetres", millimetres, { mm: !millimetres }),

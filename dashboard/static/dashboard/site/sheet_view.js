@@ -37,7 +37,7 @@ class Filling {
       onward: null, taken: "" });
     this.draft = `${app.person} sheet ${opening.id} ${sheet.key} ${place}`; // nobody finds what another one typed
     const placeSaid = sheet.places.find(([name]) => name === place)?.[1];
-    this.title = h("h1", { tabindex: "-1" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
+    this.title = h("h1", { tabindex: "-1", id: "sheet" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
     this.cautions = h("div", { id: "cautions" });
     this.readBack = h("p", { class: "read-back", role: "status" });
     this.drawn = h("div", {});
@@ -139,9 +139,10 @@ class Filling {
       again: () => this.show() })];
   }
 
-  /** What is read out besides: cautions at the start; of what it is where that is another than before. */
+  /** What is read out besides: the sheet and its cautions at the start, for the focus goes past them; of what it is
+      where that is another than before. */
   aboutIt(step) {
-    if (this.at === 0) return "cautions asked-of";
+    if (this.at === 0) return "sheet cautions asked-of";
     return step.hint || step.group !== this.steps[this.at - 1].group ? "asked-of" : null;
   }
 
