@@ -168,7 +168,7 @@ def read_verdict(asked: Asked, verdict: Mapping[str, Any]) -> tuple[str, tuple[A
     spared = verdict["computed"].get("does_not_apply", ())  # across a sill of one track there is nothing to judge
     lacking = [q for q in asked.findings if q not in spared and not any(_covers(q, f) for f in found)]
     if lacking or (missing and verdict["result"] != PASS):
-        return NOT_ENOUGH, wanted, missing or tuple({"what": q} for q in lacking)
+        return NOT_ENOUGH, wanted, missing or tuple({"what": _FOR_WANT_OF.get(q, q)} for q in lacking)
     if not asked.findings and verdict["result"] != PASS:
         return NOT_ENOUGH, wanted, ({"what": verdict["result"]},)
     return PASSES, wanted, ()
@@ -180,6 +180,8 @@ def at_panel(verdict: Mapping[str, Any], letter: str) -> dict[str, Any]:
             "missing": [m for m in verdict.get("missing") or () if m.get("panel") == letter]}
 
 
+# Found only where that is known, which is no reading: nobody can tell from the finding what they could do.
+_FOR_WANT_OF = {"roller_use": "roller_spacing"}
 # What is lacking, and the only findings it is lacking for; anything not named here is lacking for all.
 _LACKING_FOR = {
     "gap middle": ("bow",),

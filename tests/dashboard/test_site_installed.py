@@ -8,7 +8,7 @@ from dashboard.site import kept
 from inspections.models import SetAsidePart
 from jobs.stages import Stage
 from tests.browser import CHROMIUM
-from tests.phone import phone_of
+from tests.phone import phone_of, until
 from tests.visits import site_today
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -24,7 +24,7 @@ def phone(browser, live_server):
         held.site = site
         held.open()
         held.page.wait_for_selector(".stop")
-        held.page.wait_for_function(ALL_KEPT)
+        until(held.page, ALL_KEPT)
         held.page.reload()  # now the worker is there from the start
         held.page.wait_for_selector(".stop")
         yield held
@@ -36,7 +36,7 @@ def test_a_newer_page_takes_over_by_itself_where_nobody_types(phone, monkeypatch
     phone.page.evaluate("navigator.serviceWorker.ready.then(r => { r.update(); })")
     phone.page.wait_for_function("() => window.before === undefined")
     phone.page.wait_for_selector(".stop")
-    phone.page.wait_for_function("async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
+    until(phone.page, "async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
     assert "A newer page" not in phone.page.inner_text("body")
 
 

@@ -9,7 +9,7 @@ from inspections.models import Inspection, SetAsidePart
 from jobs.models import StageChange
 from jobs.stages import Stage
 from tests.line import Line, says
-from tests.phone import phone_of, signed_in, with_own_disk
+from tests.phone import phone_of, signed_in, until, with_own_disk
 from tests.visits import on_the_crew, site_today
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -45,7 +45,7 @@ def test_it_opens_in_a_cold_start_without_signal_a_week_later_with_everything_th
     with with_own_disk(browser, folder, live_server.url, cookie) as phone:
         phone.open()
         phone.page.wait_for_selector(".stop")
-        phone.page.wait_for_function(f"async () => (await ({KEPT})()) > 30")
+        until(phone.page, f"async () => (await ({KEPT})()) > 30")
         phone.page.context.set_offline(True)
         set_aside(phone, site, "Track cover")
     with with_own_disk(browser, folder, live_server.url, None) as phone:
@@ -69,7 +69,7 @@ def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(brows
     site = site_today(Stage.OPENING_VERIFIED)
     with phone_of(browser, live_server.url, site.lead) as phone:
         phone.open()
-        phone.page.wait_for_function(f"async () => (await ({KEPT})()) > 30")
+        until(phone.page, f"async () => (await ({KEPT})()) > 30")
         phone.page.reload()  # now the worker is there from the start
         phone.page.wait_for_selector(".stop")
         phone.go(site.opening.pk, "sheet", "last-panel-gap")
@@ -83,7 +83,7 @@ def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(brows
         phone.page.evaluate("window.before = true")
         phone.press("Load it")
         phone.page.wait_for_function("() => window.before === undefined")
-        phone.page.wait_for_function("async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
+        until(phone.page, "async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
         phone.page.wait_for_selector("text=Taken so far: 1")
         phone.keep("Keep it")
         assert Inspection.objects.get(kind="last-panel-gap").given["gap"] == "1"

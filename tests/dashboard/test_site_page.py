@@ -13,7 +13,7 @@ from jobs.models import Job, Opening, StageChange
 from jobs.stages import Stage
 from tests.browser import violations
 from tests.factories import give_work, make_job, make_opening, make_unit, make_user
-from tests.phone import phone_of
+from tests.phone import phone_of, until
 from tests.pictures import jpeg
 from tests.visits import queries, site_day, site_today
 from units.models import PanelChange
@@ -149,7 +149,7 @@ def test_without_a_way_it_is_kept_and_said_so_and_goes_by_itself_when_there_is_o
 def test_what_is_half_typed_is_there_again_when_the_page_was_killed(phone):
     phone.go(phone.site.opening.pk, "act", "aside")
     phone.page.get_by_label("Part").fill("Head block")
-    phone.page.wait_for_function("""async () => {
+    until(phone.page, """async () => {
       const { draftOf } = await import('/static/dashboard/site/drafts.js');
       const { noted } = await import('/static/dashboard/site/store.js');
       const mine = `${await noted('person')} act ${location.hash.split('/')[2]} aside`;
