@@ -9,9 +9,10 @@ from playwright.sync_api import Error
 
 from inspections.models import Photo
 from inspections.services.photos import picture_file
+from jobs.models import StageChange
 from jobs.stages import Stage
 from tests.factories import make_user
-from tests.phone import phone_of
+from tests.phone import phone_of, until
 from tests.pictures import jpeg
 from tests.visits import site_today
 
@@ -162,3 +163,42 @@ def test_of_a_camera_s_picture_about_four_hundred_kilobytes_are_kept_and_a_tape_
     assert size < 450_000
     assert widest >= 1200
     assert marks == 200, "each mark by itself"
+
+
+def call_the_frame_done_without_signal(phone):
+    """With the photo its gate asks for, and one more entry after it."""
+    opening = phone.site.opening.pk
+    phone.page.context.set_offline(True)
+    phone.go(opening, "act", "check sill-supported ")
+    phone.page.locator("label", has=phone.page.locator("[value=yes]")).click()
+    take(phone)
+    press_and_come_back(phone, "Record it")
+    phone.go(opening, "act", "gate frame set")
+    press_and_come_back(phone, "Done")
+    phone.go(opening, "act", "aside")
+    phone.page.get_by_label("Part").fill("Track cover")
+    press_and_come_back(phone, "Set aside")
+
+
+def test_a_stage_called_done_without_signal_goes_after_the_photos_taken_before_it(phone):
+    sent = []
+    phone.page.on("request", lambda r: r.method == "POST" and sent.append(
+        [e["entry"] for e in r.post_data_json["entries"]] if "site-entries" in r.url else "photo"))
+    call_the_frame_done_without_signal(phone)
+    phone.page.context.set_offline(False)
+    phone.wait_until_sent()
+    assert sent == [["confirmation"], "photo", ["stage-change", "part-set-aside"]]
+    assert StageChange.objects.get(to_stage="frame set").advanced
+
+
+def test_where_photos_do_not_arrive_three_times_running_the_stage_waits_no_longer(phone):
+    call_the_frame_done_without_signal(phone)
+    phone.page.route(PHOTOS, lambda route: route.fulfill(status=502, body="no"))
+    phone.page.context.set_offline(False)
+    until(phone.page, """async () => {
+      const { noted } = await import('/static/dashboard/site/store.js');
+      const { unsent } = await import('/static/dashboard/site/outbox.js');
+      dispatchEvent(new Event('online'));
+      return (await unsent(await noted('person'))).count === 1; }""")
+    change = StageChange.objects.get(to_stage="frame set")
+    assert (change.advanced, [why["result"] for why in change.reasons]) == (False, ["photo missing"])
