@@ -20,6 +20,7 @@ from dashboard.benching.drawings import one_drawing
 from dashboard.benching.finding import one_finding
 from dashboard.benching.pages import pages
 from dashboard.benching.sheets import material_sheet, one_sheet
+from dashboard.benching.site_page import missing, site_page
 from dashboard.benching.timing import answer_to, milliseconds, requests_a_second, served
 from dashboard.benching.units import material_of_a_job, one_unit
 from dashboard.demo.making import make_demo
@@ -33,13 +34,13 @@ OPENINGS = "/api/v1/openings/?page_size=50"
 PAST = (10_000, 1_000_000)
 ACTIVE = 2_000
 CREWS = 40
-PARTS = ("lists", "acts", "units", "finding", "progress", "pages")
+PARTS = ("lists", "acts", "units", "finding", "progress", "pages", "site")
 SHORT_PAST = 100
 Line = tuple[str, str, float, str, float]  # what, unit, measured, beside what, that
 
 
 class Command(BaseCommand):
-    help = "Measures lists, acts, a unit's sums and crew progress, each against a floor of the same run."
+    help = "Measures lists, acts, a unit's sums, pages and the site page, each against a floor of the same run."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--inside", choices=PARTS, help="measure this part, in the data folder that is set")
@@ -54,7 +55,8 @@ class Command(BaseCommand):
         parts = {"lists": (lambda: _lists(options["openings"]),), "acts": (_correction, _batch, _advance),
                  "units": (_unit, _material, _drawing, _sheet, _material_sheet),
                  "finding": (lambda: _finding(options["openings"]),),
-                 "progress": (lambda: _progress(*options["past"]),), "pages": (lambda: _pages(options["openings"]),)}
+                 "progress": (lambda: _progress(*options["past"]),), "pages": (lambda: _pages(options["openings"]),),
+                 "site": (_site,)}
         for measure in parts[options["inside"]]:
             for what, unit, value, floor, beside in measure():
                 _say(what, f"{value:,.2f} {unit}", f"{beside:,.2f} {unit}  {floor}", f"{value / beside:.2f}")
@@ -169,6 +171,15 @@ def _pages(many: int) -> Iterator[Line]:
             raise RuntimeError(f"{after.name} asks {after.queries} times with a long past, {before.queries} without")
         yield (f"page {after.name}, {many:,} past, {after.queries} queries, {after.kilobytes:.0f} kB", "ms",
                after.milliseconds, f"with {SHORT_PAST} past", before.milliseconds)
+
+
+def _site() -> Iterator[Line]:
+    if lacks := missing():
+        print(f"The site page is measured in a browser, and {lacks} is not installed.", file=sys.stderr)
+        return
+    call_command("collectstatic", interactive=False, verbosity=0)
+    make_demo(dt.datetime.now(dt.UTC), 1)
+    yield from site_page()
 
 
 def _crew_progress_time() -> float:
