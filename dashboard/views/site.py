@@ -3,6 +3,7 @@ it is kept on the telephone as it is, and asks for the day of whoever is signed 
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Callable
 from functools import wraps
@@ -16,6 +17,7 @@ from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.cache import get_conditional_response, patch_vary_headers
 from django.utils.functional import SimpleLazyObject
+from django.utils.http import quote_etag
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
@@ -107,6 +109,9 @@ def site_day(request: HttpRequest) -> HttpResponse:
 
 
 def _asked_again(request: HttpRequest, answer: HttpResponse) -> HttpResponse:
-    answer["Cache-Control"] = "no-cache"
+    """Sent once: what keeps the page asks for the same right after it."""
+    mark = quote_etag(hashlib.sha256(answer.content).hexdigest()[:20])
+    answer["Cache-Control"], answer["ETag"] = "no-cache", mark
     patch_vary_headers(answer, ["Accept-Language"])
-    return packed(request, answer)
+    told = get_conditional_response(request, etag=mark, response=answer)
+    return told if told.status_code == 304 else packed(request, answer)

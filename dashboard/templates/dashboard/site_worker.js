@@ -5,6 +5,7 @@ const VERSION = {{ version }};
 const KEPT = `sillbook-site-${VERSION}`;
 const FILES = {{ files }};
 const PAGE = {{ page }};
+const NAMED = /\.[0-9a-f]{12}\.[a-z0-9]+$/; // by what is in it: whatever the browser has of it is the same
 
 self.addEventListener("install", event => event.waitUntil(keepAll()));
 self.addEventListener("activate", event => event.waitUntil(forgetOthers()));
@@ -18,7 +19,8 @@ async function keepAll() {
   const cache = await caches.open(KEPT);
   await Promise.all(FILES.map(async file => {
     const had = file.startsWith(PAGE) ? undefined : await caches.match(file);
-    const answer = had ?? await fetch(file, { cache: "no-cache", credentials: "same-origin" });
+    const answer = had ?? await fetch(file, {
+      cache: NAMED.test(file) ? "default" : "no-cache", credentials: "same-origin" });
     if (!answer.ok || answer.redirected) throw new Error(`${file}: ${answer.status}`);
     await cache.put(file, answer);
   }));

@@ -212,10 +212,9 @@ function show() {
   if (of === made) return; // nothing else to be seen: whoever reads or types is left alone
   made = of;
   const { head, body } = viewAt(app, at);
-  const keys = keysInSight(document.getElementById("main"));
-  renewed(document.getElementById("masthead"), head);
   const main = document.getElementById("main");
-  const top = scrollY, moved = at !== shown;
+  const moved = at !== shown, top = scrollY, keys = moved ? [] : keysInSight(main);
+  renewed(document.getElementById("masthead"), head);
   if (!moved) {
     if (app.busy) return; // it renews itself afterwards
     renewed(main, body);
