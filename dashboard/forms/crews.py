@@ -102,8 +102,8 @@ class DayOffForm(RecordForm):
         Column("from_day", gettext_lazy("From"), DAY, input="day", needed=True, empty=None),
         Column("to_day", gettext_lazy("To"), DAY, input="day", needed=True, empty=None,
                hint=gettext_lazy("the last day off")),
-        Column("reason", gettext_lazy("Why"), hint=gettext_lazy("sick, on holiday, training; only the office reads "
-                                                                "it")))),)
+        Column("reason", gettext_lazy("Why"), input="wide",
+               hint=gettext_lazy("sick, on holiday, training; only the office reads it")))),)
 
     @cached_property
     def offered(self) -> Choices:

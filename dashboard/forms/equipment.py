@@ -248,7 +248,7 @@ class OutOfUseForm(RecordForm):
         Column("from_day", gettext_lazy("From"), DAY, input="day", needed=True, empty=None),
         Column("to_day", gettext_lazy("To"), DAY, input="day", needed=True, empty=None,
                hint=gettext_lazy("the last day it is away")),
-        Column("reason", gettext_lazy("Why"), hint=gettext_lazy("yearly inspection, repair, lent")))),)
+        Column("reason", gettext_lazy("Why"), input="wide", hint=gettext_lazy("yearly inspection, repair, lent")))),)
 
     def more(self) -> dict[str, Any]:
         return {} if self.base.pk else {"equipment": self.base.equipment_id}
