@@ -14,8 +14,7 @@ from importlib.util import find_spec
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
-from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
+from django.test import Client
 
 from dashboard.benching.timing import served
 from jobs.models import AccessToken, User
@@ -56,16 +55,18 @@ LEFT = "async person => (await window.outbox.unsent(person)).count"
 
 
 def site_page() -> Iterator[Line]:
-    """Visits, a tap, a verdict, a day's outbox; on the demo's data, of its lead with the most to do today."""
+    """Visits, a tap, a verdict, a day's outbox; on the demo's data, as the first of its leads."""
     from playwright.sync_api import sync_playwright  # noqa: PLC0415 (the product itself does not need it)
 
     person = User.objects.filter(role="lead").order_by("pk").first()
-    session, token = _session(person), AccessToken.objects.create(user=person, name="bench")[1]
+    token = AccessToken.objects.create(user=person, name="bench")[1]
+    client = Client()
+    client.force_login(person)
     with served("dashboard.wsgi") as port, _counted(port) as (relay, sent), sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox", "--disable-gpu"])
         context = browser.new_context(viewport={"width": 390, "height": 800})
         base = f"http://127.0.0.1:{relay}"
-        context.add_cookies([{"name": "sessionid", "value": session, "url": base}])
+        context.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": base}])
         page = context.new_page()
         for what, aim in (("first", FIRST), ("second", SECOND)):
             sent[0] = 0
@@ -81,7 +82,7 @@ def site_page() -> Iterator[Line]:
         judged = _judged(page, opening)
         yield f"from the last reading to the verdict, {SLOWER} times slower", "ms", judged, beside, empty
         slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-        phone, script = _outbox(page, person.pk, opening), _batch(port, token, opening)
+        phone, script = _outbox(page, person.pk, opening), _batch(relay, token, opening)
         yield f"a day's outbox of {DAY} entries, sent", "ms", phone, "one batch of them by a script", script
         browser.close()
 
@@ -91,14 +92,6 @@ def missing() -> str:
     if find_spec("playwright") is None:
         return "tests/requirements.txt"
     return "" if BROWSER else "Chromium"
-
-
-def _session(person: User) -> str:
-    session = SessionStore()
-    session.update({SESSION_KEY: str(person.pk), HASH_SESSION_KEY: person.get_session_auth_hash(),
-                    BACKEND_SESSION_KEY: "django.contrib.auth.backends.ModelBackend"})
-    session.create()
-    return session.session_key
 
 
 @contextmanager

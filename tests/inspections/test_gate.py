@@ -27,7 +27,7 @@ from jobs.models import Change, EarnedMinutes, StageChange
 from jobs.models.base import new_id
 from jobs.stages import ORDER, Stage
 from tests.factories import give_work, make_crew, make_user
-from tests.site import Site, floor, rough_opening, sealing, under_load
+from tests.site import Site, floor, frame, rough_opening, sealing, under_load
 
 pytestmark = pytest.mark.django_db
 
@@ -200,6 +200,15 @@ def test_a_sill_of_several_tracks_is_read_along_both_its_lines():
     site.read("floor-profile", given)
     found = outcome(site, "floor-rise")
     assert (found.result, found.missing[0]["what"]) == (judging.NOT_ENOUGH, "inner_line")
+
+
+def test_a_frame_read_in_full_says_that_the_unit_lacks_how_far_its_rollers_stand_apart(site):
+    site.bring_to(Stage.OPENING_VERIFIED)
+    given = frame()
+    del given["roller_spacing"]
+    site.read("frame", given, occasion="frame-set")
+    found = outcome(site, "roller-travel")
+    assert (found.result, found.missing) == (judging.NOT_ENOUGH, ({"what": "roller_spacing"},))
 
 
 def test_across_a_sill_of_one_track_there_is_nothing_to_judge():

@@ -50,10 +50,36 @@ export async function keep(made, draft, now = new Date()) {
   return entries;
 }
 
-/** The first of what still has to go, in the order it was made. */
-export function waiting(person, what, most) {
-  return using("readonly", ["entries"], ({ entries }) => collected(entries.index("person"),
-    theirs(person, HERE, what), most));
+/** The photo that was taken first of those that still have to go; undefined where there is none. */
+export async function photoToGo(person) {
+  const [first] = await using("readonly", ["entries"], ({ entries }) => collected(entries.index("person"),
+    theirs(person, HERE, "photo"), 1));
+  return first;
+}
+
+/** What a gate asks photos for; what was entered at its opening afterwards comes after it. */
+const GATES = new Set(["stage-change", "acceptance", "hold-point"]);
+
+/**
+ * The first entries that go now. A stage that was called done, and what was entered at its opening since, goes after
+ * the photos that were taken before it. Looked at in one step: what is kept meanwhile is seen whole or not at all.
+ * @param {boolean} waits whether gates wait for photos
+ */
+export function toGo(person, most, waits) {
+  return using("readonly", ["entries"], async ({ entries }) => {
+    const index = entries.index("person"), held = new Set();
+    const photos = waits ? await collected(index, theirs(person, HERE, "photo"), Infinity) : [];
+    return collected(index, theirs(person, HERE, "entry"), most, ({ body, opening, order }) => {
+      if (GATES.has(body.entry) && photos.some(one => one.opening === opening && one.order < order)) held.add(opening);
+      return !held.has(opening);
+    });
+  });
+}
+
+/** Whether this entry is on this phone only. */
+export async function isHere(id) {
+  const row = await using("readonly", ["entries"], ({ entries }) => asked(entries.index("id").get(id)));
+  return row?.state === HERE;
 }
 
 /** The picture of a photo, as it was taken in. */

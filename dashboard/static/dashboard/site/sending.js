@@ -1,13 +1,12 @@
 /* From the phone to the office, in order, as soon as there is a way. Whatever happens in between, an entry leaves the
    outbox only when the server names it in its answer; sent twice it is one record there. */
 
-import { KEPT, REFUSED, THERE, asSent, pictureOf, settle, unsent, waiting } from "./outbox.js";
+import { KEPT, REFUSED, THERE, asSent, isHere, photoToGo, pictureOf, settle, toGo, unsent } from "./outbox.js";
 
 export const ENTRIES = "/api/v1/site-entries/", PHOTOS = "/api/v1/photos/";
 const AT_ONCE = 400; // entries in one batch
 const PATIENCE = { facts: 60_000, photo: 120_000 }; // ms until an answer is no longer waited for
 const RESULTS = { stored: THERE, "had already": THERE, "recorded, not advanced": KEPT, refused: REFUSED };
-const GATES = new Set(["stage-change", "acceptance", "hold-point"]);
 const NOT_READ = 400, TRIES = 3;
 const WAIT_FOR = new Set([408, 425, 429]); // the server would take it, but not now
 
@@ -47,20 +46,9 @@ async function sendInOrder(of) {
   return { ...done, left: count };
 }
 
-/** Facts go before photos, but for a stage that was called done: its gate asks for the photos that were taken before
-    it, so it goes after them, and what was entered at that opening since goes after it. */
-function goNow(entries, photos) {
-  const held = new Set();
-  return entries.filter(({ body, opening, order }) => {
-    if (GATES.has(body.entry) && photos.some(one => one.opening === opening && one.order < order)) held.add(opening);
-    return !held.has(opening);
-  });
-}
-
 async function sendFacts(of, done) {
   for (let most = AT_ONCE; ;) {
-    const first = await waiting(of.person, "entry", most);
-    const entries = goNow(first, photosFailed < TRIES ? await waiting(of.person, "photo", Infinity) : []);
+    const entries = await toGo(of.person, most, photosFailed < TRIES);
     if (entries.length === 0) return;
     const answer = await post(of, ENTRIES, JSON.stringify({ entries: entries.map(asSent) }), PATIENCE.facts);
     if (answer.ok) {
@@ -93,10 +81,10 @@ let photosFailed = 0; // one after the other; then no gate waits for one any mor
 
 /** @returns {Promise<boolean>} whether there was one to send */
 async function sendPhoto(of, done) {
-  const [entry] = await waiting(of.person, "photo", 1);
+  const entry = await photoToGo(of.person);
   if (entry === undefined) return false;
-  const facts = await waiting(of.person, "entry", Infinity);
-  if (facts.some(fact => fact.id === entry.body.about_id)) return true; // both were kept a moment ago: it goes first
+  const { about_id: about } = entry.body;
+  if (about && await isHere(about)) return true; // both were kept a moment ago: it goes first
   photosFailed += 1; // until it is known to be there
   const answer = await post(of, PHOTOS, await asForm(entry), PATIENCE.photo);
   const stored = { state: THERE, told: { result: "stored", record: "photos", record_id: entry.id } };
