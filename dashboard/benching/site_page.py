@@ -169,8 +169,8 @@ def _outbox(page: Page, person: int, opening: int) -> float:
     page.evaluate(OUTBOX)
     page.context.set_offline(True)
     page.evaluate(KEEP, [person, opening, DAY])
+    before = time.perf_counter()  # the browser says by itself that there is a way again
     page.context.set_offline(False)
-    before = time.perf_counter()
     page.evaluate("dispatchEvent(new Event('online'))")
     while page.evaluate(LEFT, person):
         pass
