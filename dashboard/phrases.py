@@ -101,7 +101,8 @@ CAUSES = {  # of a punch item
 PLACES = {
     "lock-jamb": _("lock jamb"), "lock_jamb": _("lock jamb"),
     "interlock": _("pocket interlock"), "interlock_left": _("left interlock"),
-    "interlock_right": _("right interlock"),
+    "interlock_right": _("right interlock"), "interlock-left": _("left interlock"),
+    "interlock-right": _("right interlock"),
     "head": _("head"), "sill": _("sill"), "jamb": _("jamb"),
     "outer": _("outer line"), "inner": _("inner line"),
     "top": _("top"), "middle": _("middle"), "bottom": _("bottom"), "left": _("left"), "right": _("right"),

@@ -7,7 +7,7 @@ from typing import Any
 
 from inspections.models import Check, Photo
 from inspections.services.closing import accept_opening
-from inspections.services.facts import pockets_of
+from inspections.services.facts import members_of, pockets_of
 from inspections.services.gates import advance_opening, release_hold_point
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
@@ -186,10 +186,13 @@ class Site:
             return [("frame", under_load(), {"occasion": "under-load"}),
                     ("last-panel-gap", {"gap": "18"}, {}), *preset]
         if stage == Stage.ADJUSTED:
-            reveals = [("reveal", reveal(), {"place": place}) for place in ("lock-jamb", "interlock")]
+            reveals = [("reveal", reveal(), {"place": place}) for place in self._ends()]
             sills = [("frame", sill_again(), {"occasion": "adjusted", "place": p}) for p in ("stacked", "spread")]
             return [*reveals, ("force", force(self.panels), {}), *sills]
         return []
+
+    def _ends(self) -> tuple[str, ...]:
+        return members_of(("lock-jamb", "interlock"), self.opening)
 
     def hang_all(self) -> None:
         for panel in self.panels:
@@ -201,7 +204,7 @@ class Site:
 
     def seal_all(self, surface_c: float = 18) -> None:
         conditions = self.read("sealing-conditions", sealing(surface_c))
-        outside = [(place, "outside") for place in ("head", "lock-jamb", "interlock")]
+        outside = [(place, "outside") for place in ("head", *self._ends())]
         for place, side in (*outside, ("sill", "inside")):
             do_joint(self.act(), self.opening.pk, place=place, side=side, product=PRODUCT["name"],
                      conditions_id=conditions.pk)

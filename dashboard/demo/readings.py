@@ -105,12 +105,12 @@ def benchmark(chance: Random) -> Given:
 # ---- the frame ------------------------------------------------------------------------------------------
 
 
-def frame(chance: Random, sill: Fraction, height_mm: int) -> Given:
+def frame(chance: Random, sill: Fraction, height_mm: int, ends: Iterable[str]) -> Given:
     """Levelled, plumbed and shimmed: half millimetres off here and there."""
     places = [float(place * Fraction("25.4")) for place in _every(18, sill)]
     outer = _wander(chance, len(places), most=2)
     members = {name: {"edge": _halves(chance, 2), "face": _halves(chance, 2), "bow": _halves(chance, 1),
-                      "height": height_mm} for name in ("lock_jamb", "interlock")}
+                      "height": height_mm} for name in ends}
     head = [height_mm + step / 2 for step in _wander(chance, len(places), most=2)]
     return {
         "unit": "mm", "sill": {"stations": _read(places, [h / 2 for h in outer]),

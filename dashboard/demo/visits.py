@@ -15,6 +15,7 @@ from dashboard.demo.diary import ZONE, Clock
 from dashboard.demo.doors import Door, sixteenths
 from inspections.services.afterwards import log_adjustment
 from inspections.services.closing import accept_opening, put_part_back, raise_punch_item, set_part_aside
+from inspections.services.facts import members_of
 from inspections.services.gates import advance_opening, release_hold_point
 from inspections.services.inspecting import confirm, record_inspection
 from inspections.services.joints import do_joint
@@ -156,7 +157,8 @@ def verify(v: Visit) -> None:
 def frame_evidence(v: Visit) -> None:
     for what, where in ASIDE:
         set_part_aside(v.act(), v.id, what=what, where_kept=where, entry_id=v.clock.entry_id())
-    v.read("frame", readings.frame(v.chance, v.door.sill, v.door.height_mm), occasion="frame-set")
+    v.read("frame", readings.frame(v.chance, v.door.sill, v.door.height_mm,
+                                   [place.replace("-", "_") for place in ends_of(v)]), occasion="frame-set")
     for code in ("sill-supported", "splices-sealed", "set-aside-listed"):
         v.saw(code)
     v.photo("sill-supported", "sill on its bed, pocket end")
@@ -219,9 +221,14 @@ def hang_all(v: Visit) -> None:
 # ---- adjusted -------------------------------------------------------------------------------------------
 
 
+def ends_of(v: Visit) -> tuple[str, ...]:
+    """Lock jamb and interlock; two interlocks where it opens two ways."""
+    return members_of(("lock-jamb", "interlock"), v.door.opening)
+
+
 def turn_rollers(v: Visit, place: str) -> None:
     """The gap tapers; the rollers are turned as the verdict says; it is even."""
-    panel = v.door.panels[0 if place == "lock-jamb" else -1]
+    panel = v.door.panels[0 if place == ends_of(v)[0] else -1]
     before = readings.reveal(v.chance, v.door.height_mm, taper=2.5)
     found = v.read("reveal", before, place=place)
     turned = next((f["remedy"] for f in found.verdict["findings"] if f["quantity"] == "taper"), None) or {}
@@ -237,8 +244,9 @@ def turn_rollers(v: Visit, place: str) -> None:
 
 def even_out(v: Visit) -> None:
     """Reveals: one of the two always wants turning."""
-    turned = v.chance.choice(("lock-jamb", "interlock"))
-    for place in ("lock-jamb", "interlock"):
+    ends = ends_of(v)
+    turned = v.chance.choice(ends)
+    for place in ends:
         if place == turned:
             turn_rollers(v, place)
         else:
@@ -276,9 +284,9 @@ def joint(v: Visit, place: str, side: str, conditions: Any, *, note: str = "") -
 def seal_joints(v: Visit, *, without: tuple[tuple[str, str], ...] = ()) -> None:
     conditions = v.read("sealing-conditions", readings.sealing(v.chance))
     for spot in v.door.system.joints:
-        where = spot["place"], spot["side"]
-        if spot["rule"] == "seal" and where not in without:
-            joint(v, *where, conditions)
+        for place in members_of((spot["place"],), v.door.opening):
+            if spot["rule"] == "seal" and (spot["place"], spot["side"]) not in without:
+                joint(v, place, spot["side"], conditions)
     do_joint(v.act(), v.id, place="sill", side="outside", rule="never-seal", note="open, as it must be",
              entry_id=v.clock.entry_id())
 

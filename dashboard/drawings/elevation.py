@@ -277,16 +277,20 @@ def _middle(built: Built, opening: Box) -> float:
 
 
 def _seals(built: Built, opening: Box) -> Iterable[str]:
-    """A joint that is done is drawn when it is done, whatever the stage; the sill is never sealed outside. Two ways
-    there is an interlock at either end and no lock jamb."""
+    """A joint that is done is drawn when it is done, whatever the stage; the sill is never sealed outside."""
     sealed = built.reached(Stage.SEALED)
     done = {place.replace("-", " ").strip().lower() for place in built.sealed}
     if sealed or "head" in done:
         yield f"M{opening.x - 3:.1f} {opening.y - 3:.1f}H{opening.right + 3:.1f}"
     for side, x in (("left", opening.x - 3), ("right", opening.right + 3)):
-        is_lock_jamb = built.pocket_side != "both" and side == ("left" if built.pocket_side == "right" else "right")
-        if sealed or ("lock jamb" if is_lock_jamb else "interlock") in done:
+        if sealed or _member(built, side) in done:
             yield f"M{x:.1f} {opening.y - 3:.1f}V{opening.bottom:.1f}"
+
+
+def _member(built: Built, side: str) -> str:
+    if built.pocket_side == "both":
+        return f"interlock {side}"
+    return "interlock" if side == built.pocket_side else "lock jamb"
 
 
 def _weeps(built: Built, opening: Box) -> Iterable[str]:

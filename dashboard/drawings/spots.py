@@ -12,6 +12,7 @@ from dashboard import words
 from dashboard.drawings.elevation import Box, Built, Elevation
 
 DEEP = 26.0  # units: what is touched beside a line
+INTERLOCKS = ("interlock-left", "interlock-right")  # of a door that opens two ways
 LEAST = 24.0  # units: narrower than this nobody hits it
 
 
@@ -32,7 +33,7 @@ def name_of(place: str) -> str:
 def places_of(built: Built) -> tuple[str, ...]:
     """What this opening has to be touched, in the order it is read out."""
     letters = tuple(p.letter for p in built.panels)
-    jambs = {"none": ("lock-jamb",), "both": ("interlock",)}.get(built.pocket_side, ("lock-jamb", "interlock"))
+    jambs = {"none": ("lock-jamb",), "both": INTERLOCKS}.get(built.pocket_side, ("lock-jamb", "interlock"))
     return (*letters, "head", *jambs, "sill", *(("pocket",) if built.pockets else ()))
 
 
@@ -52,6 +53,7 @@ def _clear_of_the_jamb(pocket: Box, opening: Box) -> Box:
 def _beside(opening: Box, built: Built) -> Iterable[Spot]:
     yield Spot("head", Box(opening.x, opening.y - DEEP, opening.width, DEEP))
     yield Spot("sill", Box(opening.x, opening.bottom, opening.width, DEEP))
+    both = built.pocket_side == "both"
     for side, x in (("left", opening.x - DEEP), ("right", opening.right)):
-        place = "interlock" if side in built.pockets else "lock-jamb"
+        place = f"interlock-{side}" if both else "interlock" if side in built.pockets else "lock-jamb"
         yield Spot(place, Box(x, opening.y, DEEP, opening.height))

@@ -19,7 +19,7 @@ from dashboard import words
 from dashboard.measures import Reader
 from inspections.services.datums import system_of, unit_of
 from inspections.services.earlier import head_as_set
-from inspections.services.facts import pockets_of, without_what_is_not_there
+from inspections.services.facts import members_of, pockets_of
 from jobs.calc.lengths import FOOT, MM
 from jobs.models import Opening
 from units.models import Panel
@@ -160,7 +160,7 @@ def where_read(sheet: Sheet, filling: Filling) -> list[tuple[str, str]]:
     if sheet.each_panel:
         return [(p.letter, _("Panel %s") % p.letter) for p in filling.panels]
     places = (pockets_of(filling.opening) if sheet.each_pocket
-              else without_what_is_not_there(sheet.places, filling.opening))
+              else members_of(sheet.places, filling.opening))
     return [(name, words.place(name).capitalize()) for name in places]
 
 

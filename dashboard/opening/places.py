@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
-from dashboard.drawings.spots import name_of
+from dashboard.drawings.spots import INTERLOCKS, name_of
 from dashboard.measures import Reader
 from dashboard.opening.builder import taken_by
 from dashboard.opening.said import finding_sentence, joint_words
@@ -24,10 +24,10 @@ KINDS = {"floor-profile": "sill", "benchmark": "sill", "pocket": "pocket", "fast
 QUANTITIES = {
     "sill_level": ("sill",), "sill_rise_in_a_foot": ("sill",), "sill_across": ("sill",), "end_gaps": ("sill",),
     "head_level": ("head",), "head_flat": ("head",), "head_parallel": ("head", "sill"), "head_over_sill": ("head",),
-    "left_above_panels": ("head",), "members_apart": ("lock-jamb", "interlock"),
+    "left_above_panels": ("head",), "members_apart": ("lock-jamb", "interlock", *INTERLOCKS),
     "tightest_height": ("head", "sill"), "loosest_height": ("head", "sill"),
 }
-MEMBERS = {"lock_jamb": "lock-jamb", "interlock_left": "interlock", "interlock_right": "interlock"}
+MEMBERS = {"lock_jamb": "lock-jamb", "interlock_left": "interlock-left", "interlock_right": "interlock-right"}
 CHECKS = {"floor-sound": "sill", "sill-supported": "sill", "pan-tested": "sill", "weeps-open": "sill",
           "splices-sealed": "sill", "header-in": "head", "pocket-open": "pocket", "studs-clear": "pocket",
           "lock-engages": "lock-jamb"}

@@ -29,7 +29,8 @@ from units.calc.parts import splices
 from units.models import Panel, Part
 
 HOLD_POINT = Check.HOLD_POINT
-LOCK_JAMB = "lock-jamb"
+# Of a door that opens two ways: what is called so on one that opens one way.
+TWO_WAYS: Mapping[str, tuple[str, ...]] = {"lock-jamb": (), "interlock": ("interlock-left", "interlock-right")}
 EACH_POCKET, POCKETS = "each-pocket", ("left pocket", "right pocket")
 # The hold point stands between *frame set* and *panels hung*: stepping back before either undoes it.
 HOLD_POINT_STANDS_ON = Stage.FRAME_SET
@@ -207,7 +208,7 @@ class Facts:
         if EACH_POCKET in asked.places:
             return pockets_of(self.opening) or ("",)
         if "each-panel" not in asked.places:
-            return without_what_is_not_there(asked.places, self.opening) or ("",)
+            return members_of(asked.places, self.opening) or ("",)
         letters = tuple(p.letter for p in self.panels)
         return letters or ("",)
 
@@ -217,11 +218,14 @@ def pockets_of(opening: Opening) -> tuple[str, ...]:
     return POCKETS if opening.pocket_side == "both" else ()
 
 
-def without_what_is_not_there(places: Sequence[str], opening: Opening) -> tuple[str, ...]:
-    """Two ways the panels meet in the middle: there is no lock jamb to read at."""
+def members_of(places: Sequence[str], opening: Opening) -> tuple[str, ...]:
+    """As this door has them: two ways the panels meet in the middle, there is no lock jamb and an interlock at either
+    end."""
     unit = getattr(opening, "unit", None)
-    two_ways = unit is not None and unit.ways == "two-way"
-    return tuple(place for place in places if not (two_ways and place == LOCK_JAMB))
+    if unit is None or unit.ways != "two-way":
+        return tuple(places)
+    named = ((place, place.strip().lower().replace(" ", "-")) for place in places)
+    return tuple(member for place, name in named for member in TWO_WAYS.get(name, (place,)))
 
 
 def undoes(change: StageChange, stage: str) -> bool:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from inspections.calc import gate as judging
 from inspections.calc.gate import Asked, Evidence, Outcome
 from inspections.services.checks import BY_THEIR_RECORDS
-from inspections.services.facts import HOLD_POINT, HOLD_POINT_STANDS_ON, Facts
+from inspections.services.facts import HOLD_POINT, HOLD_POINT_STANDS_ON, Facts, members_of
 from jobs.errors import Invalid
 from jobs.models import Opening
 from jobs.stages import NUMBER, Stage, following
@@ -168,12 +168,8 @@ def joint_spots(facts: Facts, asked: Asked) -> Sequence[str]:
         return asked.places
     unit = facts.opening.unit
     own = [f"{j['rule']}:{j['place']}:{j.get('side', '')}" for j in (unit.system.joints if unit.system else [])]
-    return [spot for spot in own or asked.places if unit.ways != "two-way" or not _is_at_a_lock_jamb(spot)]
-
-
-def _is_at_a_lock_jamb(spot: str) -> bool:
-    """Two ways the panels meet in the middle: there is none."""
-    return spot.split(":")[1].replace("-", " ").strip().lower() == "lock jamb"
+    spots = ((*spot.split(":"), "", "")[:3] for spot in own or asked.places)
+    return [f"{rule}:{member}:{side}" for rule, place, side in spots for member in members_of((place,), facts.opening)]
 
 
 def _joints(facts: Facts, asked: Asked, endings: Sequence[judging.Ending], now: dt.datetime) -> list[Outcome]:

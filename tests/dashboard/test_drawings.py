@@ -51,8 +51,9 @@ def test_a_joint_done_early_is_drawn_early():
 
 @pytest.mark.parametrize(("side", "joint", "lines"), [
     ("left", "lock-jamb", ["right"]), ("left", "interlock", ["left"]), ("right", "Lock jamb", ["left"]),
-    ("right", "interlock", ["right"]), ("both", "interlock", ["left", "right"]), ("both", "lock-jamb", [])])
-def test_a_sealed_joint_is_drawn_at_the_end_where_it_is_and_at_both_where_both_have_one(side, joint, lines):
+    ("right", "interlock", ["right"]), ("both", "interlock-left", ["left"]), ("both", "Interlock right", ["right"]),
+    ("both", "lock-jamb", []), ("none", "lock-jamb", ["left", "right"])])
+def test_a_sealed_joint_is_drawn_at_the_end_where_it_is(side, joint, lines):
     drawn = at(Stage.FRAME_SET, pocket_side=side, sealed=frozenset({joint}))
     ends = {drawn.opening.x - 3: "left", drawn.opening.right + 3: "right"}
     assert [ends[round(float(path[1:].split(" ")[0]), 1)] for path in drawn.seals] == lines

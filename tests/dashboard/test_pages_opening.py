@@ -481,8 +481,8 @@ def known_at(client, site, place):
     return page.partition('<section id="at"')[2].partition("</section>")[0]
 
 
-@pytest.mark.parametrize("side, jambs", [("left", {"lock-jamb", "interlock"}), ("both", {"interlock"}),
-                                         ("none", {"lock-jamb"})])
+@pytest.mark.parametrize("side, jambs", [("left", {"lock-jamb", "interlock"}), ("none", {"lock-jamb"}),
+                                         ("both", {"interlock-left", "interlock-right"})])
 def test_every_place_of_the_drawing_can_be_touched_and_read_out(client, side, jambs):
     site = site_today(Stage.FRAME_SET, panels="AB", pocket_side=side)
     page = shown(client, site)

@@ -691,7 +691,7 @@ def test_joints_are_asked_for_as_a_set_and_may_be_done_early():
     assert site.advance().to_stage == Stage.SEALED
 
 
-def test_a_two_way_door_is_not_asked_to_seal_a_lock_jamb_it_does_not_have():
+def test_a_two_way_door_is_asked_to_seal_both_interlocks_and_no_lock_jamb():
     site = Site()
 
     def joints():
@@ -700,8 +700,19 @@ def test_a_two_way_door_is_not_asked_to_seal_a_lock_jamb_it_does_not_have():
 
     one_way = joints()
     type(site.unit).objects.update(ways="two-way")
-    assert one_way - joints() == {"lock-jamb outside"}
-    assert "head outside" in joints()
+    assert one_way - joints() == {"lock-jamb outside", "interlock outside"}
+    assert joints() - one_way == {"interlock-left outside", "interlock-right outside"}
+
+
+def test_one_sealed_interlock_of_a_two_way_door_is_not_both():
+    site = Site()
+    type(site.unit).objects.update(ways="two-way")
+    site.opening.refresh_from_db()
+    site.bring_to(Stage.ADJUSTED)
+    fit = site.read("sealing-conditions", sealing())
+    do_joint(site.act(), site.opening.pk, place="interlock-left", side="outside", conditions_id=fit.pk)
+    assert outcome(site, "joints-sealed", place="interlock-left outside").result == judging.PASSES
+    assert outcome(site, "joints-sealed", place="interlock-right outside").result == judging.MISSING
 
 
 def test_a_joint_done_just_under_three_degrees_over_the_dew_point_does_not_count():
@@ -890,7 +901,7 @@ def test_hanging_is_earned_panel_by_panel_by_mass(site):
     assert earned(site) - 1200 == round(600 * masses[0] / sum(masses))
 
 
-def test_two_ways_no_reveal_is_asked_at_a_lock_jamb_that_is_not_there():
+def test_two_ways_a_reveal_is_asked_at_both_interlocks_and_at_no_lock_jamb():
     site = Site()
 
     def reveals():
@@ -900,4 +911,4 @@ def test_two_ways_no_reveal_is_asked_at_a_lock_jamb_that_is_not_there():
 
     assert reveals() == {"lock-jamb", "interlock"}
     type(site.unit).objects.update(ways="two-way")
-    assert reveals() == {"interlock"}
+    assert reveals() == {"interlock-left", "interlock-right"}
