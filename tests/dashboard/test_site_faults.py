@@ -25,9 +25,10 @@ def _own_folder(settings, tmp_path):
 
 
 @pytest.fixture
-def day(browser, live_server, tmp_path):
+def day(browser, live_server, tmp_path, monkeypatch):
     line = Line(live_server.thread.httpd)
     day = Day(browser, live_server.url, tmp_path / "browser", site_today(Stage.OPENING_VERIFIED), line)
+    monkeypatch.setattr(kept, "version", lambda: f"newer{day.versions:07}")
     day.switch_on()
     yield day
     day.kill()
@@ -220,12 +221,11 @@ def two_phones(day, step):
 
 def newer_worker(day, step):
     """A newer page takes over while the outbox is full."""
-    day.versions += 1
     day.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     day.comes_back()  # with the worker there from the start
-    with pytest.MonkeyPatch.context() as patch, day.line.struck_by(says("503 Busy", {"code": "busy"})):
+    with day.line.struck_by(says("503 Busy", {"code": "busy"})):
         day.does(step)
-        patch.setattr(kept, "version", lambda: f"newer{day.versions:07}")
+        day.versions += 1
         day.page.evaluate("window.before = true")
         day.page.evaluate("() => { navigator.serviceWorker.ready.then(worker => worker.update()); }")
         day.page.wait_for_function("() => window.before === undefined && document.body.dataset.unsent > 0")

@@ -1,37 +1,57 @@
 /* The page looks after itself: it keeps itself on the phone, asks that nothing be thrown away, and takes up a newer one
    only when nothing is being typed. */
 
+const AGAIN = 1000; // ms until a newer page that does not come is asked again
 const ROOM = 50_000_000; // bytes; with less left, photos may not find room
 
 export function lookAfterItself(app, worker) {
   askToStay(app);
-  app.takeOver = () => waiting?.postMessage("take over");
   register(app, worker);
 }
-
-let waiting = null;
 
 async function register(app, address) {
   if (!("serviceWorker" in navigator)) return;
   const hadOne = navigator.serviceWorker.controller !== null;
   const registration = await registered(address);
   if (registration === null) return;
+  let pressed = false;
   const found = () => {
-    waiting = registration.waiting;
-    if (waiting === null || !hadOne) return;
-    if (!app.busy) waiting.postMessage("take over"); // nobody is typing
-    else {
-      app.newer = true;
-      app.show();
-    }
+    if (registration.waiting === null || !hadOne) return;
+    if (!app.busy) takeOver(registration);
+    else isReady();
   };
+  const isReady = () => {
+    app.newer = true;
+    app.show();
+  };
+  const coming = () => {
+    const worker = registration.installing;
+    worker?.addEventListener("statechange", () => worker.state === "installed" && found());
+  };
+  registration.addEventListener("updatefound", coming);
+  coming(); // a browser looks for a newer one as soon as the page is asked for: it may be on its way already
   found();
-  registration.addEventListener("updatefound", () => {
-    const coming = registration.installing;
-    coming?.addEventListener("statechange", () => coming.state === "installed" && found());
+  app.takeOver = () => {
+    pressed = true;
+    if (registration.waiting === null) location.reload();
+    else takeOver(registration);
+  };
+  // It may come late, and because of another page of this phone: what is typed here meanwhile is not renewed under it.
+  navigator.serviceWorker.addEventListener("controllerchange", () => {
+    if (!hadOne) return;
+    if (pressed || !app.busy) location.reload();
+    else isReady();
   });
-  if (hadOne) navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
   document.addEventListener("visibilitychange", () => document.hidden || registration.update().catch(() => {}));
+}
+
+/** Chromium lets the newer one wait until the one before has nothing to do, and looks again only when that has done
+    something: it is given something to do. */
+function takeOver(registration) {
+  if (registration.waiting === null) return;
+  registration.waiting.postMessage("take over");
+  registration.active?.postMessage("make way");
+  setTimeout(takeOver, AGAIN, registration);
 }
 
 /** As a module it may send while no page is open; a browser that cannot do that keeps the page all the same. */
