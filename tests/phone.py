@@ -75,6 +75,20 @@ class Phone:
           return left.count === 0 && document.body.dataset.unsent === '0';
         }""")
 
+    def wait_until_renewed(self, told: str = "() => window.before === undefined") -> None:
+        """Until a newer page is there. A browser that is watched never lets the worker before it be idle, and the newer
+        one waits for that: it is stopped here, as a browser that nobody watches stops it after a while."""
+        watching = self.page.context.new_cdp_session(self.page)
+        watching.send("ServiceWorker.enable")
+        for _ in range(PATIENCE // 1000):
+            with suppress(Error):  # it goes just now
+                self.page.wait_for_function(told, timeout=1000)
+                return
+            with suppress(Error):
+                if self.page.evaluate("async () => (await navigator.serviceWorker.getRegistration()).waiting !== null"):
+                    watching.send("ServiceWorker.stopAllWorkers")
+        self.page.wait_for_function(told)
+
     @property
     def said(self) -> str:
         return self.page.inner_text("#main")

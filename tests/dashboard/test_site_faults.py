@@ -228,7 +228,7 @@ def newer_worker(day, step):
         day.versions += 1
         day.page.evaluate("window.before = true")
         day.page.evaluate("() => { navigator.serviceWorker.ready.then(worker => worker.update()); }")
-        day.page.wait_for_function("() => window.before === undefined && document.body.dataset.unsent > 0")
+        day.phone.wait_until_renewed("() => window.before === undefined && document.body.dataset.unsent > 0")
     day.has_signal()
 
 

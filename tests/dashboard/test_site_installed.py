@@ -8,7 +8,7 @@ from dashboard.site import kept
 from inspections.models import SetAsidePart
 from jobs.stages import Stage
 from tests.browser import CHROMIUM
-from tests.phone import phone_of, until
+from tests.phone import Phone, phone_of, until
 from tests.visits import site_today
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -34,10 +34,49 @@ def test_a_newer_page_takes_over_by_itself_where_nobody_types(phone, monkeypatch
     phone.page.evaluate("window.before = true")
     monkeypatch.setattr(kept, "version", lambda: "anewer00page")
     phone.page.evaluate("navigator.serviceWorker.ready.then(r => { r.update(); })")
-    phone.page.wait_for_function("() => window.before === undefined")
+    phone.wait_until_renewed()
     phone.page.wait_for_selector(".stop")
     until(phone.page, "async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
     assert "A newer page" not in phone.page.inner_text("body")
+
+
+def test_a_page_that_was_on_its_way_before_this_one_asked_takes_over_too(phone, monkeypatch):
+    """As where the browser looks for a newer one by itself, as soon as the page is asked for."""
+    monkeypatch.setattr(kept, "version", lambda: "anewer00page")
+    phone.page.add_init_script("""
+      sessionStorage.loads = Number(sessionStorage.loads ?? 0) + 1;
+      if (sessionStorage.loads === '1') {
+        const register = ServiceWorkerContainer.prototype.register;
+        ServiceWorkerContainer.prototype.register = async function (...how) {
+          const found = await register.apply(this, how);
+          found.update();
+          while (found.installing === null) await new Promise(done => { setTimeout(done, 1); });
+          return found;
+        };
+      }""")
+    phone.page.reload()
+    phone.wait_until_renewed("() => sessionStorage.loads === '2'")
+    until(phone.page, "async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
+
+
+def test_where_somebody_types_nothing_is_renewed_because_another_page_of_the_phone_was(phone, monkeypatch):
+    phone.go(phone.site.opening.pk, "act", "aside")
+    phone.page.get_by_label("Part").fill("Track cover")
+    phone.page.evaluate("window.before = true")
+    other = phone.page.context.new_page()
+    other.goto(f"{phone.base}/site/")
+    other.wait_for_selector(".stop")
+    other.evaluate("window.before = true")
+    monkeypatch.setattr(kept, "version", lambda: "anewer00page")
+    other.evaluate("navigator.serviceWorker.ready.then(r => { r.update(); })")
+    Phone(other, phone.base).wait_until_renewed()
+    phone.page.wait_for_selector("text=A newer page is ready")
+    assert phone.page.get_by_label("Part").input_value() == "Track cover"
+    assert phone.page.evaluate("window.before")
+    phone.press("Load it")
+    phone.page.wait_for_function("() => window.before === undefined")
+    phone.page.wait_for_selector("h1")
+    assert phone.page.get_by_label("Part").input_value() == "Track cover"
 
 
 def test_nothing_keeps_it_from_being_installed_and_woken_by_the_browser_it_sends_what_the_page_could_not(phone):

@@ -82,7 +82,7 @@ def test_a_newer_page_waits_while_somebody_types_and_takes_over_afterwards(brows
         phone.press("Take it: the last one")
         phone.page.evaluate("window.before = true")
         phone.press("Load it")
-        phone.page.wait_for_function("() => window.before === undefined")
+        phone.wait_until_renewed()
         until(phone.page, "async () => (await caches.keys()).join() === 'sillbook-site-anewer00page'")
         phone.page.wait_for_selector("text=Taken so far: 1")
         phone.keep("Keep it")

@@ -1,7 +1,6 @@
 /* The page looks after itself: it keeps itself on the phone, asks that nothing be thrown away, and takes up a newer one
    only when nothing is being typed. */
 
-const AGAIN = 1000; // ms until a newer page that does not come is asked again
 const ROOM = 50_000_000; // bytes; with less left, photos may not find room
 
 export function lookAfterItself(app, worker) {
@@ -17,9 +16,10 @@ async function register(app, address) {
   let pressed = false;
   const found = () => {
     if (registration.waiting === null || !hadOne) return;
-    if (!app.busy) takeOver(registration);
+    if (!app.busy) takeOver();
     else isReady();
   };
+  const takeOver = () => registration.waiting.postMessage("take over");
   const isReady = () => {
     app.newer = true;
     app.show();
@@ -34,7 +34,7 @@ async function register(app, address) {
   app.takeOver = () => {
     pressed = true;
     if (registration.waiting === null) location.reload();
-    else takeOver(registration);
+    else takeOver();
   };
   // It may come late, and because of another page of this phone: what is typed here meanwhile is not renewed under it.
   navigator.serviceWorker.addEventListener("controllerchange", () => {
@@ -43,15 +43,6 @@ async function register(app, address) {
     else isReady();
   });
   document.addEventListener("visibilitychange", () => document.hidden || registration.update().catch(() => {}));
-}
-
-/** Chromium lets the newer one wait until the one before has nothing to do, and looks again only when that has done
-    something: it is given something to do. */
-function takeOver(registration) {
-  if (registration.waiting === null) return;
-  registration.waiting.postMessage("take over");
-  registration.active?.postMessage("make way");
-  setTimeout(takeOver, AGAIN, registration);
 }
 
 /** As a module it may send while no page is open; a browser that cannot do that keeps the page all the same. */
