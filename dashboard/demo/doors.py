@@ -108,13 +108,17 @@ def take_on(company: Company, act: Act, number: str, title: str, *, builder: str
     return job
 
 
+def _stud(drawn: Drawn) -> str:
+    return "left-jamb" if drawn.pocket == "both" else "lock-jamb"
+
+
 def draw_door(company: Company, act: Act, job: Job, system: str, drawn: Drawn, seed: int) -> Door:
     """The opening, its unit and panels off the shop drawing, and what each step is planned to take."""
     made = company.systems[system]
     opening = make_opening(act, {
         "job": job, "tag": drawn.tag, "location": drawn.where, "rough_width": (drawn.width + 1) * INCH,
         "rough_height": (drawn.height + 1) * INCH, "substrate": drawn.substrate, "pocket_side": drawn.pocket,
-        "recess": 2 * INCH, "benchmark": "Red line on the lock-jamb stud, 1000 mm above finish floor",
+        "recess": 2 * INCH, "benchmark": f"Red line on the {_stud(drawn)} stud, 1000 mm above finish floor",
         "deflection_allowed": drawn.width * INCH // 720})
     unit = _with_its_sill(act, put_in_and_lay_out(act, opening.pk, {
         "system": made, "order_number": f"{job.number}-{drawn.tag}", "panel_count": drawn.panels,

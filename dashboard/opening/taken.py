@@ -42,7 +42,12 @@ def _beyond(one: TakenOff, reader: Reader) -> tuple[words.Note, ...]:
 
 
 def by_words(both: Both) -> str:
-    return _("as the opening was measured") if both.measured is not None else _("off the shop drawing")
+    if both.measured is None:
+        return _("off the shop drawing")
+    asked = both.measured.asked
+    if asked is not None and not asked.stations:
+        return _("as the opening was measured, without packing: its floor is not read yet")
+    return _("as the opening was measured")
 
 
 def taken_lines(one: TakenOff, reader: Reader) -> Iterable[str]:

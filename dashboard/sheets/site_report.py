@@ -36,7 +36,8 @@ def shown(opening: Opening, act: Act, reader: Reader, office: OfficeSettings) ->
             (_("Opening"), f"{opening.tag} {opening.location}"), (_("Benchmark"), opening.benchmark or "–"))],
         "headline": _("To be put right before our work goes on") if asked else _("Nothing is asked of the builder"),
         "waits": [words.wait(wait, reader) for wait in waits], "again": again, "reports": reports,
-        "floors": [_floor(found, reader) for found in passed], "tell": _tell(office),
+        "floors": [_floor(found, reader) for found in passed],
+        "tell": _tell(office) if asked else "",
         "footer": f"{office.company} · {job.number[:LONGEST]} · {opening.tag[:LONGEST]} · "
                   f"{_('printed %s') % reader.moment(act.now)}",
         "words": {"plan": _("The least work that puts it right, measured along the sill from its start"),

@@ -20,6 +20,7 @@ from tests.factories import (
     make_unit,
     make_user,
 )
+from tests.site import floor
 from tests.visits import queries, text
 from units.models import DoorSystem, Unit
 
@@ -102,8 +103,10 @@ def test_what_the_unit_takes_follows_from_what_is_tried_and_from_what_was_read(c
     tried = said(client, office, unit, height="3100")
     assert "With the gaps as they are drawn. Bead: cartridges 2" in tried
     page = said(client, office, unit)
-    assert "As the opening was measured." in page
+    assert "As the opening was measured, without packing: its floor is not read yet." in page
     assert "Changed since the drawing: cartridges of Bead: 2 → 4." in page
+    record_inspection(act_for(office), unit.opening_id, "floor-profile", floor())
+    assert "As the opening was measured. " in said(client, office, unit)
 
 
 def test_a_joint_too_narrow_for_how_it_moves_is_said_where_the_unit_is_tried(client, office, unit):

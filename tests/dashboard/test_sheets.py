@@ -204,8 +204,8 @@ def test_there_is_room_to_write_down_every_reading_that_is_still_before_it():
     assert list(blanks) == [
         "Rough opening", "Floor", "Pocket", "Benchmark and finish floors", "Frame, as set", "Longest fastener",
         "Head under its load", "Gap for the last panel", "Rollers at preset",
-        "Reveal: pocket interlock", "Force", "Sill again: panels stacked", "Sill again: panels spread",
-        "Sealing conditions"]
+        "Reveal: left interlock", "Reveal: right interlock", "Force", "Sill again: panels stacked",
+        "Sill again: panels spread", "Sealing conditions"]
     stations = blanks["Floor"][1][0]
     places = [text for row in stations["rows"] for text in row[::3] if text]
     assert stations["heads"] == ["At", "Outer line", "Inner line"] * 4
@@ -403,6 +403,7 @@ def test_of_a_floor_that_was_poured_again_the_builder_is_asked_nothing_until_it_
     assert (report["reports"], report["headline"]) == ([], "Nothing is asked of the builder")
     assert [line.partition(": ")[2].partition(",")[0] for line in report["again"]] == ["no longer counts"]
     assert "the floor was poured again" in report["again"][0]
+    assert report["tell"] == "", "nobody is told of what nobody was asked"
     assert typeset("site-report", report, "letter").startswith(b"%PDF")
     site.read("floor-profile", floor([0, 0, 0, 4] + [0] * 23))
     assert site_report.shown(site.opening, site.act(), READER, OfficeSettings())["again"] == []
