@@ -27,6 +27,7 @@ from jobs.models import User
 
 SHAPE = 1  # of the file; the page that writes it says so
 PHOTO = ("about", "about_id", "check_code", "caption")
+GATES = ("stage-change", "acceptance", "hold-point")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +64,40 @@ def read_copy(data: bytes) -> Copy:
 
 
 def take_in_copy(act: Act, copy: Copy) -> list[Became]:
-    """Entry by entry, then photo by photo; one that is refused holds up no other."""
+    """Entries, then photos; one that is refused holds up no other. A gate asks for the photos taken before it: it comes
+    after them, as from the telephone, and what was entered at its opening since comes after it."""
     theirs = Act.of(copy.person, act.now)
-    became: list[Became] = []
-    for first in range(0, len(copy.entries), MOST):
-        part = copy.entries[first:first + MOST]
-        became += [_entry(sent, told) for sent, told in zip(part, take_in(theirs, part), strict=True)]
-    became += [_photo(theirs, sent) for sent in copy.photos]
+    first, held = _in_turn(copy)
+    theirs_too = {_of(sent, "id") for sent in held}
+    since = [sent for sent in copy.photos if _of(sent, "about_id") in theirs_too]
+    became = _entries(theirs, first)
+    became += [_photo(theirs, sent) for sent in copy.photos if sent not in since]
+    became += _entries(theirs, held)
+    became += [_photo(theirs, sent) for sent in since]
     with carry_out(act) as done:
         done.note(act, "copy taken in", "people", copy.person.pk, entries=len(copy.entries), photos=len(copy.photos))
     return became
+
+
+def _in_turn(copy: Copy) -> tuple[list[Any], list[Mapping[str, Any]]]:
+    """What goes at once, and what waits for photos."""
+    with_photos = {_of(sent, "opening") for sent in copy.photos}
+    first, held, behind_a_gate = [], [], set()
+    for sent in copy.entries:
+        opening = _of(sent, "opening")
+        if _of(sent, "entry") in GATES and opening in with_photos:
+            behind_a_gate.add(opening)
+        (held if opening in behind_a_gate else first).append(sent)
+    return first, held
+
+
+def _of(sent: Any, name: str) -> str:
+    return str(sent.get(name, "")) if isinstance(sent, Mapping) else ""
+
+
+def _entries(theirs: Act, entries: list[Any]) -> list[Became]:
+    parts = (entries[first:first + MOST] for first in range(0, len(entries), MOST))
+    return [_entry(sent, told) for part in parts for sent, told in zip(part, take_in(theirs, part), strict=True)]
 
 
 def _entry(sent: Any, told: Mapping[str, Any]) -> Became:

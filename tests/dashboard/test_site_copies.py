@@ -1,6 +1,7 @@
 """A copy of a telephone's outbox, taken in by the office: in the name of whoever entered it, once however often."""
 
 import base64
+import datetime as dt
 import json
 
 import pytest
@@ -10,6 +11,7 @@ from django.urls import reverse
 from inspections.models import Photo, SetAsidePart
 from jobs.models import Change
 from jobs.models.base import new_id
+from jobs.stages import Stage
 from tests.factories import make_opening, make_user
 from tests.pictures import jpeg
 from tests.visits import site_today, text
@@ -52,6 +54,25 @@ def test_it_is_recorded_in_the_name_of_whoever_entered_it_and_once(client, site)
         ("Track cover", site.lead), ("Head block", site.lead)}
     assert Photo.objects.get().by == site.lead
     assert Change.objects.filter(what="copy taken in", by=site.office).count() == 2
+
+
+def test_a_stage_called_done_comes_after_the_photo_its_gate_asks_for(client, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    site = site_today(Stage.OPENING_VERIFIED)
+    site.evidence(Stage.FRAME_SET, without=("sill-supported",))
+
+    def entry(kind, minute, **data):
+        return {"id": str(new_id()), "entry": kind, "opening": site.opening.pk, "data": data,
+                "taken_at": (site.now + dt.timedelta(minutes=minute)).isoformat()}
+    looked = entry("confirmation", 1, check_code="sill-supported", answer="yes", looked_at="all along")
+    done, since = entry("stage-change", 3), entry("confirmation", 4, check_code="floor-sound", answer="yes")
+    pictures = [photo(site.opening, about="confirmation", about_id=one["id"], check_code=one["data"]["check_code"],
+                      taken_at=one["taken_at"]) for one in (since, looked)]
+    page = text(taken_in(client, site.office, {"outbox": 1, "person": site.lead.pk, "entries": [looked, done, since],
+                                               "photos": pictures}))
+    assert "recorded: 5" in page
+    site.opening.refresh_from_db()
+    assert site.opening.stage == Stage.FRAME_SET
 
 
 @pytest.mark.parametrize("data", [b"", b"{", b"[]", b'{"outbox": 2}', b'{"outbox": 1, "person": 99999}',
