@@ -78,6 +78,7 @@ def fill(phone: Phone, fields: dict[str, str]) -> None:
 
 def read_gap(phone: Phone, site: Site) -> None:
     phone.go(site.opening.pk, "sheet", "last-panel-gap")
+    phone.page.locator("#reading, main button.main").first.wait_for()
     if phone.page.locator("#reading").count():  # else it was entered, and the page killed before it was kept
         phone.page.fill("#reading", "18")
         phone.page.press("#reading", "Enter")

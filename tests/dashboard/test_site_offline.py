@@ -288,6 +288,26 @@ def test_a_phone_that_keeps_nothing_says_so_beforehand_and_shows_the_day_all_the
         assert not SetAsidePart.objects.exists()
 
 
+def test_a_disk_that_dies_while_the_page_still_asks_for_the_day_takes_nothing_away_that_is_open(browser, live_server):
+    site = site_today(Stage.PANELS_HUNG)
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.open()
+        phone.page.wait_for_selector(".stop")
+        asked = []
+        phone.page.route("**/site/day/", lambda route: asked.append(route))
+        phone.page.reload()
+        phone.page.wait_for_selector(".stop")
+        phone.page.evaluate("""async () => { (await import('/static/dashboard/site/store.js')).drop();
+          IDBFactory.prototype.open = () => { throw new DOMException('denied', 'SecurityError'); }; }""")
+        phone.go(site.opening.pk, "sheet", "last-panel-gap")
+        phone.page.wait_for_selector("#reading")
+        with phone.page.expect_response("**/site/day/"):
+            asked[0].continue_()
+        phone.press("An inch more")
+        assert phone.page.input_value("#reading") == "1"
+        assert "could not be opened" not in phone.said
+
+
 def test_a_private_window_and_a_phone_that_fills_up_are_said_before_anything_is_lost(browser, live_server):
     site = site_today(Stage.OPENING_VERIFIED)
     with phone_of(browser, live_server.url, site.lead) as phone:  # a private window, as every context of a test is

@@ -3,8 +3,9 @@
 
 import { asked, using } from "./store.js";
 
+/** What was half typed there; nothing where the disk does not answer: it is typed and judged all the same. */
 export async function draftOf(key) {
-  const row = await using("readonly", ["drafts"], ({ drafts }) => asked(drafts.get(key)));
+  const row = await using("readonly", ["drafts"], ({ drafts }) => asked(drafts.get(key))).catch(() => undefined);
   return row?.values;
 }
 

@@ -56,7 +56,7 @@ async function start() {
   new BroadcastChannel("sillbook-sent").addEventListener("message", goOut);
   document.addEventListener("visibilitychange", () => document.hidden || goOut());
   setInterval(goOut, EVERY);
-  await goOut();
+  await goOut().catch(() => {}); // the page is there: what is open in it stays, and it is tried again by and by
   lookAfterItself(app, WORKER);
 }
 

@@ -14,7 +14,7 @@ const LONG = { 16: 30, 8: 24, 4: 19, 2: 13, 1: 8 }; // how long a mark is drawn,
 let liking = { large: false, mm: null, thirty: false };
 
 export async function likings() {
-  liking = { ...liking, ...await noted("pad") };
+  liking = { ...liking, ...await noted("pad").catch(() => undefined) };
   document.documentElement.classList.toggle("glove", liking.large);
 }
 
