@@ -133,6 +133,23 @@ def test_a_stage_that_is_done_is_never_refused_and_what_became_of_it_stays_in_si
     phone.page.wait_for_function("() => !document.body.innerText.includes('Recorded, not advanced')")
 
 
+@pytest.mark.parametrize(("body", "said"), [
+    ({"entry": "part-set-aside", "data": {"what": "w" * 500}}, "Part: "),
+    ({"entry": "inspection", "data": {"kind": "rough-opening", "given": {"unit": "in", "widths": {"top": "wide"}}}},
+     "Top: write a length such as"),
+])
+def test_what_the_office_did_not_take_in_names_the_field_as_it_was_called_where_it_was_filled_in(phone, body, said):
+    phone.page.evaluate("""async ([opening, body]) => {
+      const { keep } = await import('/static/dashboard/site/outbox.js');
+      const person = await (await import('/static/dashboard/site/store.js')).noted('person');
+      await keep([{ person, opening, said: 'odd', body: { ...body, opening } }]); }""", [phone.site.opening.pk, body])
+    phone.page.evaluate("dispatchEvent(new Event('online'))")
+    phone.wait_until_sent()
+    phone.page.evaluate("location.hash = '#/outbox'")
+    phone.page.wait_for_selector("text=Not taken in")
+    assert said in phone.said
+
+
 def test_without_a_way_it_is_kept_and_said_so_and_goes_by_itself_when_there_is_one(phone):
     phone.page.context.set_offline(True)
     phone.go(phone.site.opening.pk, "act", "aside")

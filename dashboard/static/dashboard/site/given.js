@@ -19,8 +19,12 @@ export function givenBy(sheet, entered, place = "", now = new Date()) {
 
 /** What stands in the fields to begin with; not of stations: at those something is read or nothing. */
 function handedOut(sheet) {
-  const fields = sheet.groups.flatMap(({ fields = [], rows = [] }) => [...fields, ...rows.flatMap(([, of]) => of)]);
-  return Object.fromEntries(fields.map(field => [field.name, field.value ?? ""]));
+  return Object.fromEntries(fieldsOf(sheet).map(field => [field.name, field.value ?? ""]));
+}
+
+/** Its fields but for the stations. */
+export function fieldsOf(sheet) {
+  return sheet.groups.flatMap(({ fields = [], rows = [] }) => [...fields, ...rows.flatMap(([, of]) => of)]);
 }
 
 function nest(under, path, value) {

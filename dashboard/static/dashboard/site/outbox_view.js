@@ -1,6 +1,8 @@
 /* What is on this phone and what became of it, until somebody has dealt with it. */
 
+import { actsOf } from "./acts.js";
 import { h } from "./dom.js";
+import { fieldsOf } from "./given.js";
 import { copied, dealtWith, HERE, KEPT, REFUSED, THERE, tryAgain } from "./outbox.js";
 import { say } from "./says.js";
 import { ago } from "./since.js";
@@ -36,7 +38,7 @@ function line(app, row) {
   return [
     h("b", {}, row.said), h("p", { class: "small" },
       [opening && `${opening.job} · ${opening.tag}`, ago(row.taken_at)].filter(Boolean).join(", ")),
-    problem && h("p", { class: "wait" }, refusal(problem)),
+    problem && h("p", { class: "wait" }, refusal(problem, name => labelOf(opening, row.body, name))),
     reasons?.length > 0 && h("p", { class: "small" }, say("reasons on the page")),
     row.told?.differs && h("p", { class: "wait" }, say("differs")),
     row.state === REFUSED && h("button",
@@ -47,9 +49,18 @@ function line(app, row) {
 }
 
 /** In the phone's language, as the office answered; of a field that cannot be read its detail says the same again. */
-function refusal({ code, detail, fields = {} }) {
-  const rights = Object.entries(fields).map(([name, right]) => `${name.replace(/^data\./, "")}: ${right}`);
+function refusal({ code, detail, fields = {} }, label) {
+  const rights = Object.entries(fields).map(([name, right]) => `${label(name)}: ${right}`);
   return [code === "bad-input" && rights.length > 0 ? "" : detail, ...rights].filter(Boolean).join(" ");
+}
+
+/** What a field is called where it was filled in; what stands in no form has only its name. */
+function labelOf(opening, body, name) {
+  const plain = name.replace(/^(data\.)?(given\.)?/, "");
+  const told = opening === undefined ? [] : [
+    ...opening.sheets.filter(sheet => sheet.kind === body.data?.kind).flatMap(fieldsOf),
+    ...actsOf(opening).filter(act => act.told.entry === body.entry).flatMap(act => act.told.fields)];
+  return told.find(field => field.name === plain)?.label ?? plain;
 }
 
 const MOST_AT_ONCE = 12_000_000; // letters of one file: the office takes in no larger ones
