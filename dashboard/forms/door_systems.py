@@ -219,7 +219,7 @@ class SystemForm:
                                      CHOICES.get(column.name, ())))
         naming = AT_PLACE.get(table.name, 1)
         called = words.place if table.name in AT_PLACE else str
-        title = ", ".join(called(f.value) for f in fields[:naming] if f.value) or _("one more")
+        title = ", ".join(called(f.value) for f in fields[:naming] if f.value) or _("one to be added")
         was = Field(f"{table.name}.{n}.was", "", json.dumps(kept) if kept else "")
         says = tuple((f.label, str(dict(f.choices).get(f.value, f.value))) for f in fields[naming:] if f.value)
         return Row(title, was, tuple(fields), any(f.error for f in fields), says)
