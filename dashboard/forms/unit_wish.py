@@ -100,8 +100,8 @@ class Trial:
             self._field("system", _("Door system"), choices=self._system_choices),
             self._field("width", _("Frame width"), _("outside of the frame, without the pocket")),
             self._field("height", _("Frame height")),
-            self._field("panels", _("Number of panels")),
             self._field("way", _("Opens"), choices=ways),
+            self._field("panels", _("Number of panels")),
             self._field("more_on", _("More panels on the"), _("of an odd number two ways"), sides),
             self._field("glass", _("Glass"), choices=self._glass_choices),
         )
