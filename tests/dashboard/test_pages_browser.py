@@ -414,7 +414,7 @@ def test_trying_another_unit_swaps_what_follows_and_leaves_the_form_as_it_is(bro
         page.fill("[name=panels]", "4")
         page.keyboard.press("Tab")
         page.wait_for_selector("text=As tried")
-        assert page.evaluate("document.activeElement.name") == "way", "one types on"
+        assert page.evaluate("document.activeElement.name") == "more_on", "one types on"
         assert page.inner_text("[role=status]"), "and hears of it"
         page.fill("[name=width]", "wide")
         page.keyboard.press("Enter")
