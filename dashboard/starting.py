@@ -16,7 +16,7 @@ from django.db import Error, connection, transaction
 from django.utils import timezone
 from redis.exceptions import RedisError
 
-from dashboard import broker, environment, pulse
+from dashboard import broker, environment, pulse, static_files
 from dashboard.demo.company import SignIn
 from dashboard.demo.making import make_demo
 from dashboard.supervisor import BROKER, CannotStart, Commands, check_free, hold
@@ -132,7 +132,9 @@ def _collect_static_files() -> None:
 
 
 def _static_sources() -> str:
-    files = (storage.path(name) for finder in get_finders() for name, storage in finder.list([]))
+    """Which files they are as they are now, and what makes of them what is sent."""
+    files = [static_files.__file__, *(
+        storage.path(name) for finder in get_finders() for name, storage in finder.list([]))]
     return "\n".join(sorted(f"{path} {Path(path).stat().st_mtime_ns}" for path in files))
 
 

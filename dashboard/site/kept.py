@@ -8,27 +8,46 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from django.conf import settings
+from django.contrib.staticfiles.storage import staticfiles_storage
 from django.template.loader import get_template
 from django.templatetags.static import static
 from django.utils.translation import get_language
 
 from dashboard.site.words import words_told
+from dashboard.static_files import BEHIND, PAGE, ROOMS, SITE
 from dashboard.written import written_as
 
-ROOMS = ("dashboard/site", "dashboard/calc")
 STATIC = Path(__file__).resolve().parent.parent / "static"
 
 
-@cache
+def page() -> str:
+    """The script of the page, by the name it has among the static files."""
+    return SITE if _is_joined() else PAGE
+
+
+def behind() -> tuple[str, str]:
+    """What goes while no page is open: what a script imports of which one, as it stands in front of the latter."""
+    return ("{ behind }", SITE) if _is_joined() else ("* as behind", BEHIND)
+
+
 def scripts() -> tuple[str, ...]:
-    """The modules, by the names they have among the static files."""
-    return tuple(sorted(f"{room}/{path.name}" for room in ROOMS for path in (STATIC / room).glob("*.js")))
+    """All that it runs; while it is worked on, its modules as they are written."""
+    return (SITE,) if _is_joined() else _modules()
+
+
+def _is_joined() -> bool:
+    return getattr(staticfiles_storage, "joins", False)
+
+
+@cache
+def _modules() -> tuple[str, ...]:
+    return tuple(sorted(f"{room}{path.name}" for room in ROOMS for path in (STATIC / room).glob("*.js")))
 
 
 def files() -> list[str]:
-    """The addresses of all that the page is made of, but for the page itself."""
-    names = [*scripts(), "dashboard/site.css", "dashboard/sillbook.svg", *icons()]
-    return [static(name) for name in names]
+    """The addresses of all that the page is made of, but for the page itself. Its icons are the browser's, which asks
+    for them when somebody puts the page among the telephone's programs."""
+    return [static(name) for name in (*scripts(), "dashboard/site.css", "dashboard/sillbook.svg")]
 
 
 def icons() -> list[str]:

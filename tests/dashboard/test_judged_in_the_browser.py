@@ -1,11 +1,10 @@
 """The telephone judges as the office does: the same whole answer from the same readings, to the last printed digit.
 
-Its modules run in a real Chromium as they are sent, beside the sums they were written after: every vector, and
-readings at random."""
+Its modules run in a real Chromium as they are sent, joined and small, beside the sums they were written after: every
+vector, and readings at random."""
 
 import json
 from collections import Counter
-from pathlib import Path
 
 import pytest
 from csp.utils import build_policy
@@ -16,14 +15,14 @@ from jobs.calc.verdict import FAIL, PASS, BadInput
 from tests.browser import chromium, opened
 from tests.random_conditions import conditions, reveals
 from tests.random_readings import CASES, COUNT, NEAR, SIXTEENTH, written
-from tests.sent import scripts_sent
+from tests.sent import modules_sent
 from tests.verdicts import unlike, vectors
 
 HERE = "https://telephone.example/"
 SUMS = {"floor": floor, "opening": opening, "frame": frame, "reveal": reveal, "sealing": sealing}  # each has its module
 ALL_CASES = {**CASES, reveal.NAME: reveals, sealing.NAME: conditions}
-JUDGED = """async ([modules, cases]) => {
-  const [{ judge, LIMITS }, { limits }, { BadInput }] = await Promise.all(modules.map(module => import(module)));
+JUDGED = """async ([name, cases]) => {
+  const { [name]: { judge, LIMITS }, inputs: { limits }, verdict: { BadInput } } = await import('/sent.js');
   return JSON.stringify(JSON.parse(cases).map(([given, sent, unit]) => {
     try {
       return judge(given, limits(sent, LIMITS, unit));
@@ -34,8 +33,8 @@ JUDGED = """async ([modules, cases]) => {
     }
   }));
 }"""
-READ = """async ([module, texts]) => {
-  const { parse, formatInches } = await import(module);
+READ = """async texts => {
+  const { lengths: { parse, formatInches } } = await import('/sent.js');
   return texts.map(([text, unit]) => {
     try {
       const nm = parse(text, unit);
@@ -51,35 +50,30 @@ READ = """async ([module, texts]) => {
 class Telephone:
     """A page under our content policy, to which the sums are sent as to any telephone."""
 
-    def __init__(self, page, folder):
-        self.page, self.storage = page, scripts_sent(folder)
+    def __init__(self, page):
+        self.page = page
+        self._sent = modules_sent(*(f"dashboard/calc/{name}.js" for name in (*SUMS, "inputs", "verdict", "lengths")))
         page.route(f"{HERE}**", self._serve)
         page.goto(HERE)
 
     def _serve(self, route):
-        name = route.request.url.removeprefix(HERE)
-        if name:
-            path = Path(self.storage.location) / name.removeprefix("static/")
-            route.fulfill(path=path, content_type="text/javascript")
+        if route.request.url == f"{HERE}sent.js":
+            route.fulfill(body=self._sent, content_type="text/javascript")
         else:
             route.fulfill(body="<!doctype html><title>Telephone</title>", content_type="text/html",
                           headers={"Content-Security-Policy": build_policy()})
 
-    def module(self, name):
-        return f"/static/{self.storage.stored_name(f'dashboard/calc/{name}.js')}"
-
     def judges(self, name, cases):
-        modules = [self.module(one) for one in (name, "inputs", "verdict")]
-        return json.loads(self.page.evaluate(JUDGED, [modules, json.dumps(cases)]))
+        return json.loads(self.page.evaluate(JUDGED, [name, json.dumps(cases)]))
 
     def reads(self, texts):
-        return self.page.evaluate(READ, [self.module("lengths"), texts])
+        return self.page.evaluate(READ, texts)
 
 
 @pytest.fixture(scope="module")
-def telephone(tmp_path_factory):
+def telephone():
     with chromium() as browser, opened(browser, None) as page:
-        yield Telephone(page, tmp_path_factory.mktemp("sent"))
+        yield Telephone(page)
         assert page.complaints == []
 
 

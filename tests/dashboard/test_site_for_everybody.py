@@ -77,6 +77,8 @@ class Heard:
         self.enter(name)
         self.page.wait_for_function("title => document.title.startsWith(title)", arg=title)
         self.page.wait_for_function("() => document.querySelector('main').contains(document.activeElement)")
+        self.page.wait_for_function("""() => document.querySelector('.sheet') === null
+          || document.activeElement.closest('.step') !== null""")  # a sheet goes on to its first reading
         role, name, description = self.now
         assert (name if role == "heading" else description).startswith(title)
 

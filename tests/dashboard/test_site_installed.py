@@ -3,13 +3,17 @@
 import json
 
 import pytest
+from django.templatetags.static import static
 
 from dashboard.site import kept
-from inspections.models import SetAsidePart
+from dashboard.static_files import SITE
+from inspections.models import Inspection, SetAsidePart
 from jobs.stages import Stage
 from tests.browser import CHROMIUM
 from tests.phone import Phone, phone_of, until
+from tests.sent import as_sent
 from tests.visits import site_today
+from tests.workday import read_gap
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PROGRAM = CHROMIUM  # only with its window does it know of installing
@@ -18,9 +22,10 @@ ALL_KEPT = "async () => (await navigator.serviceWorker.ready).active.state === '
 
 
 @pytest.fixture
-def phone(browser, live_server):
+def phone(browser, live_server, settings, tmp_path):
+    """With the page as a started server sends it: one script."""
     site = site_today(Stage.OPENING_VERIFIED)
-    with phone_of(browser, live_server.url, site.lead) as held:
+    with as_sent(settings, tmp_path / "sent"), phone_of(browser, live_server.url, site.lead) as held:
         held.site = site
         held.open()
         held.page.wait_for_selector(".stop")
@@ -77,6 +82,20 @@ def test_where_somebody_types_nothing_is_renewed_because_another_page_of_the_pho
     phone.page.wait_for_function("() => window.before === undefined")
     phone.page.wait_for_selector("h1")
     assert phone.page.get_by_label("Part").input_value() == "Track cover"
+
+
+def test_as_it_is_sent_it_opens_without_signal_and_sends_what_was_kept(phone):
+    assert phone.page.evaluate("performance.getEntriesByType('resource').map(one => one.name)"
+                               ".filter(name => name.endsWith('.js'))") == [f"{phone.base}{static(SITE)}"]
+    phone.page.context.set_offline(True)
+    phone.page.reload()
+    phone.page.wait_for_selector(".stop")
+    read_gap(phone, phone.site)
+    phone.press("Keep it", exact=True)
+    phone.page.wait_for_function("() => document.body.dataset.unsent === '1'")
+    phone.page.context.set_offline(False)
+    phone.wait_until_sent()
+    assert Inspection.objects.get(kind="last-panel-gap").given["gap"] == "18"
 
 
 def test_nothing_keeps_it_from_being_installed_and_woken_by_the_browser_it_sends_what_the_page_could_not(phone):

@@ -15,6 +15,7 @@ from tests.browser import violations
 from tests.factories import give_work, make_job, make_opening, make_unit, make_user
 from tests.phone import phone_of, until
 from tests.pictures import jpeg
+from tests.sent import as_sent
 from tests.visits import queries, site_day, site_today
 from units.models import PanelChange
 
@@ -25,6 +26,12 @@ OVER = "document.documentElement.scrollWidth - document.documentElement.clientWi
 @pytest.fixture(autouse=True)
 def _own_folder(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
+
+
+@pytest.fixture
+def _as_sent(settings, tmp_path):
+    with as_sent(settings, tmp_path / "sent"):
+        yield
 
 
 @pytest.fixture
@@ -358,6 +365,7 @@ def measure_floor(phone, readings):
 to_be_measured = pytest.mark.parametrize("phone", [Stage.TO_BE_MEASURED], indirect=True, ids=[""])
 
 
+@pytest.mark.usefixtures("_as_sent")
 @to_be_measured
 def test_a_floor_is_read_in_a_few_touches_and_what_fails_is_said_at_once_without_signal(phone):
     phone.page.context.set_offline(True)

@@ -1,4 +1,4 @@
-{% autoescape off %}{% if module %}import { sendBehind } from {{ sending }};
+{% autoescape off %}{% if module %}import {{ behind }} from {{ sending }};
 {% endif %}/* Keeps the site page on this telephone, file by file, under one version; the day and what is sent are the page's own. */
 
 const VERSION = {{ version }};
@@ -47,6 +47,6 @@ async function kept(wanted, request) {
 {% if module %}
 // Where a browser has it, the outbox goes also while no page is open.
 self.addEventListener("sync", event => {
-  if (event.tag === "outbox") event.waitUntil(sendBehind());
+  if (event.tag === "outbox") event.waitUntil(behind.sendBehind());
 });
 {% endif %}{% endautoescape %}
