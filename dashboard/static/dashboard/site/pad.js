@@ -42,73 +42,81 @@ export function inchesRead(text) {
 }
 
 /**
- * @param {{unit: "in"|"mm", signed: boolean, value: string, last: string, label: string, about?: string, next: string,
- *   onTaken: (text: string) => void, again: () => void}} of
- *   `last`: what was read before it, if anything; `about`: the id of what is said about it; `onTaken` is told once,
- *   when it is to go on; `again` draws it anew, after another way was chosen
+ * One pad for as many readings of one kind as there are: its keys stay, what is asked for changes.
+ *
+ * @param {"in"|"mm"} unit of the sheet
+ * @param {boolean} signed whether a reading may be under nothing
+ * @param {{onTaken: (text: string) => void, again: () => void}} then `onTaken` is told once a reading, when it is to go
+ *   on; `again` draws it anew, after another way was chosen
+ * @returns {{box: HTMLElement, ask: (of: {label: string, about?: string, value: string, last: string, next: string})
+ *   => void}} `last`: what was read before it, if anything; `about`: the id of what is said about it
  */
-export function pad(of) {
-  const millimetres = liking.mm ?? of.unit === "mm";
-  const box = h("div", { class: "pad" });
-  const reading = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none",
-    autocomplete: "off", value: of.value,
-    "aria-describedby": of.about, enterkeyhint: "next" });
-  const unit = millimetres ? "mm" : "in";
+export function pad(unit, signed, { onTaken, again }) {
+  const millimetres = liking.mm ?? unit === "mm";
+  const shown = millimetres ? "mm" : "in";
+  const now = { field: null, last: "", signed }; // what is asked for
   const readOut = h("p", { class: "read-out", role: "status" }); // of a key that is pressed nothing else is heard
   const show = text => {
-    reading.value = text;
-    readOut.textContent = `${text} ${unit}`;
-    marks();
+    now.field.value = text;
+    readOut.textContent = `${text} ${shown}`;
+    keys.marks();
   };
+  const keys = millimetres ? inMillimetres(now, show) : inInches(now, show);
   const take = () => {
-    const text = reading.value.trim();
+    const text = now.field.value.trim();
     if (text === "") {
       readOut.textContent = say("nothing entered"); // and no further: Next pressed twice shall not pass a station over
-      reading.focus();
+      now.field.focus();
       return;
     }
-    of.onTaken(unit === of.unit || HAS_UNIT.test(text) ? text : `${text} ${unit}`); // a bare number is in the pad's
+    onTaken(shown === unit || HAS_UNIT.test(text) ? text : `${text} ${shown}`); // a bare number is in the pad's
   };
-  reading.addEventListener("keydown", event => {
-    if (event.key !== "Enter") return;
-    event.preventDefault();
-    take();
-  });
-  reading.addEventListener("input", () => marks());
-  const keys = millimetres ? inMillimetres(of, reading, show) : inInches(of, reading, show);
-  const marks = keys.marks;
-  const read = h("div", { class: "read" }, h("label", { class: "label", for: "reading" }, of.label),
-    h("p", {}, reading, " ", h("span", { class: "unit" }, unit)), readOut);
+  const read = h("div", { class: "read" });
+  const next = h("button", { type: "button", class: "main", id: "next", on: { click: take } });
   const toggle = (name, on, how) => h("button",
     { type: "button", class: "key", id: `like-${Object.keys(how)[0]}`, "aria-pressed": String(on),
     on: { click: () => {
       like(how);
-      of.again();
+      again();
     } } }, say(name));
-  box.append(
+  const box = h("div", { class: "pad" },
     h("div", { class: "tape" }, liking.large ? [read, keys.less, keys.more]
       : [keys.less, read, keys.more]), // as it stands
     ...keys.rows,
-    h("div", { class: "onward" },
-      h("button", { type: "button", class: "main", id: "next", on: { click: take } }, of.next)),
+    h("div", { class: "onward" }, next),
     h("details", { class: "likings", id: "likings" }, h("summary", {}, say("pad")), h("div", { class: "keys" },
       toggle("glove size", liking.large, { large: !liking.large }),
       toggle("millimetres", millimetres, { mm: !millimetres }),
       !millimetres && toggle("thirty-seconds", liking.thirty, { thirty: !liking.thirty }))));
-  marks();
-  return box;
+  const ask = of => {
+    // Another field each time: a screen reader says what is asked for when one comes to it.
+    now.field = h("input", { id: "reading", class: "reading", type: "text", inputmode: "none", autocomplete: "off",
+      value: of.value, "aria-describedby": of.about, enterkeyhint: "next" });
+    now.field.addEventListener("keydown", event => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      take();
+    });
+    now.field.addEventListener("input", keys.marks);
+    now.last = of.last;
+    readOut.textContent = "";
+    read.replaceChildren(h("label", { class: "label", for: "reading" }, of.label),
+      h("p", {}, now.field, " ", h("span", { class: "unit" }, shown)), readOut);
+    next.textContent = of.next;
+    keys.anew();
+  };
+  return { box, ask };
 }
 
-function inInches(of, reading, show) {
-  const start = inchesRead(of.last) ?? 0;
-  const now = () => inchesRead(reading.value) ?? start;
-  const set = parts => show(inchesSaid(of.signed ? parts : Math.max(0, parts)));
+function inInches(asked, show) {
+  const now = () => inchesRead(asked.field.value) ?? inchesRead(asked.last) ?? 0;
+  const set = parts => show(inchesSaid(asked.signed ? parts : Math.max(0, parts)));
   const step = liking.thirty ? 2 : 4;
   const whole = by => h("button", { type: "button", class: "whole",
     "aria-label": say(by < 0 ? "an inch less" : "an inch more"),
     on: { click: () => set(now() + by * 64) } }, by < 0 ? "−" : "+");
   const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
-    click: () => set((inchesRead(of.last) ?? now()) + n * step) } },
+    click: () => set((inchesRead(asked.last) ?? now()) + n * step) } },
   n === 0 ? say("as last") : `${n < 0 ? "−" : "+"}${inchesSaid(Math.abs(n) * step)}`));
   const keys = Array.from({ length: MARKS }, (_, n) => {
     const button = h("button", { type: "button", class: "key mark", on: { click: () => {
@@ -126,14 +134,22 @@ function inInches(of, reading, show) {
     set(sign * (parts - parts % 4 + (half.pressed ? 2 : 0)));
   } } }, "+ 1/32");
   const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
+  let pressed;
   const marks = () => {
-    const parts = inchesRead(reading.value);
-    keys.forEach((key, n) => key.setAttribute("aria-pressed",
-      String(parts !== null && Math.floor((Math.abs(parts) % 64) / 4) === n)));
+    const parts = inchesRead(asked.field.value);
+    const mark = parts === null ? null : Math.floor((Math.abs(parts) % 64) / 4);
+    if (mark === pressed) return;
+    pressed = mark;
+    keys.forEach((key, n) => key.setAttribute("aria-pressed", String(n === mark)));
   };
-  return { less: whole(-1), more: whole(1), marks, rows: [
+  const anew = () => {
+    half.pressed = false;
+    thirty.setAttribute("aria-pressed", "false");
+    marks();
+  };
+  return { less: whole(-1), more: whole(1), marks, anew, rows: [
     h("div", { class: "nudges" }, nudges), h("div", { class: "marks" }, liking.large ? eighthsFirst(keys) : keys),
-    (of.signed || liking.thirty) && h("div", { class: "keys" }, of.signed && sign,
+    (asked.signed || liking.thirty) && h("div", { class: "keys" }, asked.signed && sign,
       liking.thirty && thirty)].filter(Boolean) };
 }
 
@@ -149,16 +165,16 @@ function markDrawn(n) {
     draw("path", { d: `M4 0V${LONG[halves]}`, stroke: "currentColor", "stroke-width": 2.4 }));
 }
 
-function inMillimetres(of, reading, show) {
+function inMillimetres(asked, show) {
   const read = text => (/^\s*[-+\u2212]?\d+([.]\d+)?\s*(mm)?\s*$/.test(text ?? "")
     ? Number.parseFloat(String(text).replace("\u2212", "-")) : null);
-  const now = () => read(reading.value) ?? read(of.last) ?? 0;
-  const set = mm => show(String(Math.round((of.signed ? mm : Math.max(0, mm)) * 10) / 10));
+  const now = () => read(asked.field.value) ?? read(asked.last) ?? 0;
+  const set = mm => show(String(Math.round((asked.signed ? mm : Math.max(0, mm)) * 10) / 10));
   const by = n => h("button", { type: "button", class: "whole", "aria-label": say(n < 0 ? "ten less" : "ten more"),
     on: { click: () => set(now() + n) } },
     n < 0 ? "−" : "+");
   const nudges = [-2, -1, 0, 1, 2].map(n => h("button", { type: "button", class: n === 0 ? "key same" : "key", on: {
-    click: () => set((read(of.last) ?? now()) + n) } }, n === 0 ? say("as last")
+    click: () => set((read(asked.last) ?? now()) + n) } }, n === 0 ? say("as last")
       : `${n < 0 ? "−" : "+"}${Math.abs(n)}`));
   const digits = Array.from({ length: 10 }, (_, n) => h("button", { type: "button", class: "key", on: { click: () => {
     const mm = now();
@@ -167,6 +183,6 @@ function inMillimetres(of, reading, show) {
   const half = h("button", { type: "button", class: "key",
     on: { click: () => set(Math.trunc(now()) + (now() % 1 === 0 ? 0.5 : 0)) } }, "+ 0.5");
   const sign = h("button", { type: "button", class: "key", on: { click: () => set(-now()) } }, "+ / −");
-  return { less: by(-10), more: by(10), marks: () => {}, rows: [
-    h("div", { class: "nudges" }, nudges), h("div", { class: "marks digits" }, digits, half, of.signed && sign)] };
+  return { less: by(-10), more: by(10), marks: () => {}, anew: () => {}, rows: [
+    h("div", { class: "nudges" }, nudges), h("div", { class: "marks digits" }, digits, half, asked.signed && sign)] };
 }

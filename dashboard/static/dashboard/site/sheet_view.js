@@ -34,7 +34,11 @@ function whereView(opening, sheet) {
 class Filling {
   constructor(app, opening, sheet, place, box) {
     Object.assign(this, { app, opening, sheet, place, box, steps: stepsOf(sheet), typed: {}, at: 0,
-      onward: null, taken: "" });
+      onward: null, taken: "", pad: null });
+    this.byPad = { onTaken: text => this.take(this.steps[this.at], text), again: () => {
+      this.pad = null;
+      this.show();
+    } };
     this.draft = `${app.person} sheet ${opening.id} ${sheet.key} ${place}`; // nobody finds what another one typed
     const placeSaid = sheet.places.find(([name]) => name === place)?.[1];
     this.title = h("h1", { tabindex: "-1", id: "sheet" }, [sheet.title, placeSaid].filter(Boolean).join(", "));
@@ -69,11 +73,16 @@ class Filling {
     this.drawn.replaceChildren(...[profile(this.sheet, this.typed, step, answer)].filter(Boolean));
     sayIn(this.readBack, [this.taken]);
     sayIn(this.answered, answer ? [verdict(answer)] : []);
-    renewed(this.step, (step === undefined ? this.finished() : this.asked(step)).flat(Infinity).filter(Boolean));
     renewed(this.rest, [this.takenSoFar(), h("div", { class: "keys" },
       step && h("button", { type: "button", class: "quiet", id: "skip",
         on: { click: event => this.skip(step, event.detail === 0) } }, say("not read")),
       h("a", { class: "quiet", href: to(this.opening) }, say("back")))].filter(Boolean));
+    // Last, for it has the focus: the browser lays everything out as soon as it is given back.
+    if (step?.how === "length") this.askByPad(step);
+    else {
+      this.pad = null;
+      renewed(this.step, (step === undefined ? this.finished() : this.asked(step)).flat(Infinity).filter(Boolean));
+    }
     this.keepUnderTheThumb(stood);
   }
 
@@ -106,11 +115,28 @@ class Filling {
     if (stood !== undefined && stands !== undefined) scrollBy(0, stands - stood);
   }
 
-  asked(step) {
-    const next = this.steps[this.onward ?? this.at + 1];
-    const goes = next === undefined ? say("last one") : say("next", { what: next.station?.at ?? next.label });
-    const head = h("div", { id: "asked-of" }, h("p", { class: "label" }, step.group),
+  head(step) {
+    return h("div", { id: "asked-of" }, h("p", { class: "label" }, step.group),
       step.hint && h("p", { class: "small" }, step.hint));
+  }
+
+  onwardFrom() {
+    const next = this.steps[this.onward ?? this.at + 1];
+    return next === undefined ? say("last one") : say("next", { what: next.station?.at ?? next.label });
+  }
+
+  /** From one length to the next the keys stay: to make them anew takes longer than to judge. */
+  askByPad(step) {
+    const signed = step.signed === true, head = this.head(step), before = this.pad?.signed === signed;
+    if (!before) this.pad = { signed, ...pad(this.sheet.unit, signed, this.byPad) };
+    this.pad.ask({ label: step.label, about: this.aboutIt(step), value: this.typed[step.name] ?? step.start ?? "",
+      last: this.last(step), next: this.onwardFrom() });
+    if (before) this.step.querySelector("#asked-of").replaceWith(head);
+    else renewed(this.step, [head, this.pad.box]);
+  }
+
+  asked(step) {
+    const head = this.head(step);
     const about = this.aboutIt(step);
     if (step.how === "choice") {
       return [head, h("fieldset", { "aria-describedby": about }, h("legend", {}, step.label),
@@ -120,23 +146,16 @@ class Filling {
           "aria-pressed": String((this.typed[step.name] ?? step.start) === value),
           on: { click: () => this.take(step, value, said) } }, said))))];
     }
-    if (step.how !== "length") {
-      const input = h("input", { id: "f-step", type: "text", inputmode: step.how === "number" ? "decimal"
-        : "text", autocomplete: "off",
-        "aria-describedby": about, value: this.typed[step.name] ?? step.start });
-      const take = event => {
-        event.preventDefault();
-        if (input.value.trim() !== "") this.take(step, input.value.trim());
-        else this.skip(step);
-      };
-      return [head, h("form", { on: { submit: take } },
-        h("p", { class: "field" }, h("label", { for: "f-step" }, step.label), input),
-        h("button", { class: "main", id: "next" }, goes))];
-    }
-    return [head, pad({ unit: this.sheet.unit, signed: step.signed === true,
-      value: this.typed[step.name] ?? step.start ?? "",
-      last: this.last(step), label: step.label, about, next: goes, onTaken: text => this.take(step, text),
-      again: () => this.show() })];
+    const input = h("input", { id: "f-step", type: "text", inputmode: step.how === "number" ? "decimal" : "text",
+      autocomplete: "off", "aria-describedby": about, value: this.typed[step.name] ?? step.start });
+    const take = event => {
+      event.preventDefault();
+      if (input.value.trim() !== "") this.take(step, input.value.trim());
+      else this.skip(step);
+    };
+    return [head, h("form", { on: { submit: take } },
+      h("p", { class: "field" }, h("label", { for: "f-step" }, step.label), input),
+      h("button", { class: "main", id: "next" }, this.onwardFrom()))];
   }
 
   /** What is read out besides: the sheet and its cautions at the start, for the focus goes past them; of what it is
@@ -181,11 +200,15 @@ class Filling {
   takenSoFar() {
     const read = this.steps.map((step, n) => [step, n]).filter(([step]) => this.typed[step.name]);
     if (read.length === 0) return null;
-    return h("details", { id: "so-far" }, h("summary", {}, say("taken so far", { n: read.length })),
-      h("ul", { class: "keys" },
-      read.map(([step, n]) => h("li", {},
-        h("button", { type: "button", class: "key", on: { click: () => this.correct(n) } },
-        `${step.label}: ${saidOf(step, this.typed[step.name])}`)))));
+    const keys = () => h("ul", { class: "keys" }, read.map(([step, n]) => h("li", {},
+      h("button", { type: "button", class: "key", on: { click: () => this.correct(n) } },
+        `${step.label}: ${saidOf(step, this.typed[step.name])}`))));
+    const unfolded = this.rest.querySelector("#so-far")?.open === true;
+    const list = h("details", { id: "so-far" }, h("summary", {}, say("taken so far", { n: read.length })),
+      unfolded && keys());
+    // Most never look: until they do there is nothing in it, whose making would hold up the answer.
+    list.addEventListener("toggle", () => list.querySelector("ul") || list.append(keys()));
+    return list;
   }
 
   answer() {
