@@ -168,6 +168,9 @@ def _judged(page: Page, opening: int) -> float:
 
 
 def _outbox(page: Page, person: int, opening: int) -> float:
+    page.reload()  # with the day as it is by now: what others entered since is asked for by itself
+    page.wait_for_selector("h1")
+    page.wait_for_load_state("networkidle")
     page.evaluate(OUTBOX)
     page.context.set_offline(True)
     page.evaluate(KEEP, [person, opening, DAY])

@@ -125,12 +125,12 @@ export function ofOthers(person) {
  */
 export function settle(answers, now = new Date()) {
   return using("readwrite", ["entries", "pictures"], async tables => {
-    for (const [id, { state, told }] of answers) {
+    await Promise.all([...answers].map(async ([id, { state, told }]) => {
       const entry = await asked(tables.entries.index("id").get(id));
-      if (entry === undefined || entry.state !== HERE) continue; // another page was told the same
+      if (entry === undefined || entry.state !== HERE) return; // another page was told the same
       await asked(tables.entries.put({ ...entry, state, told, sent_at: now.toISOString() }));
-      if (state === THERE) await asked(tables.pictures.delete(id));
-    }
+      if (state === THERE && entry.what === "photo") await asked(tables.pictures.delete(id));
+    }));
   });
 }
 
