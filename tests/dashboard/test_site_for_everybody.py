@@ -47,8 +47,12 @@ class Heard:
     @property
     def now(self) -> tuple[str, str, str]:
         """Role, name and description of what has the focus; before the description that of the group it is in."""
-        at = self.line.send("Runtime.evaluate", {"expression": "document.activeElement"})["result"]["objectId"]
-        it, *around = self.line.send("Accessibility.getPartialAXTree", {"objectId": at})["nodes"]
+        for _ in range(50):
+            at = self.line.send("Runtime.evaluate", {"expression": "document.activeElement"})["result"]["objectId"]
+            it, *around = self.line.send("Accessibility.getPartialAXTree", {"objectId": at})["nodes"]
+            if _of(it, "role") != "none":
+                break
+            self.page.wait_for_timeout(20)  # the view is renewed just now, and gives the focus back
         groups = [one for one in around if _of(one, "role") == "group"]
         return _of(it, "role"), _of(it, "name"), " ".join(_of(one, "description") for one in (*groups, it)).strip()
 
