@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import wraps
 from math import ceil
+from typing import ParamSpec
 
+from django.utils.html import escape
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from dashboard import written
@@ -15,10 +20,25 @@ from inspections.services.readers import clock_of, zone_of
 from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
 from jobs.models import OfficeSettings, User
 
+Said = ParamSpec("Said")
 FINEST = 64  # marks to the inch; finer than that nobody reads a tape
 POUND_FORCE = 4.4482216152605  # N
 POUND = 453.59237  # g
 SQUARE_FOOT = 0.09290304  # m2
+
+
+class Figure(str):
+    """An amount with its unit. On a page it is never broken in two; everywhere else it is the text it is."""
+
+    def __html__(self) -> str:
+        return SafeString(escape(str.__str__(self)).replace(" ", "\N{NO-BREAK SPACE}"))
+
+
+def _figure(said: Callable[Said, str]) -> Callable[Said, str]:
+    @wraps(said)
+    def figure(*given: Said.args, **how: Said.kwargs) -> str:
+        return Figure(said(*given, **how))
+    return figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +64,7 @@ class Reader:
 
     # ---- lengths ----------------------------------------------------------------------------------------
 
+    @_figure
     def length(self, nm: int | Fraction) -> str:
         """`3/32"` or `2.4 mm`: a reading, as fine as it is."""
         return self.taped(nm) if self.in_inches else decimal(self.taped(nm))
@@ -56,6 +77,7 @@ class Reader:
         """A length as a verdict prints it: decimal millimetres."""
         return "" if mm is None else self.length(from_mm(mm))
 
+    @_figure
     def place(self, nm: int | Fraction) -> str:
         """Where along a member: `12' 0"` or `3658 mm`."""
         if not self.in_inches:
@@ -101,6 +123,7 @@ class Reader:
         on_a_mark = (Fraction(nm) * FINEST / INCH).denominator == 1
         return self.typed(nm) if not self.in_inches or on_a_mark else f"{float(Fraction(nm, MM)):g} mm"
 
+    @_figure
     def slope(self, mm_per_m: str) -> str:
         """How much it falls over a length one thinks in: `0.024 in/ft`, `2 mm/m`."""
         value, unit = (float(mm_per_m) * 12 / 1000, "in/ft") if self.in_inches else (float(mm_per_m), "mm/m")
@@ -109,19 +132,23 @@ class Reader:
 
     # ---- other amounts ----------------------------------------------------------------------------------
 
+    @_figure
     def temperature(self, celsius: str) -> str:
         value = float(celsius)
         return decimal(f"{value * 9 / 5 + 32:.1f} °F" if self.in_inches else f"{value:.1f} °C")
 
+    @_figure
     def warmer(self, degrees: str) -> str:
         """A difference of temperatures."""
         value = float(degrees)
         return decimal(f"{value * 9 / 5:.1f} °F" if self.in_inches else f"{value:.1f} °C")
 
+    @_figure
     def force(self, newtons: str) -> str:
         value = float(newtons)
         return decimal(f"{value / POUND_FORCE:.1f} lbf ({value:.0f} N)" if self.in_inches else f"{value:.1f} N")
 
+    @_figure
     def mass(self, grams: int | None) -> str:
         if grams is None:
             return "–"
@@ -132,12 +159,14 @@ class Reader:
         said = _("%d kg") % ceil(kg)
         return f"{ceil(kg * 1000 / POUND)} lb ({said})" if self.in_inches else said
 
+    @_figure
     def weight(self, kg: str | float | Fraction) -> str:
         """A mass to the tenth, as it is judged."""
         value = float(kg)
         said = f"{value * 1000 / POUND:.1f} lb" if self.in_inches else f"{value:.1f} kg"
         return decimal(said.replace(".0 ", " "))
 
+    @_figure
     def area(self, m2: str | float) -> str:
         value = float(m2)
         return decimal(f"{value / SQUARE_FOOT:.1f}") + " sq ft" if self.in_inches else decimal(f"{value:.2f}") + " m²"

@@ -191,7 +191,8 @@ def test_what_the_pocket_needs_is_one_number_at_its_check_on_the_plan_and_under_
     lay_out_panels(site.act(site.office), site.unit.pk, version=Unit.objects.get().version)
     site.opening = Opening.objects.get(pk=site.opening.pk)
     shown = sheet_of(site)
-    plan, sill = ([e.text for e in drawn(ET.fromstring(shown[name]), "dimtext")] for name in ("plan", "sill"))
+    plan, sill = ([e.text.replace("\N{NO-BREAK SPACE}", " ") for e in drawn(ET.fromstring(shown[name]), "dimtext")]
+                  for name in ("plan", "sill"))
     limits = next(c for c in shown["stages"][0]["checks"] if c["title"].startswith("Pocket depth"))["limits"]
     thick = limits[1].removeprefix("Clear thickness, least: ")
     assert thick in plan and thick in sill
