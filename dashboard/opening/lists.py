@@ -55,6 +55,11 @@ class Lists:
         """The next of them, where some are there already."""
         return f"{self.page}?all={self.all + 1}"
 
+    @property
+    def before(self) -> str:
+        """Those that come before the ones that are there."""
+        return f"{self.page}?all={self.all - 1}" if self.all > 1 else ""
+
     def first(self, rows: Sequence[Row], *, kinds: Sequence[type[ActForm]] = (),
               is_open: Callable[[Row], bool] = lambda row: True) -> list[Row]:
         """In their order; where that is too many, those that are still open before the others."""

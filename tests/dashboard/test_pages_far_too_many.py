@@ -118,6 +118,16 @@ def test_the_rest_is_one_link_away_and_those_still_open_come_first(client):
     assert f"?all=1&amp;open=close-item-{items[-1].pk}#" in every.content.decode()
 
 
+def test_from_every_row_a_link_leads_back_to_the_first_ones_and_to_those_before(client):
+    site, call = a_call_with(1)
+    client.force_login(site.office)
+    for address in (at(site), at(site, "call"), reverse("callback", args=[call.pk])):
+        back, before = f'<a href="{address}">Their first rows only', f'<a href="{address}?all=1">The rows before'
+        found = {asked: (back in page, before in page) for asked in ("", "?all=1", "?all=2")
+                 for page in [client.get(address + asked).content.decode()]}
+        assert found == {"": (False, False), "?all=1": (True, False), "?all=2": (True, True)}, address
+
+
 def test_what_has_no_end_is_paged_where_every_row_is_asked_for():
     rows = list(range(2 * AT_ONCE + 50))
     first, middle, last, beyond = (Lists("/", all=n) for n in (1, 2, 3, 9))
