@@ -11,7 +11,7 @@ from dashboard.site.sheets import sheet_told
 from inspections.models import Check, Confirmation, Inspection, Photo
 from jobs.models import Job, Opening, StageChange
 from jobs.stages import Stage
-from tests.browser import violations
+from tests.browser import SHIFTED, violations
 from tests.factories import give_work, make_job, make_opening, make_unit, make_user
 from tests.phone import phone_of, until
 from tests.pictures import jpeg
@@ -252,6 +252,28 @@ def test_panels_are_hung_one_after_the_other(phone):
     assert "site rules and local law decide" in phone.said, "the caution of lifting goes with it"
     phone.keep("Received")
     assert PanelChange.objects.get(panel=panel).act == "receive"
+
+
+def test_who_comes_to_a_form_before_the_day_is_there_has_it_once_the_day_is(browser, live_server):
+    site, asked = site_today(Stage.OPENING_VERIFIED), []
+    with phone_of(browser, live_server.url, site.lead) as phone:
+        phone.page.route("**/site/day/", lambda route: asked.append(route))
+        phone.open(f"#/opening/{site.opening.pk}/act/aside")
+        phone.page.wait_for_selector("text=Asking the office for your day")
+        while asked:
+            asked.pop().continue_()
+        phone.page.unroute("**/site/day/")
+        phone.page.get_by_label("Part").fill("Track cover")
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_nothing_moves_while_it_comes_up_whatever_the_browser_says_of_the_disk(phone, width):
+    phone.page.set_viewport_size({"width": width, "height": 800})
+    for _ in range(2):
+        phone.page.reload()
+        phone.page.wait_for_selector("header .note >> text=does not promise")
+        phone.page.wait_for_selector(".stop")
+        assert phone.page.evaluate(SHIFTED) == []
 
 
 def test_the_pad_steps_on_reads_back_and_takes_a_correction(phone):

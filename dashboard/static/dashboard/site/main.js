@@ -7,10 +7,11 @@ import { forget, inSight, keep, ofOthers, unsent } from "./outbox.js";
 import { sendAll, SIGN_IN as NOT_SIGNED_IN } from "./sending.js";
 import { noted } from "./store.js";
 import { speakBy, say } from "./says.js";
-import { lookAfterItself, lookAtRoom } from "./upkeep.js";
+import { askToStay, lookAfterItself, lookAtRoom } from "./upkeep.js";
 import { viewAt } from "./views.js";
 
 const EVERY = 30_000; // ms between two tries to send, beside all that starts one
+const NO_LONGER = 300; // ms that nothing is shown for the sake of what the browser says of the disk: some ask first
 const DAYS_SEEN = 3; // what the office has stays in the list of what was done for so long
 
 const { words: WORDS, day: DAY, worker: WORKER, signIn: SIGN_IN, signOut: SIGN_OUT,
@@ -29,7 +30,7 @@ const app = {
   disk: "", // what this phone's browser says of keeping things
   links: { signIn: SIGN_IN, office: OFFICE },
   get busy() { // somebody types or chooses there: nothing is taken away under it
-    return isTyped(location.hash);
+    return isTyped(location.hash) && document.querySelector("#main :is(form, .sheet)") !== null;
   },
   keep: keepAndSend,
   show: () => {
@@ -44,12 +45,18 @@ const app = {
   signOut,
 };
 
+let begun = false;
+
 async function start() {
+  const disk = askToStay(app).catch(() => {});
   await speakBy(WORDS);
   const row = await dayHere().catch(cannotKeep);
   if (row !== undefined) takeDay(row);
   await refresh();
   app.asking = app.day === null && navigator.onLine !== false;
+  await Promise.race([disk, new Promise(done => { setTimeout(done, NO_LONGER); })]); // or it would push all down later
+  begun = true;
+  document.getElementById("main").hidden = false; // what stood in it until now would only be pushed down
   show();
   for (const event of ["hashchange", "popstate"]) addEventListener(event, show);
   addEventListener("online", goOut);
@@ -205,6 +212,7 @@ for (const event of ["pointerup", "pointercancel", "keyup", "blur"]) {
 }
 
 function show() {
+  if (!begun) return;
   const at = location.hash || "#/";
   if (down && at === shown) return; // once it is let go
   const of = JSON.stringify([at, app.askedAt, app.person, app.out, app.held, app.signedOut,
@@ -235,5 +243,7 @@ function show() {
 }
 
 start().catch(why => {
-  document.getElementById("main").replaceChildren(h("h1", {}, say("broken")), h("p", {}, String(why?.message ?? why)));
+  const main = document.getElementById("main");
+  main.hidden = false;
+  main.replaceChildren(h("h1", {}, say("broken")), h("p", {}, String(why?.message ?? why)));
 });

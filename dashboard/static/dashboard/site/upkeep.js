@@ -3,12 +3,7 @@
 
 const ROOM = 50_000_000; // bytes; with less left, photos may not find room
 
-export function lookAfterItself(app, worker) {
-  askToStay(app);
-  register(app, worker);
-}
-
-async function register(app, address) {
+export async function lookAfterItself(app, address) {
   if (!("serviceWorker" in navigator)) return;
   const hadOne = navigator.serviceWorker.controller !== null;
   const registration = await registered(address);
@@ -59,7 +54,8 @@ async function registered(address) {
 
 let stays = true;
 
-async function askToStay(app) {
+/** Asks the browser to throw nothing away, and looks what it says of the disk. */
+export async function askToStay(app) {
   const { storage } = navigator;
   if (storage?.persist === undefined) return;
   stays = await storage.persisted() || await storage.persist();
