@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from math import dist
+from typing import Any
 
 from dashboard.drawings.strings import LETTER, Dimension, Measured, below, height, upright
 from dashboard.measures import Reader
@@ -26,6 +27,7 @@ ACROSS_A_BALLOON = 28.0
 RING = 13.0  # its radius
 ACROSS_A_LETTER = RING + 7  # how far from the middle of a panel's letter a ring keeps
 LEADER = 34.0  # how far inside the frame stands what is about the frame
+OVER = RING + 10  # how far over the head stands what has no room under it
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,24 +182,32 @@ def _share(built: Built, scale: float) -> float:
 def large(built: Built, reader: Reader) -> Elevation:
     """With its letters, its dimensions and its punch items; on a sheet of its own."""
     scale = min((LARGE - 90) / built.whole_width, 300 / (built.height or UNKNOWN_HEIGHT))
-    return _drawn(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
+    return _with_its_items(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
 
 
 def printed(built: Built, reader: Reader) -> Elevation:
     """The large one, low enough for a sheet of paper on which other things stand."""
     scale = min((LARGE - 90) / built.whole_width, PAPER / (built.height or UNKNOWN_HEIGHT))
-    return _drawn(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
+    return _with_its_items(built, scale, left=24, top=28, right=66, bottom=20, share=100, reader=reader)
 
 
 def slim(built: Built, reader: Reader) -> Elevation:
     """The large one for a narrow place: what is written on it stays as large as it is, and stands closer."""
     scale = min((SLIM - 60) / built.whole_width, 220 / (built.height or UNKNOWN_HEIGHT))
     share = min(100.0, 100 * (built.whole_width * scale + 60) / SLIM)
-    return _drawn(built, scale, left=12, top=14, right=48, bottom=20, share=share, reader=reader)
+    return _with_its_items(built, scale, left=12, top=14, right=48, bottom=20, share=share, reader=reader)
+
+
+def _with_its_items(built: Built, scale: float, *, top: float, **how: Any) -> Elevation:
+    """With a row over the head for those that find no room under it."""
+    drawn = _drawn(built, scale, top=top, **how)
+    if len(drawn.balloons) == len(built.items):
+        return drawn
+    return _drawn(built, scale, top=max(top, OVER + RING + 10), over=True, **how)
 
 
 def _drawn(built: Built, scale: float, *, left: float, top: float, right: float, bottom: float, share: float,
-           reader: Reader | None = None) -> Elevation:
+           reader: Reader | None = None, over: bool = False) -> Elevation:
     pocket = built.pocket_width * scale
     opening = Box(left + (pocket if "left" in built.pockets else 0), top, (built.width or UNKNOWN_WIDTH) * scale,
                   (built.height or UNKNOWN_HEIGHT) * scale)
@@ -214,7 +224,7 @@ def _drawn(built: Built, scale: float, *, left: float, top: float, right: float,
         tuple(_corners(opening)) if built.reached(Stage.OPENING_VERIFIED) else (), pockets, built.pocket_closed,
         panels, tuple(_reveals(built, opening)), tuple(_seals(built, opening)), tuple(_weeps(built, opening)),
         opening.inset(-7) if accepted else None,
-        tuple(_balloons(built, opening, pockets, panels)) if reader else (),
+        tuple(_balloons(built, opening, pockets, panels, over)) if reader else (),
         (*strings, *_upright(built, opening, pockets, reader)) if reader else ())
 
 
@@ -317,12 +327,19 @@ class _Anchor:
         to = (x if self.to_x is None else self.to_x, y if self.to_y is None else self.to_y)
         return Balloon(x, y, text, to if dist((x, y), to) > RING + 1 else None)
 
+    def over(self, opening: Box) -> _Anchor:
+        """The same from over the head: what is upright is pointed at in its upper half, beside what crosses it."""
+        y = round(opening.y - OVER, 1)
+        to_x = self.x if self.to_x is None and self.to_y is None else self.to_x
+        to_y = round(opening.y + opening.height * 0.4, 1) if self.to_y is None else self.to_y
+        return _Anchor(self.x, y, Box(self.within.x, y, self.within.width, 0), to_x, to_y)
 
-def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...],
-              panels: tuple[DrawnPanel, ...]) -> Iterable[Balloon]:
+
+def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...], panels: tuple[DrawnPanel, ...],
+              over: bool) -> Iterable[Balloon]:
     """Each at its panel, at the jamb, head, sill or pocket it is of, the others along the opening; further on where
-    another one, or a letter, stands already, but never where it would seem to be of something else. Where there is no
-    room an item is in its list only."""
+    another one, or a letter, stands already, but never where it would seem to be of something else: `over` the head
+    with a leader from there. Where there is no room either, an item is in its list only."""
     inside, high = opening.inset(0, RING), round(opening.y + opening.height * 0.22, 1)
     off_the_jambs = opening.inset(min(ACROSS_A_BALLOON, opening.width / 2), RING)
     at = {p.letter: _Anchor(p.box.middle, high, inside, to_x=p.box.middle) for p in panels}
@@ -333,6 +350,8 @@ def _balloons(built: Built, opening: Box, pockets: tuple[Box, ...],
         share = (loose.index(number) + 1) / (len(loose) + 1) if number in loose else 0.5
         along = _Anchor(round(opening.x + opening.width * share, 1), high, off_the_jambs)
         ring = _free(at.get(where, along), letters, rings, str(number))
+        if ring is None and over and where in at:
+            ring = _free(at[where].over(opening), letters, rings, str(number))
         if ring is not None:
             rings.append(ring)
             yield ring

@@ -182,6 +182,17 @@ def test_however_low_the_opening_no_ring_seems_to_be_of_something_else(drawn_by,
     assert feet < 8 or drawn_by is slim or len(rings) == len(where)
 
 
+def test_what_has_no_room_under_a_low_head_stands_over_it_with_a_leader_from_there():
+    built = replace(BUILT, stage="punch list", height=10 * 12 * INCH, width=30 * 12 * INCH, pocket=6 * 12 * INCH,
+                    items=((1, "head"), (2, "lock jamb"), (3, "A"), (4, "")))
+    drawn = slim(built, READER)
+    assert [balloon.text for balloon in drawn.balloons] == ["1", "2", "3", "4"]
+    [over] = [balloon for balloon in drawn.balloons if balloon.y + RING < drawn.opening.y]
+    assert (over.text, over.to[0]) == ("2", drawn.opening.right) and over.y > RING and over.leader
+    assert drawn.opening.y < over.to[1] < drawn.opening.centre, "in its upper half, clear of the head"
+    assert slim(replace(built, items=((1, "head"),)), READER).opening.y < drawn.opening.y, "only where it is needed"
+
+
 @pytest.mark.parametrize(("side", "where", "nth"), [("left", "pocket", 0), ("both", "left pocket", 0),
                                                    ("both", "right pocket", 1)])
 def test_an_item_in_a_pocket_is_ringed_in_it(side, where, nth):
