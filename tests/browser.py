@@ -19,6 +19,8 @@ FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "-
 WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "resultTypes": ["violations"]}
 COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]},
            "resultTypes": ["violations"]}  # the rules that see another page by night
+TARGETS = {"runOnly": {"type": "rule", "values": ["target-size"]},
+           "resultTypes": ["violations"]}  # the rule that sees another page at a desk
 BUT_COLOURS = {**WCAG, "rules": {name: {"enabled": False} for name in COLOURS["runOnly"]["values"]}}
 PHONE, HELD_UPRIGHT, DESK = 360, 768, 1440  # a telephone, a tablet held upright, a desk
 ZOOMED_IN = 320  # what 400 % leaves of 1280

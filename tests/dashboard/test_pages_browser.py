@@ -42,6 +42,7 @@ from tests.browser import (
     PHONE,
     SHIFTED,
     STICKS_OUT,
+    TARGETS,
     WCAG,
     ZOOMED_IN,
     opened,
@@ -211,8 +212,8 @@ def wrong_with(page, url, *, twice=True):
         found += [f"sticks out at {width}: {e}" for e in page.evaluate(STICKS_OUT)]
         page.evaluate(OPEN_ALL)
         found += [f"sticks out unfolded at {width}: {e}" for e in page.evaluate(STICKS_OUT)]
-        if width == PHONE or (width == DESK and twice):  # a desk has the colours of a telephone
-            found += violations(page, WCAG if width == PHONE else BUT_COLOURS)
+        if width in (PHONE, DESK):  # a desk has the colours of a telephone
+            found += violations(page, WCAG if width == PHONE else BUT_COLOURS if twice else TARGETS)
     found += [f"is drawn without words: {e}" for e in page.evaluate(WORDLESS)]
     found += out_when_larger(page)
     page.emulate_media(color_scheme="dark")
