@@ -276,6 +276,19 @@ def test_nothing_moves_while_it_comes_up_whatever_the_browser_says_of_the_disk(p
         assert phone.page.evaluate(SHIFTED) == []
 
 
+def test_what_a_measure_types_before_the_pad_is_there_is_not_cut_short(phone):
+    phone.page.evaluate("""at => new Promise(done => {
+      addEventListener('hashchange', () => { // the view is made, the pad not yet
+        for (const key of [...'18 1/4', 'Enter']) {
+          document.dispatchEvent(new KeyboardEvent('keydown', { key, cancelable: true }));
+        }
+        done(document.querySelector('#reading'));
+      }, { once: true });
+      location.hash = at; })""", f"#/opening/{phone.site.opening.pk}/sheet/last-panel-gap")
+    phone.keep("Keep it")
+    assert Inspection.objects.get(kind="last-panel-gap").given == {"unit": "in", "gap": "18 1/4"}
+
+
 def test_the_pad_steps_on_reads_back_and_takes_a_correction(phone):
     phone.go(phone.site.opening.pk, "sheet", "last-panel-gap")
     for _ in range(18):

@@ -53,15 +53,40 @@ class Filling {
   }
 
   async start() {
-    const [draft] = await Promise.all([draftOf(this.draft), likings()]);
-    if (draft !== undefined) Object.assign(this, { typed: draft.typed, at: Math.min(draft.at, this.steps.length) });
-    this.show();
-    this.comeToIt();
+    const early = this.typedEarly();
+    try {
+      const [draft] = await Promise.all([draftOf(this.draft), likings()]);
+      if (draft !== undefined) Object.assign(this, { typed: draft.typed, at: Math.min(draft.at, this.steps.length) });
+      this.show();
+      this.comeToIt();
+    } finally {
+      early(this.box.isConnected ? this.step.querySelector("#reading, #f-step") : null);
+    }
     const typed = event => {
       if (this.box.isConnected) this.typeThere(event);
       else document.removeEventListener("keydown", typed);
     };
     document.addEventListener("keydown", typed);
+  }
+
+  /** A measure may type before the field is there: it would lose the front of a reading, and `18 1/4` be 1/4.
+      @returns {(field: Element | null) => void} puts what came until then into the field */
+  typedEarly() {
+    const came = [];
+    const hold = event => {
+      if (!/^([0-9.+/'" -]|Enter)$/.test(event.key) || event.ctrlKey || event.altKey || event.metaKey) return;
+      came.push(event.key);
+      event.preventDefault();
+    };
+    document.addEventListener("keydown", hold);
+    return field => {
+      document.removeEventListener("keydown", hold);
+      const ends = came.indexOf("Enter"), reading = came.slice(0, ends < 0 ? came.length : ends).join("");
+      if (field === null || reading.trim() === "") return;
+      field.value = reading;
+      field.dispatchEvent(new Event("input"));
+      if (ends >= 0) this.step.querySelector("#next").click();
+    };
   }
 
   show() {
