@@ -47,7 +47,8 @@ class Phone:
         """To something about an opening."""
         address = "#/opening/" + "/".join(str(part).replace(" ", "%20") for part in parts)
         self.page.evaluate("at => { location.hash = at; }", address)
-        self.page.wait_for_function("at => document.body.dataset.shown === at", arg=address)
+        self.page.wait_for_function("""at => document.body.dataset.shown === at
+          && document.querySelector('.sheet > .step:empty') === null""", arg=address)  # what was typed before is there
 
     def press(self, name: str, exact: bool = False) -> None:
         self.page.get_by_role("button", name=name, exact=exact).or_(
