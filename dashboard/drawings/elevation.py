@@ -203,7 +203,8 @@ def _with_its_items(built: Built, scale: float, *, top: float, **how: Any) -> El
     drawn = _drawn(built, scale, top=top, **how)
     if len(drawn.balloons) == len(built.items):
         return drawn
-    return _drawn(built, scale, top=max(top, OVER + RING + 10), over=True, **how)
+    higher = _drawn(built, scale, top=max(top, OVER + RING + 10), over=True, **how)
+    return higher if len(higher.balloons) > len(drawn.balloons) else drawn
 
 
 def _drawn(built: Built, scale: float, *, left: float, top: float, right: float, bottom: float, share: float,

@@ -121,11 +121,19 @@ def test_the_rest_is_one_link_away_and_those_still_open_come_first(client):
 def test_from_every_row_a_link_leads_back_to_the_first_ones_and_to_those_before(client):
     site, call = a_call_with(1)
     client.force_login(site.office)
-    for address in (at(site), at(site, "call"), reverse("callback", args=[call.pk])):
+    for address in (at(site, "call"), reverse("callback", args=[call.pk])):
         back, before = f'<a href="{address}">Their first rows only', f'<a href="{address}?all=1">The rows before'
         found = {asked: (back in page, before in page) for asked in ("", "?all=1", "?all=2")
                  for page in [client.get(address + asked).content.decode()]}
         assert found == {"": (False, False), "?all=1": (True, False), "?all=2": (True, True)}, address
+
+
+def test_an_opening_s_index_unfolds_all_of_it_and_folds_it_again(client):
+    site, _items = open_items(1)
+    client.force_login(site.office)
+    unfold, fold = '<a href="?all=1">Unfold all', f'<a href="{at(site)}">Fold again'
+    first, every = (client.get(at(site) + asked).content.decode() for asked in ("", "?all=1"))
+    assert (unfold in first, fold in first, unfold in every, fold in every) == (True, False, False, True)
 
 
 def test_what_has_no_end_is_paged_where_every_row_is_asked_for():
