@@ -874,7 +874,7 @@ NEEDS_WHY = {
     "countersignature": _("It went on; the office has not said yes or no, %(days)s."),
     "unassigned": _("It could go on: %(days)s."), "failed": _("The opening does not go on: %(days)s."),
     "corrected": _("To be read again: %(days)s."), "aside": _("The work it was taken off for is over, %(days)s."),
-    "callback": _("Nobody is booked to go: %(days)s."), "short": _("No delivery brings it: %(days)s."),
+    "callback": _("No crew is booked to go: %(days)s."), "short": _("No delivery brings it: %(days)s."),
 }
 NEEDS_ACT = {
     "wait": _("Clear it, ask again"), "kept": _("Settle it"), "countersignature": _("Sign, or refuse"),

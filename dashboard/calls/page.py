@@ -118,11 +118,12 @@ class CallbackSheet:
             return None
         fresh = kind.fresh(self.ground, **initial)
         fresh.is_asked = fresh.key == self.lists.open
-        return self.bound if self.bound is not None and self.bound.key == fresh.key else fresh
+        came_back = self.bound is not None and self.bound.key == fresh.key
+        return self.bound.on_what_stands(fresh) if came_back else fresh
 
     def row_form(self, kind: type[OnCall], **initial: Any) -> ActForm | Elsewhere | None:
         """The form of a trip that is to come."""
-        to_come = sum(not line.is_made for line in self.line.trips)
+        to_come = sum(line.is_to_come for line in self.line.trips)
         elsewhere = self.lists.elsewhere(kind, initial, to_come) if self.rights[kind.may] else None
         return elsewhere or self.form(kind, **initial)
 
@@ -142,12 +143,13 @@ class CallbackSheet:
 
     def _trip_forms(self, line: TripLine) -> tuple[RowForm, RowForm]:
         trip = line.trip
-        if line.is_made:
-            return None, None
+        made = None if line.is_made else self.row_form(TripMadeForm, trip=trip.pk, version=trip.version)
+        made = made if trip.day <= self.ground.today else None
+        if not line.is_to_come:
+            return None, made
         change = self.row_form(ChangeTripForm, trip=trip.pk, version=trip.version, crew=trip.crew_id, day=trip.day,
                                arrival=trip.arrival, bring=trip.bring)
-        made = self.row_form(TripMadeForm, trip=trip.pk, version=trip.version)
-        return change, made if trip.day <= self.ground.today else None
+        return change, made
 
     @cached_property
     def book(self) -> ActForm | None:

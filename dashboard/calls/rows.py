@@ -34,6 +34,15 @@ class TripLine:
     def is_made(self) -> bool:
         return self.trip.done_at is not None
 
+    @property
+    def is_dropped(self) -> bool:
+        """Its callback was closed without it."""
+        return not self.is_made and self.trip.callback.closed_at is not None
+
+    @property
+    def is_to_come(self) -> bool:
+        return not self.is_made and not self.is_dropped
+
 
 @dataclass(frozen=True, slots=True)
 class CallLine:
@@ -56,7 +65,7 @@ class CallLine:
 
     @property
     def next_trip(self) -> TripLine | None:
-        return next((trip for trip in self.trips if not trip.is_made), None)
+        return next((trip for trip in self.trips if trip.is_to_come), None)
 
 
 def visible_calls(act: Act) -> QuerySet[Callback]:
@@ -90,7 +99,7 @@ def call_line(call: Callback, reader: Reader, act: Act) -> CallLine:
 
 def trip_line(trip: ReturnTrip, reader: Reader, today: dt.date) -> TripLine:
     return TripLine(trip, reader.day(trip.day), str(trip.crew) if trip.crew else _("nobody named yet"),
-                    trip.done_at is None and trip.day < today)
+                    trip.done_at is None and trip.callback.closed_at is None and trip.day < today)
 
 
 def after(calls: QuerySet[Callback], last: Callback) -> QuerySet[Callback]:

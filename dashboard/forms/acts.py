@@ -35,7 +35,7 @@ from inspections.services import (
     work,
 )
 from jobs.acts import Act, carry_out
-from jobs.errors import AlreadyHasOther, Invalid
+from jobs.errors import AlreadyHasOther, Invalid, SomeoneWasFaster
 from jobs.models import Custody, Event, Opening, Party, User
 from jobs.models.base import new_id
 from jobs.stages import Stage
@@ -78,6 +78,7 @@ class ActForm(forms.Form):
     can_be_kept: ClassVar[bool] = False  # done on site all the same: recorded, not advanced
     section: ClassVar[str] = ""  # of the opening's page: where one comes back to
     is_asked = False  # by a link in its row: it lies open
+    was_late = False  # somebody else was faster
 
     entry = forms.UUIDField(widget=forms.HiddenInput, required=False)
 
@@ -142,6 +143,21 @@ class ActForm(forms.Form):
             # What was sent first stays; what is in the form now would be an entry of its own.
             self.data = self.data.copy()
             self.data["entry"] = str(new_id())
+        self.was_late = isinstance(why, SomeoneWasFaster)
+
+    def on_what_stands(self, fresh: ActForm) -> ActForm:
+        """As it came back. Who was told that somebody was faster has read it again: sent once more, it counts."""
+        if self.was_late and "version" in fresh.initial:
+            self.data = self.data.copy()
+            self.data["version"] = str(fresh.initial["version"])
+        return self
+
+    @property
+    def typed(self) -> list[tuple[str, str]]:
+        """What somebody wrote in their own words."""
+        written = [(field.label, field.value()) for field in self.visible_fields()
+                   if isinstance(field.field.widget, forms.TextInput | forms.Textarea)]
+        return [(str(label), value) for label, value in written if isinstance(value, str) and value.strip()]
 
     @property
     def entry_id(self) -> uuid.UUID | None:

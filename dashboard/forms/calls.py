@@ -26,6 +26,7 @@ from jobs.errors import Invalid
 from jobs.models import Crew, Opening
 from jobs.services.once import made_once
 
+ANOTHER_DAY = "another"
 MOST_TURNS = 64  # eighths of a turn, more than any roller has
 
 
@@ -109,9 +110,16 @@ class BookTripForm(OnCall):
 
     def clean(self) -> dict[str, Any]:
         values = super().clean()
-        if not values.get("day") and "day" not in self.errors:
+        slot = values.get("slot") or ""
+        touched = slot not in ("", ANOTHER_DAY)
+        if "day" in self.errors:
+            return values
+        if touched and (values.get("day") or values.get("crew")):
+            self.add_error("day", _("A day in a crew's week is touched above, and another one is given here. "
+                                    "Choose Another day above, or leave these two empty."))
+        elif not values.get("day"):
             try:
-                crew, _sep, chosen = values.get("slot", "").partition(":")
+                crew, _sep, chosen = slot.partition(":")
                 values["crew"], values["day"] = int(crew), dt.date.fromisoformat(chosen)
             except ValueError:
                 self.add_error("day", _("Touch a day in a crew's week above, or give another one here."))
@@ -121,13 +129,19 @@ class BookTripForm(OnCall):
     def chosen(self) -> str:
         return self.data.get("slot", "") if self.is_bound else ""
 
+    @property
+    def another_day(self) -> str:
+        return ANOTHER_DAY
+
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data
         trip = made_once(act, _form_id(self), ReturnTrip, lambda: afterwards.book_return_trip(
             act, self.call.pk, day=values["day"], crew_id=values["crew"], arrival=values["arrival"],
             bring=values["bring"], alone=True))
-        who = trip.crew.name if trip.crew else _("nobody named yet")
-        return _("Trip booked: %(who)s.") % {"who": who}
+        day = self.reader.whole_day(trip.day)
+        if trip.crew is None:
+            return _("Trip booked for %s. No crew is named yet: it stays with what needs somebody.") % day
+        return _("Trip booked: %(day)s, %(who)s.") % {"day": day, "who": trip.crew.name}
 
 
 class ChangeTripForm(OnCall):

@@ -211,7 +211,8 @@ class OpeningSheet:
             return None
         fresh = kind.fresh(self.ground, **initial)
         fresh.is_asked = fresh.key == self.lists.open
-        return self.bound.get(fresh.key, fresh)
+        came_back = self.bound.get(fresh.key)
+        return fresh if came_back is None else came_back.on_what_stands(fresh)
 
     def row_form(self, kind: type[ActForm], forms: int, **initial: Any) -> ActForm | Elsewhere | None:
         """The form of a row, in a list with so many of them."""

@@ -16,11 +16,11 @@ from dashboard.calls.sheet import CallSheet
 from dashboard.forms.calls import CallForm, OnCall
 from dashboard.opening.lists import Lists
 from dashboard.opening.sheet import OpeningSheet
-from dashboard.views.opening_acts import UNREADABLE, as_refusal, asked_of, unreadable
+from dashboard.views.opening_acts import UNREADABLE, as_refusal, asked_of, unreadable, with_what_was_typed
 from dashboard.views.pages import PAGE, Told, View, opening_of, page
 from inspections.models import Callback
 from jobs.calc.verdict import BadInput
-from jobs.errors import NotThere, Refusal
+from jobs.errors import Refusal
 from jobs.services.access import require
 from jobs.stages import Stage
 
@@ -43,11 +43,11 @@ def call_page(request: HttpRequest, opening_id: int) -> HttpResponse:
         return _call(request, sheet, form, unreadable(), UNREADABLE)
     try:
         said = form.carry_out(request.act, opening)
-    except NotThere:
-        raise
     except Refusal as why:
         form.take_refusal(why)
-        return _call(request, sheet, form, Told.of(why, request.reader), why.status)
+        sheet = OpeningSheet.of(request, opening_of(request.act, opening_id))  # it may stand elsewhere by now
+        return with_what_was_typed(form, Told.of(why, request.reader),
+                                   lambda told: _call(request, sheet, form, told, why.status))
     messages.success(request, said)
     return redirect("callback", form.made.pk)
 
@@ -118,14 +118,13 @@ def callback_act_page(kind: type[OnCall]) -> View:
             return _callback(request, call, form, unreadable(), UNREADABLE)
         try:
             said = form.carry_out(request.act, call.opening)
-        except NotThere:
-            raise
         except (Refusal, BadInput) as why:
             refusal = as_refusal(why)
             form.take_refusal(refusal)
             # Read again: what was found at first may not stand any more.
-            return _callback(request, _call_of(request, callback_id), form, Told.of(refusal, request.reader),
-                             refusal.status)
+            again = _call_of(request, callback_id)
+            return with_what_was_typed(form, Told.of(refusal, request.reader),
+                                       lambda told: _callback(request, again, form, told, refusal.status))
         messages.success(request, said)
         return redirect(f"{reverse('callback', args=[callback_id])}#{kind.section}")
     return done

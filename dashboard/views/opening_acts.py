@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -14,7 +17,7 @@ from dashboard.opening.sheet import OpeningSheet
 from dashboard.views.opening import show_opening
 from dashboard.views.pages import Told, View, opening_of, page
 from jobs.calc.verdict import BadInput
-from jobs.errors import NotThere, Refusal
+from jobs.errors import Refusal
 from jobs.services.access import require
 
 UNREADABLE = 422
@@ -34,8 +37,6 @@ def act_page(kind: type[ActForm]) -> View:
             return show_opening(request, opening, bound=[form], told=unreadable(), status=UNREADABLE)
         try:
             said = form.carry_out(request.act, opening)
-        except NotThere:
-            raise
         except (Refusal, BadInput) as why:
             return _refused(request, opening_id, form, as_refusal(why))
         messages.success(request, said)
@@ -51,7 +52,17 @@ def _refused(request: HttpRequest, opening_id: int, form: ActForm, why: Refusal)
     # Somebody else was faster: there is nothing to keep.
     stands = all(r["reason"] in ("already-there", "panel-already") for r in why.reasons)
     keep = form if form.can_be_kept and not stands and why.code == "gate-says-no" else None
-    return show_opening(request, opening, bound=[form], told=told, status=why.status, keep=keep)
+    return with_what_was_typed(form, told, lambda told: show_opening(
+        request, opening, bound=[form], told=told, status=why.status, keep=keep))
+
+
+def with_what_was_typed(form: ActForm | None, told: Told | None,
+                        draw: Callable[[Told | None], HttpResponse]) -> HttpResponse:
+    """A page with its refusal. If the form has no place on it any more, what was written stands in the refusal."""
+    answer = draw(told)
+    if form is None or told is None or f'id="{form.key}-' in answer.content.decode():
+        return answer
+    return draw(replace(told, typed=form.typed))
 
 
 def asked_of(request: HttpRequest, page: str) -> str:

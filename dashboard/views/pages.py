@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
@@ -44,6 +44,7 @@ class Told:
     title: str
     detail: str
     reasons: tuple[str, ...] = ()
+    typed: Sequence[tuple[str, str]] = ()  # into a form that has no place on the page any more
 
     @classmethod
     def of(cls, why: Refusal, reader: Reader, named: bool = True) -> Told:

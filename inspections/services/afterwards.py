@@ -25,6 +25,7 @@ from jobs.stages import Stage
 SEVERITIES = [severity for severity, _ in Callback.SEVERITIES]
 FOUND_BY = ("call", "caller")
 WHOSE = [whose for whose, _ in Callback.WHOSE if whose]
+FARTHEST = dt.timedelta(days=3653)  # ten years: what lies beyond is a slip of the year
 
 
 def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, caller: str = "",
@@ -72,9 +73,10 @@ def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int |
         if callback.closed_at is not None:
             raise Refusal("This callback is closed; log a new one.", code="callback-closed")
         _check_crew(crew_id)
+        _check_day(act, callback.opening, day)
         booked = callback.return_trips.filter(done_at=None).first() if alone else None
         if booked is not None:
-            raise Refusal(f"A trip on {booked.day} is booked already; change that one.", code="trip-booked")
+            raise Refusal("A trip is booked already; change that one.", code="trip-booked")
         trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
                                          created_at=act.now)
         _tell_who_goes(callback.opening)
@@ -96,12 +98,17 @@ def change_return_trip(act: Act, trip_id: int, values: Mapping[str, Any], *, ver
     with carry_out(act) as done:
         trip = _trip(act, trip_id)
         _refuse_made(trip)
+        if trip.callback.closed_at is not None:
+            raise Refusal("This callback is closed and its trip dropped: nobody goes. Log a new callback.",
+                          code="callback-closed")
         unknown = [name for name in values if name not in TRIP_CHANGEABLE]
         if unknown:
             raise Invalid("That cannot be changed here.", fields=dict.fromkeys(unknown, "not changeable"))
         if all(getattr(trip, name) == value for name, value in values.items()):
             return trip  # as it stands already: said twice
         _check_crew(values.get("crew_id"))
+        if values.get("day", trip.day) != trip.day:
+            _check_day(act, trip.callback.opening, values["day"])
         _write_trip(trip, version, **values)
         _tell_who_goes(trip.callback.opening)
         done.note(act, "return trip changed", "return-trips", trip.pk, opening=trip.callback.opening,
@@ -150,6 +157,14 @@ def _write_trip(trip: ReturnTrip, version: int, **values: Any) -> None:
 def _check_crew(crew_id: int | None) -> None:
     if crew_id is not None and not Crew.objects.filter(pk=crew_id).exists():
         raise Invalid("There is no such crew.", fields={"crew": "the id of a crew"})
+
+
+def _check_day(act: Act, opening: Opening, day: dt.date) -> None:
+    today = act.today(opening.job.time_zone)
+    if not today <= day <= today + FARTHEST:
+        over = day < today
+        raise Invalid("That day is over." if over else "That day is too far ahead.",
+                      fields={"day": "today or a later day" if over else "a day within ten years"})
 
 
 def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, version: int) -> Callback:

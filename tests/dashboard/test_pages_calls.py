@@ -10,7 +10,13 @@ from django.urls import reverse
 from dashboard import phrases
 from dashboard.forms.calls import CALL_FORMS
 from inspections.models import Adjustment, Callback, Photo, ReturnTrip
-from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
+from inspections.services.afterwards import (
+    book_return_trip,
+    change_return_trip,
+    close_callback,
+    log_adjustment,
+    log_callback,
+)
 from jobs.models import Assignment, Crew, Job, Opening
 from jobs.models.base import new_id
 from jobs.stages import Stage
@@ -173,7 +179,7 @@ def test_each_says_when_somebody_goes_and_whether_what_came_of_it_is_said(client
     none, ahead, over = (a_call(site, symptom=symptom) for symptom in ("none", "ahead", "over"))
     today = dt.date.today()
     book_return_trip(site.act(site.office), ahead.pk, day=today + dt.timedelta(days=2), crew_id=site.crew.pk)
-    book_return_trip(site.act(site.office), over.pk, day=today - dt.timedelta(days=2))
+    ReturnTrip.objects.create(callback=over, day=today - dt.timedelta(days=2))
     page = see(client, site.office, LIST)
     assert ("no trip is booked" in page, site.crew.name in page, "what came of it is not said yet" in page) == (
         True, True, True)
@@ -238,9 +244,78 @@ def test_booked_twice_by_one_it_is_one_trip_and_by_two_the_second_hears_of_the_f
     for _ in range(2):
         assert post(client, site.office, url(call, "book-trip"), day="2031-03-04", entry=entry).status_code == 302
     other = post(client, as_role(site, "customer-service"), url(call, "book-trip"), day="2031-03-05", bring="a key")
-    assert (other.status_code, "A trip on 2031-03-04 is booked already" in text(other), "a key" in text(other)) == (
+    assert (other.status_code, "A trip is booked already" in text(other), "a key" in text(other)) == (
         409, True, True)
     assert ReturnTrip.objects.count() == 1
+
+
+def test_a_day_touched_in_a_week_and_another_one_given_are_not_both_taken(client):
+    site = accepted()
+    call, slot = a_call(site), f"{site.crew.pk}:{site_day(site).isoformat()}"
+    for more in ({"day": "2031-03-04"}, {"crew": str(site.crew.pk)}):
+        refused = post(client, site.office, url(call, "book-trip"), slot=slot, arrival="at nine", **more)
+        assert (refused.status_code, "Choose Another day above" in text(refused), "at nine" in text(refused)) == (
+            422, True, True)
+    assert not ReturnTrip.objects.exists()
+    post(client, site.office, url(call, "book-trip"), slot="another", day="2031-03-04", crew=str(site.crew.pk))
+    assert ReturnTrip.objects.get().crew == site.crew
+
+
+def test_what_was_booked_can_be_read_out_with_its_day(client):
+    site = accepted()
+    answer = post(client, site.office, url(a_call(site), "book-trip"), slot="another", day="2031-03-04",
+                  crew=str(site.crew.pk))
+    answer = client.get(answer.url)
+    assert f"Trip booked: 4 Mar 2031, {site.crew.name}." in text(answer)
+    answer = client.get(post(client, site.office, url(a_call(site), "book-trip"), day="2031-03-04").url)
+    assert "No crew is named yet: it stays with what needs somebody." in text(answer)
+
+
+def test_who_was_slower_keeps_what_they_wrote_when_the_form_is_gone(client):
+    site = accepted()
+    call = a_call(site)
+    close_callback(site.act(site.office), call.pk, finding="grit", whose="wear", version=1)
+    late = post(client, as_role(site, "customer-service"), url(call, "close"), version="1", whose="ours",
+                finding="a weep under our own bead")
+    assert (late.status_code, "a weep under our own bead" in text(late)) == (412, True)
+
+
+def test_a_call_is_kept_in_the_refusal_when_the_opening_went_back_meanwhile(client):
+    site = accepted()
+    Opening.objects.filter(pk=site.opening.pk).update(stage=Stage.SEALED.value)
+    late = post(client, site.office, at(site, "call"), severity="drags", symptom="Heavy from noon on.")
+    assert (late.status_code, "Heavy from noon on." in text(late)) == (409, True)
+
+
+def test_a_panel_that_is_gone_loses_nothing(client):
+    site = accepted()
+    call = a_call(site)
+    for address, field in ((at(site, "call"), {"severity": "drags", "symptom": "Heavy from noon on."}),
+                           (url(call, "adjust"), {"what": "Heavy from noon on."})):
+        answer = post(client, site.office, address, panel="9999", **field)
+        assert (answer.status_code, "Heavy from noon on." in text(answer)) == (404, True)
+
+
+def test_a_trip_changed_meanwhile_is_changed_once_more_by_who_has_read_it_again(client):
+    site = accepted()
+    call = a_call(site)
+    trip = book_return_trip(site.act(site.office), call.pk, day=site_day(site))
+    change_return_trip(site.act(site.office), trip.pk, {"arrival": "at ten"}, version=1)
+    mine = {"trip": str(trip.pk), "day": site_day(site).isoformat(), "crew": "", "arrival": "at eleven"}
+    late = post(client, site.office, url(call, "change-trip"), version="1", **mine)
+    form = next(change for _line, change, _made in late.context["c"].trips)
+    assert (late.status_code, form["version"].value(), form["arrival"].value()) == (412, "2", "at eleven")
+    assert post(client, site.office, url(call, "change-trip"), version="2", **mine).status_code == 302
+
+
+def test_closed_without_its_trip_the_page_says_that_nobody_goes(client):
+    site = accepted()
+    call = a_call(site)
+    book_return_trip(site.act(site.office), call.pk, day=site_day(site), crew_id=site.crew.pk)
+    assert "A trip is still booked" in see(client, site.office, url(call))
+    close_callback(site.act(site.office), call.pk, finding="grit", whose="wear", version=1)
+    page = see(client, site.office, url(call))
+    assert ("Nobody goes." in page, "Change the trip" in page, "A trip is still booked" in page) == (True, False, False)
 
 
 def test_a_trip_is_changed_and_said_to_be_made(client):

@@ -202,6 +202,8 @@ def test_a_callback_until_somebody_is_booked_to_go():
                                    severity="cannot-be-secured", symptom="it does not lock")
     assert one(site.office, "callback").level == 1
     trip = ReturnTrip.objects.create(callback=call, day=TODAY + DAY)
+    assert "callback" in kinds(site.office), "a day without a crew brings nobody"
+    ReturnTrip.objects.filter(pk=trip.pk).update(crew=site.crew)
     assert "callback" not in kinds(site.office)
     type(trip).objects.update(day=TODAY - 2 * DAY)  # gone by at the job too
     Callback.objects.update(severity="looks")
@@ -213,7 +215,7 @@ def test_a_trip_of_today_is_to_come_until_the_day_is_over_at_the_job():
     Job.objects.update(time_zone="Etc/GMT+11")
     call = Callback.objects.create(number="C-1", opening=site.opening, called_at=timezone.now(), taken_by=site.office,
                                    severity="cannot-be-secured", symptom="it does not lock")
-    ReturnTrip.objects.create(callback=call, day=TODAY)
+    ReturnTrip.objects.create(callback=call, day=TODAY, crew=site.crew)
 
     def nobody_goes(hour):
         now = dt.datetime.combine(TODAY + DAY, dt.time(hour), dt.UTC)

@@ -47,6 +47,29 @@ def test_it_is_moved_to_another_day_and_crew(site, trip):
     assert Change.objects.filter(what="return trip changed").count() == 1
 
 
+@pytest.mark.parametrize("days", [-1, -3650, 3654, 2_000_000])
+def test_it_is_booked_and_moved_to_days_that_come_not_to_slips(site, trip, days):
+    day = trip.day + dt.timedelta(days=days)
+    callback = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="drags again")
+    with pytest.raises(Invalid) as booked:
+        book_return_trip(site.act(site.office), callback.pk, day=day)
+    with pytest.raises(Invalid) as moved:
+        change_return_trip(site.act(site.office), trip.pk, {"day": day}, version=1)
+    assert "day" in booked.value.fields and "day" in moved.value.fields
+
+
+def test_what_else_is_agreed_may_change_when_its_day_is_over(site, trip):
+    late = replace(site.act(site.office), now=site.now + dt.timedelta(days=2))
+    changed = change_return_trip(late, trip.pk, {"day": trip.day, "bring": "a roller"}, version=1)
+    assert changed.bring == "a roller"
+
+
+def test_a_trip_of_a_closed_callback_is_not_changed(site, trip):
+    close_callback(site.act(site.office), trip.callback_id, finding="grit", whose="wear", version=1)
+    with pytest.raises(Refusal, match="nobody goes"):
+        change_return_trip(site.act(site.office), trip.pk, {"day": trip.day + NEXT_DAY}, version=1)
+
+
 def test_made_it_says_what_came_of_it_and_the_callback_stays_open(site, trip):
     made = finish_return_trip(site.act(site.office), trip.pk, outcome=" put right ", version=1)
     assert (made.outcome, made.done_at, made.callback.closed_at) == ("put right", site.now, None)

@@ -113,8 +113,8 @@ def parts_aside(scope: Scope) -> Iterable[Need]:
 
 
 def callbacks(scope: Scope) -> Iterable[Need]:
-    """Nobody goes back for it yet, or who went has not closed it."""
-    to_come = ReturnTrip.objects.filter(callback=OuterRef("pk"), done_at=None).order_by("-day")
+    """No crew goes back for it yet, or who went has not closed it."""
+    to_come = ReturnTrip.objects.filter(callback=OuterRef("pk"), done_at=None).exclude(crew=None).order_by("-day")
     rows = scope.within(needs.CALLBACK, Callback.objects.filter(closed_at=None)).annotate(
         goes=Subquery(to_come.values("day")[:1])).filter(Q(goes=None) | Q(goes__lt=scope.latest_today))
     for row in rows.select_related("opening__job", "taken_by").order_by("called_at", "pk")[:MOST]:
