@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from dashboard import written
 from dashboard.written import decimal
 from inspections.services.readers import clock_of, zone_of
-from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm
+from jobs.calc.lengths import FOOT, INCH, MM, format_inches, format_mm, from_mm, half_away
 from jobs.models import OfficeSettings, User
 
 Said = ParamSpec("Said")
@@ -107,6 +107,18 @@ class Reader:
         if nm and self.in_inches and abs(nm) < INCH // (2 * FINEST):
             return _('less than 1/64"')
         return self.length(abs(nm))
+
+    def between(self, one: int, other: int) -> str:
+        """How far apart two lengths are that are said side by side: the three agree, as they are read."""
+        apart = abs(self._as_read(one) - self._as_read(other))
+        if apart or one == other:
+            return self.length(apart)
+        return _('less than 1/64"') if self.in_inches else _("less than 0.1 mm")
+
+    def _as_read(self, nm: int) -> int:
+        """To the mark that `length` says."""
+        mark = INCH // FINEST if self.in_inches else MM // 10
+        return half_away(Fraction(nm, mark)) * mark
 
     def along(self, nm: int) -> str:
         """What is typed into a form for a place along the sill."""

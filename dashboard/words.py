@@ -113,13 +113,13 @@ def plan_cautions(acts: Iterable[str]) -> tuple[str, ...]:
 
 def note(finding: Mapping[str, Any], reader: Reader) -> Note:
     unit = next((key.removeprefix("value_") for key in finding if key.startswith("value_")), "mm")
-    value, limit, margin = (finding.get(f"{part}_{unit}") for part in ("value", "limit", "margin"))
+    value, limit = (finding.get(f"{part}_{unit}") for part in ("value", "limit"))
     least = finding.get("limit_is") == "least"
     quantity = finding["quantity"]
     return Note(
         quantity, quantity_words(quantity), _value(quantity, value, limit, unit, finding["within"], reader),
         where(finding.get("where") or {}, reader), _limit(quantity, limit, unit, least, reader),
-        source(finding.get("source", "")), _by(quantity, margin, unit, finding["within"], least, reader),
+        source(finding.get("source", "")), _by(finding, unit, least, reader),
         remedy(finding.get("remedy"), reader), finding["within"])
 
 
@@ -190,19 +190,28 @@ def _limit(quantity: str, limit: str | None, unit: str, least: bool, reader: Rea
     return (_("at least %s") if least else _("at most %s")) % amount(quantity, limit, unit, reader)
 
 
-def _by(quantity: str, margin: str | None, unit: str, within: bool | None, least: bool, reader: Reader) -> str:
+def _by(finding: Mapping[str, Any], unit: str, least: bool, reader: Reader) -> str:
     """By how much: short or over where it fails, in hand where it does not."""
+    value, limit, margin = (finding.get(f"{part}_{unit}") for part in ("value", "limit", "margin"))
+    within = finding["within"]
     if margin is None or within is None:
         return ""
     if unit == "mm":
-        by = reader.difference(abs(from_mm(margin)))
+        by = _apart(value, limit, margin, reader)
     elif unit == "c":
         by = reader.warmer(margin.lstrip("-"))
     else:
-        by = amount(quantity, margin.lstrip("-"), unit, reader)
+        by = amount(finding["quantity"], margin.lstrip("-"), unit, reader)
     if within:
         return _("%s in hand") % by
     return (_("%s short") if least else _("%s over")) % by
+
+
+def _apart(value: str | None, limit: str | None, margin: str, reader: Reader) -> str:
+    """What lies between the two that are said before it, where the margin is that."""
+    if value is not None and limit is not None and abs(from_mm(value) - from_mm(limit)) == abs(from_mm(margin)):
+        return reader.between(from_mm(value), from_mm(limit))
+    return reader.difference(abs(from_mm(margin)))
 
 
 def source(text: str) -> str:

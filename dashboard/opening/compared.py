@@ -15,6 +15,7 @@ from inspections.calc.compared import Pair, findings, pairs
 from inspections.models import Inspection, Reading
 from jobs.calc.lengths import from_mm
 
+MINUS = "\u2212"
 UNITS = ("mm", "c", "n", "kg", "m2", "deg", "pct", "days")
 
 
@@ -65,18 +66,24 @@ def _between(pair: Pair[Any], reader: Reader) -> str:
     for unit in UNITS:
         then, now = (finding.get(f"value_{unit}") for finding in (pair.before, pair.after))
         if then is not None and now is not None:
-            change = from_mm(now) - from_mm(then) if unit == "mm" else float(now) - float(then)
-            return changed(change, unit, reader)
+            if unit == "mm":
+                return longer(from_mm(then), from_mm(now), reader)
+            return changed(float(now) - float(then), unit, reader)
     return ""
 
 
+def longer(then: int, now: int, reader: Reader) -> str:
+    """`+1/32"`; how much more or less it is than it was."""
+    if then == now:
+        return _("the same")
+    return f"{'+' if now > then else MINUS}{reader.between(then, now)}"
+
+
 def changed(change: float, unit: str, reader: Reader) -> str:
-    """`+1/32"`, `−2.0 °F`; how much more or less it is than it was."""
+    """`−2.0 °F`, `+4 N`."""
     if not change:
         return _("the same")
-    sign, by = "+" if change > 0 else "\u2212", abs(change)
-    if unit == "mm":
-        return f"{sign}{reader.difference(int(by))}"
+    sign, by = "+" if change > 0 else MINUS, abs(change)
     said = reader.warmer(str(by)) if unit == "c" else words.amount("", f"{by:g}", unit, reader)
     return f"{sign}{said}"
 
@@ -104,7 +111,7 @@ def _apart(then: Reading | None, now: Reading | None, reader: Reader) -> str:
     if then is None or now is None:
         return ""
     if then.length is not None and now.length is not None:
-        return changed(now.length - then.length, "mm", reader)
+        return longer(then.length, now.length, reader)
     if then.number is not None and now.number is not None and then.unit == now.unit:
         return changed(round(now.number - then.number, 6), now.unit, reader)
     return ""

@@ -45,9 +45,9 @@ def call_page(request: HttpRequest, opening_id: int) -> HttpResponse:
         said = form.carry_out(request.act, opening)
     except Refusal as why:
         form.take_refusal(why)
+        told, status = Told.of(why, request.reader), why.status
         sheet = OpeningSheet.of(request, opening_of(request.act, opening_id))  # it may stand elsewhere by now
-        return with_what_was_typed(form, Told.of(why, request.reader),
-                                   lambda told: _call(request, sheet, form, told, why.status))
+        return with_what_was_typed(form, told, lambda told: _call(request, sheet, form, told, status))
     messages.success(request, said)
     return redirect("callback", form.made.pk)
 

@@ -55,6 +55,18 @@ export class Reader {
     return this.length(nm);
   }
 
+  /** How far apart two lengths are that are said side by side: the three agree, as they are read. */
+  between(one, other) {
+    const apart = Math.abs(this.#asRead(one) - this.#asRead(other));
+    if (apart !== 0 || one === other) return this.length(apart);
+    return this.inInches ? _('less than 1/64"') : _("less than 0.1 mm");
+  }
+
+  /** To the mark that `length` says. */
+  #asRead(nm) {
+    return this.inInches ? nearest(nm, FINEST, INCH) * (INCH / FINEST) : nearest(nm, 10, MM) * (MM / 10);
+  }
+
   /** How much it falls over a length one thinks in: `0.024 in/ft`, `2 mm/m`. */
   slope(mmPerM) {
     const said = this.inInches ? fixed(Number(mmPerM) * 12 / 1000, 3) : fixed(Number(mmPerM), 2);

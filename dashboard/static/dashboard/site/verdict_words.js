@@ -38,10 +38,10 @@ function place(name) {
 /** One thing judged: what, where, the limit, by how much, whose limit, what to do. @param {Finding} of */
 function finding(of, reader) {
   const unit = Object.keys(of).find(key => key.startsWith("value_"))?.slice("value_".length) ?? "mm";
-  const [value, limit, margin] = ["value", "limit", "margin"].map(part => of[`${part}_${unit}`] ?? null);
+  const [value, limit] = ["value", "limit"].map(part => of[`${part}_${unit}`] ?? null);
   const { quantity, within } = of, least = of.limit_is === "least";
   const spot = where(of.where ?? {}, reader), most = limitWords(quantity, limit, unit, least, reader);
-  const by = byHowMuch(quantity, margin, unit, within, least, reader);
+  const by = byHowMuch(of, unit, least, reader);
   const first = `${quantityWords(quantity)}: ${valueWords(quantity, value, limit, unit, within, reader)}`
     + `${spot && `, ${spot}`}${most && `; ${most}`}.`;
   return [first, by && `${by}.`, source(of.source ?? ""), remedy(of.remedy, reader)].filter(Boolean).join(" ");
@@ -85,13 +85,22 @@ function limitWords(quantity, limit, unit, least, reader) {
 }
 
 /** Short or over where it fails, in hand where it does not. */
-function byHowMuch(quantity, margin, unit, within, least, reader) {
+function byHowMuch(of, unit, least, reader) {
+  const [value, limit, margin] = ["value", "limit", "margin"].map(part => of[`${part}_${unit}`] ?? null);
+  const { quantity, within } = of;
   if (margin === null || within === null) return "";
-  const by = unit === "mm" ? reader.difference(Math.abs(fromMm(margin)))
+  const by = unit === "mm" ? apart(value, limit, margin, reader)
     : unit === "c" ? reader.warmer(margin.replace(/^-+/, ""))
       : amount(quantity, margin.replace(/^-+/, ""), unit, reader);
   if (within) return _("%s in hand", by);
   return _(least ? "%s short" : "%s over", by);
+}
+
+/** What lies between the two that are said before it, where the margin is that. */
+function apart(value, limit, margin, reader) {
+  const by = Math.abs(fromMm(margin)), said = value !== null && limit !== null;
+  if (said && Math.abs(fromMm(value) - fromMm(limit)) === by) return reader.between(fromMm(value), fromMm(limit));
+  return reader.difference(by);
 }
 
 function source(text) {
