@@ -19,11 +19,13 @@ from django.core.exceptions import (
 )
 from django.db import DataError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
+from django.shortcuts import render
 from django.views import defaults
 from rest_framework import exceptions as rest
 from rest_framework.request import Request
 
 from dashboard.site.refused import problem_said
+from inspections.imaging import MOST_BYTES
 from jobs.calc.verdict import BadInput
 from jobs.errors import Refusal
 from jobs.rest.bodies import dumped
@@ -172,6 +174,8 @@ def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     if request.path.startswith("/api/"):
         return problem(400, "bad-request", "This cannot be read", "The request cannot be read.")
+    if isinstance(exception, RequestDataTooBig):
+        return render(request, "400.html", {"most": MOST_BYTES // 2**20}, status=413)
     return defaults.bad_request(request, exception)
 
 

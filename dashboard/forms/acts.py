@@ -19,6 +19,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from dashboard import phrases, words
+from dashboard.forms.plain import PlainForm
 from inspections.models import Joint, PunchItem, Settlement
 from inspections.services import (
     closing,
@@ -66,11 +67,10 @@ class Ground:
         return [NO_CHOICE, *((p.pk, p.letter) for p in self.panels)]
 
 
-class ActForm(forms.Form):
+class ActForm(PlainForm):
     """`act` is what the table of roles calls it; `button` what one presses; `target` the field that says on what."""
 
     template = "dashboard/_form.html"
-    required_css_class = "needed"
     name: ClassVar[str]
     may: ClassVar[str]
     button: ClassVar[Any]

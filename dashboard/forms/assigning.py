@@ -19,6 +19,7 @@ from django.utils.translation import gettext_lazy
 
 from dashboard import words
 from dashboard.forms.acts import choice, day, hidden, line, number_of_hours
+from dashboard.forms.plain import PlainForm
 from dashboard.measures import Reader, typed_hours
 from dashboard.planning.weeks import day_span
 from jobs.acts import Act
@@ -32,10 +33,9 @@ FIELDS = {"crew_id": "crew", "planned_minutes": "hours", "work_step": None}
 ONCE = dt.timedelta(minutes=2)  # told again so soon it is the same press of the button
 
 
-class PlanForm(forms.Form):
+class PlanForm(PlainForm):
     """`do` says which act it is."""
 
-    required_css_class = "needed"
     do: ClassVar[str]
     button: ClassVar[Any]
 

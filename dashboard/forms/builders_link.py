@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from dashboard.forms.acts import ActForm, day, hidden
+from dashboard.forms.plain import PlainForm
 from inspections.models import CorrectionReport
 from inspections.services import builders_link
 from jobs.acts import Act
@@ -54,10 +55,9 @@ class TakeNoteForm(ActForm):
 LINK_FORMS: dict[str, type[ActForm]] = {form.name: form for form in (LinkForm, RevokeLinkForm, TakeNoteForm)}
 
 
-class CorrectedForm(forms.Form):
+class CorrectedForm(PlainForm):
     """Filled in by somebody who has no account."""
 
-    required_css_class = "needed"
     entry = forms.UUIDField(widget=forms.HiddenInput, required=False)
     note = forms.CharField(
         label=gettext_lazy("What was done"), max_length=builders_link.LONGEST_NOTE,

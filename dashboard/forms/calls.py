@@ -48,6 +48,7 @@ class CallForm(ActForm):
 
     def offer(self) -> None:
         self.choices("panel", self.at.panel_choices)
+        self.fields["symptom"].widget.attrs["autofocus"] = not self.is_bound  # they are talking already
 
     @property
     def url(self) -> str:
@@ -214,6 +215,14 @@ class AdjustForm(OnCall):
                 self.fields[f"{when}_{name}"] = _amount(label)
 
     @property
+    def amounts(self) -> str:
+        """What a bare number is, in the reader's units."""
+        if self.reader.in_inches:
+            return _("A bare number is in inches, of a force in pounds (lbf). In newtons write 56 N, "
+                     "in millimetres 9 mm.")
+        return _("A bare number is in millimetres, of a force in newtons.")
+
+    @property
     def first_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in ("what", "panel", "trip", "near", "far")]
 
@@ -242,7 +251,9 @@ class AdjustForm(OnCall):
                 return f"{float(newtons(f'{text} lbf' if plain and self.reader.in_inches else text, field)):.1f}"
             return self.reader.taped(reading.length(text, field, unit=self.reader.units))
         except BadInput as why:
-            self.add_error(field, words.right(why.right, self.reader))
+            in_pounds = name.endswith("_n") and self.reader.in_inches
+            self.add_error(field, _("pounds, such as 12.5; or newtons, such as 56 N") if in_pounds
+                           else words.right(why.right, self.reader))
             return ""
 
     def _turn(self, roller: str) -> dict[str, Any] | None:

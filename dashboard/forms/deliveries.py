@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from dashboard import phrases
 from dashboard.forms.acts import NO_CHOICE, day, hidden, line, number_choice
+from dashboard.forms.plain import PlainForm
 from dashboard.opening.material import part_state
 from jobs.models import Delivery, Job, Opening, Party
 from jobs.models.base import new_id
@@ -32,10 +33,9 @@ class PartLine:
     was: bool
 
 
-class DeliveryForm(forms.Form):
+class DeliveryForm(PlainForm):
     """`offered`: the parts that are shown to be ticked one by one; of others nothing is said."""
 
-    required_css_class = "needed"
     what = line(gettext_lazy("What it is"), hint=gettext_lazy("sill, head and jambs; panels; track covers"))
     supplier = number_choice(gettext_lazy("From"))
     expected_day = day(gettext_lazy("Expected"), required=False)

@@ -3,6 +3,8 @@ from __future__ import annotations
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from dashboard.forms.plain import PlainForm
+
 
 class SignInForm(forms.Form):
     username = forms.CharField(label=_("Name"), max_length=150, widget=forms.TextInput(
@@ -11,7 +13,7 @@ class SignInForm(forms.Form):
         attrs={"autocomplete": "current-password"}))
 
 
-class PasswordForm(forms.Form):
+class PasswordForm(PlainForm):
     old = forms.CharField(label=_("Password until now"), max_length=400, strip=False, widget=forms.PasswordInput(
         attrs={"autocomplete": "current-password"}))
     password = forms.CharField(

@@ -11,7 +11,7 @@ from django.utils import timezone
 from dashboard.demo.company import EQUIPMENT
 from dashboard.phrases import TONIGHT
 from inspections.models import Adjustment, BuilderLink, Check, Inspection, Photo, PunchItem, ReturnTrip
-from inspections.services.afterwards import book_return_trip, log_adjustment, log_callback
+from inspections.services.afterwards import book_return_trip, close_callback, log_adjustment, log_callback
 from inspections.services.builders_link import make_link, report_corrected, token_of
 from inspections.services.closing import raise_punch_item, set_part_aside
 from inspections.services.custody import hand_over
@@ -50,6 +50,7 @@ from tests.browser import (
 )
 from tests.dashboard.test_pages_roles import PAGES, SHEETS
 from tests.factories import MADE, make_opening, make_party, make_system, make_user
+from tests.phone import until
 from tests.site import floor, force, frame, reveal
 from tests.visits import at, site_day, site_today
 from units.models import DoorSystem, Unit
@@ -671,3 +672,35 @@ def test_far_too_many_of_everything_in_the_longest_words_stay_on_the_page(browse
                 if found := page.evaluate(STICKS_OUT):
                     out[url, width] = found
         assert not out, "\n".join(f"{u} {w}: {e}" for (u, w), e in out.items())
+
+
+def test_a_refusal_is_in_sight_with_the_field_it_is_about(browser, live_server, cookie):
+    site = site_today(Stage.ACCEPTED)
+    call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags.")
+    with opened(browser, cookie(site.office), width=PHONE) as page:
+        page.goto(f"{live_server.url}{reverse('callback', args=[call.pk])}")
+        page.click("#close summary")
+        page.fill("#close-finding", "grit in the track")
+        page.eval_on_selector("#close form", "form => form.noValidate = true")
+        page.click("#close button")
+        page.wait_for_selector(".told")
+        until(page, "() => document.activeElement.id === 'close-whose'")
+        box = page.locator("#close-whose").bounding_box()
+        assert 0 <= box["y"] <= page.viewport_size["height"] - box["height"]
+        assert page.input_value("#close-finding") == "grit in the track"
+
+
+def test_a_refusal_about_no_field_is_in_sight_itself(browser, live_server, cookie):
+    site = site_today(Stage.ACCEPTED)
+    call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags.")
+    with opened(browser, cookie(site.office), width=PHONE) as page:
+        page.goto(f"{live_server.url}{reverse('callback', args=[call.pk])}")
+        page.click("#close summary")
+        page.fill("#close-finding", "grit in the track")
+        page.select_option("#close-whose", "wear")
+        close_callback(site.act(site.office), call.pk, finding="a weep", whose="ours", version=1)
+        page.click("#close button")
+        page.wait_for_selector(".told")
+        until(page, "() => window.scrollY > 0")
+        box = page.locator(".told").bounding_box()
+        assert (0 <= box["y"] < 200, "grit in the track" in page.inner_text(".told")) == (True, True)

@@ -197,7 +197,7 @@ def test_the_same_form_sent_twice_counts_once(link):
 
 
 @pytest.mark.parametrize(("sent", "said"), [
-    ({"note": "  "}, "Say what was ground"), ({"note": "x" * 1001}, "at most 1000"), ({"note": "a\x00b"}, "Null"),
+    ({"note": "  "}, "Say what was ground"), ({"note": "x" * 1001}, "At most 1000"), ({"note": "a\x00b"}, "Null"),
     ({"photo": SimpleUploadedFile("a.jpg", b"MZ no picture", "image/jpeg")}, "picture"),
     ({"entry": "17"}, "")])
 def test_what_cannot_be_right_says_so_at_its_field_and_keeps_what_was_typed(link, sent, said):

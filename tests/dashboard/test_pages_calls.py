@@ -351,7 +351,7 @@ def test_an_adjustment_is_logged_with_what_was_read_before_and_after(client):
 
 @pytest.mark.parametrize(("field", "typed", "right"), [
     ("near", "a bit", "turns in eighths"), ("far", "1/7", "turns in eighths"), ("far", "1/0", "turns in eighths"),
-    ("near", "99", "turns in eighths"), ("before_top", "wide", ""), ("after_start_n", "hard", "20 lbf")])
+    ("near", "99", "turns in eighths"), ("before_top", "wide", ""), ("after_start_n", "hard", "pounds, such as 12.5; or newtons, such as 56 N")])
 def test_what_cannot_be_a_reading_is_told_at_its_field_and_the_rest_stays(client, field, typed, right):
     site = accepted()
     call = a_call(site)
@@ -426,3 +426,12 @@ def test_the_openings_own_page_leads_to_its_callbacks_and_to_taking_a_call(clien
     assert (f'href="{url(call)}">{call.number}</a>' in page, f'href="{at(site, "call")}"' in page) == (True, True)
     page = see(client, as_role(site, "guest"), at(site))
     assert (call.number in page, f'href="{at(site, "call")}"' in page) == (True, False)
+
+
+def test_a_photo_larger_than_is_taken_is_told_how_large_one_may_be(client, monkeypatch):
+    site = accepted()
+    call = a_call(site)
+    monkeypatch.setattr("dashboard.uploads.MOST_BYTES", -(2**20))
+    client.force_login(site.office)
+    answer = client.post(url(call, "photo"), {"photo": SimpleUploadedFile("weep.jpg", jpeg(40, 30), "image/jpeg")})
+    assert (answer.status_code, "at most 20 MB" in text(answer)) == (413, True)

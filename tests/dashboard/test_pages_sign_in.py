@@ -142,7 +142,7 @@ def test_whoever_knows_the_old_password_gives_themselves_another_and_stays_signe
     ({"old": "not that one"}, "That is not your password until now"),
     ({"again": "something else"}, "The two are not the same"),
     ({"password": "short", "again": "short"}, "at least 10 characters"),
-    ({"password": "", "again": ""}, "This field is required"),
+    ({"password": "", "again": ""}, "Write it here"),
 ])
 def test_a_password_that_will_not_do_is_said_at_its_field_and_changes_nothing(client, wrong, said):
     person = make_user()
