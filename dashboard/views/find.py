@@ -17,7 +17,7 @@ from dashboard.views.pages import page
 from inspections.models import Acceptance, Callback
 from jobs.models import Opening
 from jobs.roles import reach
-from jobs.services.finding import LONGEST, find, may_find_by_contacts
+from jobs.services.finding import LONGEST, look_up, may_find_by_contacts
 from jobs.stages import Stage
 
 
@@ -42,9 +42,13 @@ class Found:
 @page
 def find_page(request: HttpRequest) -> HttpResponse:
     typed = request.GET.get("q", "").replace("\x00", "").strip()[:LONGEST]
-    keys = find(request.act, typed, request.office.holiday_region) if typed else []
+    found = look_up(request.act, typed, request.office.holiday_region)
+    rows = _rows(request, found.openings)
+    near = [row.opening.pk for row in rows if row.opening.pk in found.near]
+    all_near = bool(rows) and len(near) == len(rows)
     return render(request, "dashboard/find.html", {
-        "q": typed, "longest": LONGEST, "rows": _rows(request, keys), "here": "find",
+        "q": typed, "longest": LONGEST, "rows": rows, "all_near": all_near,
+        "first_near": near[0] if near and not all_near else None, "here": "find",
         "contacts": may_find_by_contacts(request.act),
         "calls": reach(request.act.role, "log a callback") is not None})
 

@@ -29,6 +29,9 @@ SHORT = {
     "west": "w", "saint": "st", "mount": "mt",
 }
 LONG = {short: long for long, short in SHORT.items() if long != "saint"}
+# Said before a number, and no part of it.
+_BEFORE_A_NUMBER = re.compile(r"\b(?:tel|phone|telephone|cell|mobile)\b[.:\s]*(?=[+(\d])")
+_RUN_TOGETHER = re.compile(r"(?<=\d{3})(?=[a-z])")  # a job's number and a tag, in one
 _PIECE = re.compile(r"[^\W_]+")
 _NUMBERS = re.compile(r"\+?\(?\d[\d\s()./\-]{5,}\d(?:\s*(?:x|ext)\.?\s*\d{1,5})?", re.IGNORECASE)
 
@@ -184,6 +187,7 @@ class Scrap:
 
 def scrap_of(typed: str, region: str = "") -> Scrap:
     """Everything that what was typed may mean: each piece, two written apart, two written as one, a telephone."""
+    typed = _RUN_TOGETHER.sub(" ", _BEFORE_A_NUMBER.sub("", plain(typed)))
     row = pieces(typed)[:MOST_PIECES]
     ways = [Typed(piece, frozenset({n})) for n, piece in enumerate(row)]
     ways += [Typed(pair, frozenset({n, n + 1})) for n, pair in enumerate(_pairs(row))]

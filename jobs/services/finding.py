@@ -148,6 +148,12 @@ def _model(name: str, model: Model | None) -> type[models.Model]:
 # ---- finding ---------------------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    openings: tuple[int, ...] = ()  # the likeliest first
+    near: frozenset[int] = frozenset()  # those where a part of the scrap stands only nearly
+
+
 @dataclass(slots=True)
 class _Search:
     """One scrap, looked up in a handful of statements however much there is."""
@@ -162,13 +168,16 @@ class _Search:
     def contacts(self) -> bool:
         return may_find_by_contacts(self.act)
 
-    def run(self) -> list[int]:
+    def run(self) -> Found:
         self._read_words()
         if not self.answers:
-            return []
+            return Found()
         many = self._how_many()
         self.weights = self._weights(many)
-        return self._ranked(self._entries(many))
+        found = self._entries(many)
+        ranked = self._ranked(found)
+        near = frozenset(opening for opening in ranked if self._has_a_slip(found[opening]))
+        return Found(tuple(sorted(ranked, key=lambda opening: opening in near)), near)
 
     def _read_words(self) -> None:
         """Of each key the words it is nearest to."""
@@ -249,12 +258,20 @@ class _Search:
         return [1 / (1 + log10(1 - best[place][1])) if place in best else 0.0 for place in range(self.scrap.size)]
 
     def _worth(self, words: Iterable[int]) -> float:
+        return round(sum(map(mul, self._answered(words), self.weights)), 6)
+
+    def _has_a_slip(self, words: Iterable[int]) -> bool:
+        """Whether a piece of the scrap stands there only nearly, or not at all."""
+        return any(near < scraps.BEGINNING for near in self._answered(words))
+
+    def _answered(self, words: Iterable[int]) -> list[float]:
+        """How well each piece of the scrap is answered."""
         best = [0.0] * len(self.weights)
         for word in words:
             for way, near in self.answers[self.texts[word]]:
                 for place in way.places:
                     best[place] = max(best[place], near)
-        return round(sum(map(mul, best, self.weights)), 6)
+        return best
 
 
 def _nearest(found: Mapping[str, Sequence[tuple[Typed, float]]]) -> set[str]:
@@ -273,7 +290,10 @@ def may_find_by_contacts(act: Act) -> bool:
 
 def find(act: Act, typed: str, region: str = "") -> list[int]:
     """The openings this scrap may be of, the likeliest first. `region`: whose telephone numbers are said short."""
+    return list(look_up(act, typed, region).openings)
+
+
+def look_up(act: Act, typed: str, region: str = "") -> Found:
+    """The same, and which of them only nearly answer it."""
     scrap = scraps.scrap_of(typed[:LONGEST], region[:2])
-    if not scrap.size:
-        return []
-    return _Search(act, scrap).run()
+    return _Search(act, scrap).run() if scrap.size else Found()

@@ -52,6 +52,16 @@ def test_nothing_of_people_is_found_by_or_shown_to_who_may_not_read_all_of_it(cl
     assert not any(words in page for words in ("Ansel", "Harbor", "0187", "555"))
 
 
+def test_what_is_only_near_stands_apart(client):
+    site = a_house()
+    near = make_opening(make_job(title="Cedan barn"))
+    refresh([near.pk])
+    page = text(shown(client, site.office, "cedar"))
+    assert page.index("Cedar house") < page.index("Nearly so:") < page.index("Cedan barn")
+    assert "Nothing with just" in text(shown(client, site.office, "cedaf"))
+    assert "Nearly so" not in text(shown(client, site.office, "barn"))
+
+
 def test_it_is_a_plain_form_that_keeps_what_was_typed_and_runs_nothing(client):
     site = a_house()
     page = text(shown(client, site.office, '"><script>alert(1)</script>'))
@@ -67,7 +77,7 @@ def test_whatever_is_asked_is_answered(client, typed):
 
 def test_without_a_word_it_asks_for_one(client):
     page = text(shown(client, make_user("office"), ""))
-    assert "its last four" in page
+    assert "the last four of a telephone" in page
     assert "Nothing like" not in page
 
 

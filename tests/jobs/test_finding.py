@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from inspections.services.afterwards import log_callback, words_of_call
 from jobs.models import FindingEntry, FindingWord, Job, Opening, Party
 from jobs.services import office
-from jobs.services.finding import find, refresh, refresh_others
+from jobs.services.finding import find, look_up, refresh, refresh_others
 from jobs.services.openings import make_opening
 from tests.factories import act_for, give_work, make_crew, make_job, make_party, make_user
 from tests.factories import make_opening as an_opening
@@ -149,3 +149,21 @@ def test_it_asks_the_database_as_often_for_many_openings_as_for_few():
 
 def test_nothing_is_found_by_nothing():
     assert [find(act_for("office"), typed) for typed in ("", "   ", "·", "zzzz")] == [[]] * 4
+
+
+def test_what_stands_there_as_typed_is_told_apart_from_what_is_only_near():
+    act = act_for("office")
+    here, near, _other = (a_house(act, number=f"J-730{n}", title=title, address="")[2].pk
+                          for n, title in enumerate(("Thistle house", "Thistly house", "Whelk house")))
+    found = look_up(act, "thistle")
+    assert (found.openings, found.near) == ((here, near), {near})
+    assert look_up(act, "thisle").near == {here}
+    assert look_up(act, "thist").near == frozenset(), "a beginning is no slip"
+
+
+@pytest.mark.parametrize("typed", ["tel 555-0187", "Phone: 212 555 0187", "7301a2", "j7301A2"])
+def test_what_people_write_before_a_number_or_run_together_is_read(typed):
+    act = act_for("office")
+    _owner, _job, opening = a_house(act)
+    found = look_up(act, typed, "US")
+    assert (found.openings, found.near) == ((opening.pk,), frozenset())

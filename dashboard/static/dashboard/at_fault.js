@@ -1,4 +1,4 @@
-/* A refusal that cannot be seen looks as if nothing had happened: on a telephone the field at fault may lie far down. */
+/* A refusal that is out of sight looks as if nothing had happened: on a telephone its field may lie far down. */
 
 const field = document.querySelector("[aria-invalid=true]:not([type=hidden])")
   ?? document.querySelector(".at-fault :is(input:not([type=hidden]), select, textarea)");
