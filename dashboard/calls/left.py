@@ -92,7 +92,15 @@ def adjustment_row(done: Adjustment, reader: Reader) -> AdjustmentRow:
     if done.panel is not None:
         what = _("%(what)s, panel %(letter)s") % {"what": what, "letter": done.panel.letter}
     return AdjustmentRow(what, "; ".join(filter(None, map(_turn, done.turns))), read_words(done.before, reader),
-                         read_words(done.after, reader), done.note, f"{reader.moment(done.taken_at)}, {done.by}")
+                         read_words(done.after, reader), done.note, _logged(done, reader))
+
+
+def _logged(done: Adjustment, reader: Reader) -> str:
+    said = f"{reader.moment(done.taken_at)}, {done.by}"
+    if done.trip is None:
+        return said
+    crew = "" if done.trip.crew is None else f", {done.trip.crew}"
+    return _("%(said)s; trip of %(day)s%(crew)s") % {"said": said, "day": reader.day(done.trip.day), "crew": crew}
 
 
 def _turn(turn: Mapping[str, Any]) -> str:

@@ -78,7 +78,7 @@ class CallbackSheet:
 
     @cached_property
     def _adjustments(self) -> list[Adjustment]:
-        found = Adjustment.objects.filter(callback=self.call).select_related("panel", "by")
+        found = Adjustment.objects.filter(callback=self.call).select_related("panel", "by", "trip__crew")
         return list(found.order_by("taken_at", "pk"))
 
     @cached_property
@@ -163,8 +163,8 @@ class CallbackSheet:
 
     @cached_property
     def adjust(self) -> ActForm | None:
-        last = self.ground.trips[-1].pk if self.ground.trips else None
-        return self.form(AdjustForm, trip=last, panel=self.call.panel_id)
+        been = [trip.pk for trip in self.ground.trips if trip.day <= self.ground.today]
+        return self.form(AdjustForm, trip=been[-1] if been else None, panel=self.call.panel_id)
 
     @cached_property
     def add_photo(self) -> ActForm | None:

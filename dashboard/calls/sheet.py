@@ -65,13 +65,25 @@ class CallSheet:
 
     @cached_property
     def _adjustments(self) -> list[Adjustment]:
-        found = Adjustment.objects.filter(opening=self.o.opening).select_related("panel", "by")
+        found = Adjustment.objects.filter(opening=self.o.opening).select_related("panel", "by", "trip__crew")
         return list(found.order_by("-taken_at", "-pk"))
 
     @cached_property
+    def _shown(self) -> list[Adjustment]:
+        return self.lists.first(self._adjustments)
+
+    def _is_since(self, one: Adjustment) -> bool:
+        return self.o.acceptance is not None and one.taken_at > self.o.acceptance.taken_at
+
+    @cached_property
     def adjustments(self) -> list[AdjustmentRow]:
-        """The latest first."""
-        return [adjustment_row(one, self.o.reader) for one in self.lists.first(self._adjustments)]
+        """Since it was accepted, the latest first."""
+        return [adjustment_row(one, self.o.reader) for one in self._shown if self._is_since(one)]
+
+    @cached_property
+    def adjusted_before(self) -> list[AdjustmentRow]:
+        """How it was left: what had been turned when it was accepted, the latest first."""
+        return [adjustment_row(one, self.o.reader) for one in self._shown if not self._is_since(one)]
 
     @cached_property
     def photos(self) -> list[tuple[Photo, str]]:
@@ -95,7 +107,7 @@ class CallSheet:
     def left_out(self) -> dict[str, int]:
         """Of each list, how many rows there are to be seen beside those shown."""
         return {"calls": self.lists.more(len(self._calls), len(self.calls)),
-                "adjustments": self.lists.more(len(self._adjustments), len(self.adjustments))}
+                "adjustments": self.lists.more(len(self._adjustments), len(self._shown))}
 
     @cached_property
     def people(self) -> list[tuple[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -27,6 +28,8 @@ from jobs.models import Crew, Opening
 from jobs.services.once import made_once
 
 ANOTHER_DAY = "another"
+TURNS = re.compile(r"(?P<down>[-\u2212]?)\s*(?P<whole>\d{1,2}(?:\.\d{1,3})?(?![\d/]))?\s*(?P<part>\d{1,2}/(?:2|4|8))?",
+                   re.ASCII)
 MOST_TURNS = 64  # eighths of a turn, more than any roller has
 
 
@@ -209,7 +212,8 @@ class AdjustForm(OnCall):
 
     def offer(self) -> None:
         self.choices("panel", self.at.panel_choices)
-        self.choices("trip", [NO_CHOICE, *((trip.pk, self.reader.day(trip.day)) for trip in self.at.trips)])
+        self.choices("trip", [NO_CHOICE, *(
+            (trip.pk, self.reader.day(trip.day)) for trip in self.at.trips if trip.day <= self.at.today)])
         for when in ("before", "after"):
             for name, label in self.READ.items():
                 self.fields[f"{when}_{name}"] = _amount(label)
@@ -257,18 +261,15 @@ class AdjustForm(OnCall):
             return ""
 
     def _turn(self, roller: str) -> dict[str, Any] | None:
-        text = self.cleaned_data.get(roller) or ""
-        if not text.strip():
+        text = (self.cleaned_data.get(roller) or "").strip()
+        if not text:
             return None
-        try:
-            turns = sum(map(Fraction, text.strip().lstrip("-\u2212").split()), Fraction())
-        except (ValueError, ZeroDivisionError):
-            turns = Fraction(-1)
-        eighths = turns * 8
-        if eighths.denominator != 1 or not 0 < eighths <= MOST_TURNS:
+        read = TURNS.fullmatch(text)
+        eighths = 8 * sum((Fraction(read[part]) for part in ("whole", "part") if read[part]), Fraction()) if read else 0
+        if not 0 < eighths <= MOST_TURNS or eighths.denominator != 1:
             self.add_error(roller, _("turns in eighths, such as 1 3/8; with a minus for down"))
             return None
-        return {"roller": roller, "eighths": int(eighths) * (-1 if text.strip()[0] in "-\u2212" else 1)}
+        return {"roller": roller, "eighths": int(eighths) * (-1 if read["down"] else 1)}
 
     def carry_out(self, act: Act, opening: Opening) -> str:
         values = self.cleaned_data

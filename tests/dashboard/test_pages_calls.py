@@ -1,6 +1,7 @@
 """A call taken while talking, the open ones worst first, and one with its story."""
 
 import datetime as dt
+import re
 from urllib.parse import parse_qs
 
 import pytest
@@ -17,6 +18,7 @@ from inspections.services.afterwards import (
     log_adjustment,
     log_callback,
 )
+from jobs.acts import Act
 from jobs.models import Assignment, Crew, Job, Opening
 from jobs.models.base import new_id
 from jobs.stages import Stage
@@ -351,7 +353,9 @@ def test_an_adjustment_is_logged_with_what_was_read_before_and_after(client):
 
 @pytest.mark.parametrize(("field", "typed", "right"), [
     ("near", "a bit", "turns in eighths"), ("far", "1/7", "turns in eighths"), ("far", "1/0", "turns in eighths"),
-    ("near", "99", "turns in eighths"), ("before_top", "wide", ""), ("after_start_n", "hard", "pounds, such as 12.5;")])
+    ("near", "99", "turns in eighths"), ("near", "1 -3/8", "turns in eighths"), ("near", "1_0/8", "turns in eighths"),
+    ("far", "--1", "turns in eighths"), ("far", "1e6000000", "turns in eighths"), ("before_top", "wide", ""),
+    ("after_start_n", "hard", "pounds, such as 12.5;")])
 def test_what_cannot_be_a_reading_is_told_at_its_field_and_the_rest_stays(client, field, typed, right):
     site = accepted()
     call = a_call(site)
@@ -435,3 +439,26 @@ def test_a_photo_larger_than_is_taken_is_told_how_large_one_may_be(client, monke
     client.force_login(site.office)
     answer = client.post(url(call, "photo"), {"photo": SimpleUploadedFile("weep.jpg", jpeg(40, 30), "image/jpeg")})
     assert (answer.status_code, "at most 20 MB" in text(answer)) == (413, True)
+
+
+def test_what_was_adjusted_before_acceptance_is_how_it_was_left_and_not_what_was_done_since(client):
+    site = site_today(Stage.ACCEPTED)
+    day_before = Act(user=site.lead, role="lead", now=site.now - dt.timedelta(days=30))
+    log_adjustment(day_before, site.opening.pk, what="strike")
+    later = Act(user=site.lead, role="lead", now=dt.datetime.now(dt.UTC) + dt.timedelta(hours=1))
+    log_adjustment(later, site.opening.pk, what="weep")
+    page = see(client, site.office, at(site, "call"))
+    assert page.index("Strike") < page.index("What was done since") < page.index("Weep")
+
+
+def test_an_adjustment_belongs_to_a_trip_that_has_been_and_says_which(client):
+    site = accepted()
+    call = a_call(site)
+    trips = [ReturnTrip.objects.create(callback=call, crew=site.crew, day=site_day(site) + dt.timedelta(days=n))
+             for n in (-3, 3)]
+    client.force_login(site.office)
+    offered = client.get(url(call)).context["c"].adjust["trip"]
+    assert [value for value, _said in offered.field.widget.choices] == ["", trips[0].pk]
+    assert offered.value() == trips[0].pk
+    log_adjustment(site.act(), site.opening.pk, what="rollers", callback_id=call.pk, trip_id=trips[0].pk)
+    assert re.search(f"; trip of [^<]+, {site.crew.name}", see(client, site.office, url(call)))
