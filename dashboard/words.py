@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -14,7 +15,7 @@ from django.utils.translation import ngettext
 
 from dashboard import phrases
 from dashboard.measures import Reader, hours
-from dashboard.written import decimal
+from dashboard.written import WHOLE, date, decimal
 from inspections.calc import floor
 from jobs.calc.lengths import MM, from_mm
 from jobs.models import Wait
@@ -566,7 +567,17 @@ def happened(what: str, more: Mapping[str, Any], titles: Mapping[str, str]) -> s
     said["how"] = str(phrases.SETTLED.get(more.get("how", ""), more.get("how", ""))).lower()
     said["holder"] = str(phrases.HOLDERS.get(more.get("holder", ""), more.get("holder", "")))
     said["hours"] = hours(more["minutes"]) if "minutes" in more else ""
-    return (str(template) % said).strip()
+    said["severity"] = str(phrases.SEVERITIES.get(more.get("severity", ""), "")).lower()
+    said["whose"] = str(phrases.WHOSE.get(more.get("whose", ""), "")).lower()
+    said["stage"] = stage(more["stage"]).lower() if "stage" in more else ""
+    first, last, said["day"] = (_day(more.get(name)) for name in ("from_day", "to_day", "day"))
+    said["days"] = first if first == last else f"{first} \u2013 {last}"
+    # A line that was noted before it said so much: what it lacks is left out.
+    return re.sub(r"([:,])(?:\s*[:,])+", r"\1", str(template) % said).strip(" :,")
+
+
+def _day(text: str | None) -> str:
+    return date(dt.date.fromisoformat(text), WHOLE) if text else ""
 
 
 # ---- what follows from readings --------------------------------------------------------------------------

@@ -48,7 +48,7 @@ def in_short(sheet: OpeningSheet) -> dict[str, str]:
         "events": str(sheet.events_in_all or _("none")),
         "hours": _("%(e)s earned, %(p)s planned to today, %(u)s used") % hours,
         "photos": str(sheet.photos_in_all or _("none")),
-        "history": _("last %s") % sheet.history[-1][0] if sheet.history else "",
+        "history": _("last %s") % sheet.history[-1].when if sheet.history else "",
     }
 
 

@@ -9,11 +9,22 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from dashboard import phrases, words
+from dashboard.calls.left import adjustment_row
 from dashboard.drawings.spots import INTERLOCKS, name_of
 from dashboard.measures import Reader
 from dashboard.opening.builder import taken_by
 from dashboard.opening.said import finding_sentence, joint_words
-from inspections.models import Adjustment, Confirmation, HoldPoint, Inspection, Joint, Photo, PunchItem, WallAgreement
+from inspections.models import (
+    Adjustment,
+    Callback,
+    Confirmation,
+    HoldPoint,
+    Inspection,
+    Joint,
+    Photo,
+    PunchItem,
+    WallAgreement,
+)
 from inspections.services.facts import Facts
 from jobs.models import Opening
 from units.models import PanelChange
@@ -61,11 +72,12 @@ class AtPlace:
     readings: tuple[Seen, ...]
     items: tuple[PunchItem, ...]
     happened: tuple[Happened, ...]  # first to last
+    calls: tuple[tuple[Callback, str], ...]  # about it, the latest first
     photos: tuple[tuple[Photo, str], ...]
 
     @property
     def nothing(self) -> bool:
-        return not (self.readings or self.items or self.happened or self.photos)
+        return not (self.readings or self.items or self.happened or self.calls or self.photos)
 
 
 @dataclass(frozen=True)
@@ -94,7 +106,7 @@ class Looking:
                     *map(self._turned, turned), *pockets]
         return AtPlace(
             self.key, name_of(self.key), tuple(map(self._seen, readings)), tuple(items),
-            tuple(sorted(happened, key=lambda one: one.at)), tuple(self._photos(shown, seen)))
+            tuple(sorted(happened, key=lambda one: one.at)), self._calls(), tuple(self._photos(shown, seen)))
 
     # ---- what is about this place -----------------------------------------------------------------------
 
@@ -116,7 +128,15 @@ class Looking:
         return tuple(dict.fromkeys(finding_sentence(f, self.reader) for f in ours))
 
     def _adjustments(self) -> Sequence[Adjustment]:
-        return Adjustment.objects.filter(opening=self.opening).select_related("by") if self._panel_id else ()
+        found = Adjustment.objects.filter(opening=self.opening).select_related("by", "panel", "trip__crew")
+        return found if self._panel_id else ()
+
+    def _calls(self) -> tuple[tuple[Callback, str], ...]:
+        """Said with the day they came, and whether they are still open."""
+        found = Callback.objects.filter(opening=self.opening, panel=self._panel_id) if self._panel_id else ()
+        return tuple((call, ", ".join((
+            self.reader.day(call.called_at), str(phrases.SEVERITIES[call.severity]).lower(),
+            _("open") if call.closed_at is None else _("closed")))) for call in found)
 
     # ---- in words ---------------------------------------------------------------------------------------
 
@@ -145,8 +165,9 @@ class Looking:
         return self._happened(joint.taken_at, ", ".join(filter(None, (said, joint.product))), joint.by)
 
     def _turned(self, turned: Adjustment) -> Happened:
-        said = ", ".join(_("%(roller)s %(eighths)+d/8 turn") % {
-            "roller": words.place(turn["roller"]), "eighths": turn["eighths"]} for turn in turned.turns)
+        row = adjustment_row(turned, self.reader)
+        told = (row.turned, row.before and _("before: %s") % row.before, row.after and _("after: %s") % row.after)
+        said = "; ".join(filter(None, told))
         return self._happened(turned.taken_at, ": ".join(filter(None, (turned.what.capitalize(), said))), turned.by)
 
     def _pockets(self) -> list[Happened]:

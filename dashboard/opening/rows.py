@@ -12,6 +12,16 @@ from inspections.models import PunchItem
 
 
 @dataclass(frozen=True, slots=True)
+class Stood:
+    """One check that a stage was reached on, as it stood then."""
+
+    title: str
+    stands: bool
+    when: str
+    reading: str = ""  # the readings it was judged by, where it was
+
+
+@dataclass(frozen=True, slots=True)
 class StageRow:
     """A line of the table of stages, kept like the revisions in a title block."""
 
@@ -25,6 +35,7 @@ class StageRow:
     countersigned: str = ""
     countersign: ActForm | None = None
     went_back: str = ""
+    stood: tuple[Stood, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from dashboard import phrases, words
 from dashboard.measures import Reader
 from dashboard.opening.brought_in import doubt_words, stops_words
-from dashboard.opening.rows import ReadingRow
+from dashboard.opening.rows import ReadingRow, Stood
 from inspections.models import Inspection
 from jobs.calc.against import DAY_OFF, EQUIPMENT_BOOKED, OVERLAP, WAY_IN_UNKNOWN
 
@@ -27,6 +27,19 @@ def stood_on(gate: Mapping[str, Any]) -> str:
     titles = "; ".join(words.unique(c["title"] for c in failing))
     return _("%(good)d of %(all)d checks; not: %(titles)s") % {
         "good": len(checks) - len(failing), "all": len(checks), "titles": titles}
+
+
+def stood_one_by_one(gate: Mapping[str, Any], reader: Reader) -> tuple[Stood, ...]:
+    """Each check a stage stood on, with the readings or the look it stood on."""
+    return tuple(_stood(check, reader) for check in gate.get("checks") or ())
+
+
+def _stood(check: Mapping[str, Any], reader: Reader) -> Stood:
+    seen = check.get("evidence") or {}
+    place = words.place(check["place"]) if check.get("place") else ""
+    when = ", ".join(filter(None, (reader.day(seen["taken_at"]) if seen.get("taken_at") else "", seen.get("by", ""))))
+    return Stood(", ".join(filter(None, (check["title"], place))), check["result"] == "passes", when,
+                 seen["id"] if seen.get("record") == "inspections" else "")
 
 
 def joint_words(rule: str, place: str, side: str) -> str:

@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import groupby
 from typing import Any
 
 from django.http import HttpRequest
@@ -50,6 +49,7 @@ from dashboard.forms.acts import (
 from dashboard.forms.builders_link import LinkForm
 from dashboard.forms.sheets import SHEETS, sheet_for
 from dashboard.measures import Reader
+from dashboard.opening import story
 from dashboard.opening.builder import (
     LinkRow,
     ReportRow,
@@ -75,7 +75,15 @@ from dashboard.opening.material import (
 from dashboard.opening.places import AtPlace, Looking
 from dashboard.opening.pocket_wall import WallShown
 from dashboard.opening.rows import CheckRow, GateShown, ItemRow, Kept, PanelRow, ReadingRow, StageRow, WaitRow
-from dashboard.opening.said import finding_sentence, joint_words, plan_words, reading_row, stood_on, wait_for
+from dashboard.opening.said import (
+    finding_sentence,
+    joint_words,
+    plan_words,
+    reading_row,
+    stood_on,
+    stood_one_by_one,
+    wait_for,
+)
 from dashboard.rights import Rights, today_at
 from inspections.calc.gate import Asked, Outcome
 from inspections.models import (
@@ -104,7 +112,6 @@ from jobs.stages import NUMBER, ORDER, Stage
 from units.models import Panel, PanelChange, Part, PartArrival
 from units.services.panels import STEPS
 
-FEED = 60  # lines of the history at once
 PHOTOS = 40  # at first
 NATURAL = {"expected": "receive", "received": "hang", "hung": "adjust"}  # what is done next with a panel
 
@@ -389,7 +396,8 @@ class OpeningSheet:
             str(number), words.stage(stage.value), self.reader.day(change.taken_at), str(change.by),
             stood_on(change.gate), state, passed, self._signed_words(signed),
             None if signed is None or signed.state != "owed" else self.form(
-                CountersignForm, countersignature=signed.pk, version=signed.version))
+                CountersignForm, countersignature=signed.pk, version=signed.version),
+            stood=stood_one_by_one(change.gate, self.reader))
 
     @cached_property
     def _went_back(self) -> str:
@@ -414,7 +422,7 @@ class OpeningSheet:
         if released is None:
             return StageRow("○", name, "", "", _("hold point, not released"), "hold")
         return StageRow("○", name, self.reader.day(released.taken_at), str(released.by), stood_on(released.gate),
-                        "done")
+                        "done", stood=stood_one_by_one(released.gate, self.reader))
 
     # ---- the gate ---------------------------------------------------------------------------------------
 
@@ -820,24 +828,16 @@ class OpeningSheet:
         rows = Change.objects.filter(opening=self.opening).select_related("by").order_by("-position")
         if self.before is not None:
             rows = rows.filter(position__lt=self.before)
-        return list(rows[: FEED + 1])
+        return list(rows[: story.AT_ONCE + 1])
 
     @cached_property
-    def history(self) -> list[tuple[str, str, str]]:
+    def history(self) -> list[story.Line]:
         titles = {check.code: check.title for check in self.facts.checks}
-        lines = ((self.reader.moment(c.at), words.happened(c.what, c.more, titles), str(c.by or ""))
-                 for c in reversed(self._feed[:FEED]))
-        return [_several(line, len(list(same))) for line, same in groupby(lines)]
+        return story.lines(reversed(self._feed[:story.AT_ONCE]), self.reader, titles)
 
     @cached_property
     def earlier_history(self) -> int | None:
-        return self._feed[FEED - 1].position if len(self._feed) > FEED else None
-
-
-def _several(line: tuple[str, str, str], times: int) -> tuple[str, str, str]:
-    """What happened eight times in one minute is one line."""
-    when, what, by = line
-    return line if times == 1 else (when, _("%(what)s (%(times)d times)") % {"what": what, "times": times}, by)
+        return self._feed[story.AT_ONCE - 1].position if len(self._feed) > story.AT_ONCE else None
 
 
 def _one_wait_each(rows: Sequence[CheckRow]) -> list[CheckRow]:

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from dashboard import phrases, words
@@ -16,13 +17,15 @@ from dashboard.drawings.elevation import Elevation, small
 from dashboard.drawings.said import drawing_words, next_words
 from dashboard.drawings.tape import Tape, tape
 from dashboard.measures import Reader
+from dashboard.opening import story
 from dashboard.opening.said import objection_words
 from dashboard.views.deliveries import delivery_lines
 from dashboard.views.pages import PAGE, may_read_contacts, page
+from inspections.models import Callback, Check
 from inspections.services.parts import MAY as MAY_PLAN
 from inspections.services.progress import Sum3, ledgers, minutes
 from jobs.acts import Act
-from jobs.models import Assignment, Job, Opening, Party, Wait
+from jobs.models import Assignment, Change, Job, Opening, Party, Wait
 from jobs.roles import Reach, reach
 from jobs.services.objections import new_since, standing_now
 from jobs.stages import ORDER, Stage
@@ -49,6 +52,7 @@ class JobOpening:
     next: str
     passed_over: str
     waits: tuple[str, ...]
+    calls: tuple[tuple[int, str], ...]  # open callbacks: which, and in words
     accepted: bool
 
     @property
@@ -129,9 +133,25 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "amount": _amount(job) if money else "",
         "given": _given_lines(openings, act, reader, contacts), "caution": phrases.LIFTING_CAUTION,
         "deliveries": delivery_lines(act, _visible(act).filter(job=job), job, reader),
-        "may_plan": reach(act.role, MAY_PLAN) is not None,
+        "may_plan": reach(act.role, MAY_PLAN) is not None, **_story(request, job, openings, reader),
     }
     return render(request, "dashboard/job.html", context)
+
+
+def _story(request: HttpRequest, job: Job, openings: list[Opening], reader: Reader) -> dict[str, Any]:
+    """What happened on the job, as far as they may see its openings; the latest lines, or those before one of them."""
+    found = Change.objects.filter(job=job).select_related("by", "opening").order_by("-position")
+    if reach(request.act.role, "read") is not Reach.ALL:
+        found = found.filter(opening__in=openings)
+    before = request.GET.get("before", "")
+    if before.isascii() and before.isdecimal() and len(before) < 19:
+        found = found.filter(position__lt=int(before))
+    rows = list(found[: story.AT_ONCE + 1])
+    shown = rows[: story.AT_ONCE]
+    titles = dict(Check.objects.values_list("code", "title"))
+    story_lines = story.lines(reversed(shown), reader, titles, tags=True)
+    return {"story": story_lines, "story_open": bool(before), "last_line": story_lines[-1] if story_lines else None,
+            "earlier": shown[-1].position if len(rows) > len(shown) else None}
 
 
 def _given_lines(openings: list[Opening], act: Act, reader: Reader, named: bool) -> list[GivenLine]:
@@ -188,7 +208,12 @@ def _opening_lines(openings: list[Opening], reader: Reader, named: bool) -> list
     waits: dict[int, list[str]] = {}
     for wait in Wait.objects.filter(opening__in=openings, cleared_at=None).select_related("owed_by"):
         waits.setdefault(wait.opening_id, []).append(words.wait(wait, reader, named))
+    calls: dict[int, list[tuple[int, str]]] = {}
+    for call in Callback.objects.filter(opening__in=openings, closed_at=None).order_by("called_at", "pk"):
+        calls.setdefault(call.opening_id, []).append((call.pk, _("%(number)s, %(severity)s, since %(day)s") % {
+            "number": call.number, "severity": str(phrases.SEVERITIES[call.severity]).lower(),
+            "day": reader.day(call.called_at)}))
     return [JobOpening(o.pk, o.tag, o.location, words.stage(o.stage), small(drawn[o.pk], widest),
                        drawing_words(drawn[o.pk]), next_words(drawn[o.pk]), o.passed_over,
-                       tuple(waits.get(o.pk, ())), o.stage == Stage.ACCEPTED.value)
+                       tuple(waits.get(o.pk, ())), tuple(calls.get(o.pk, ())), o.stage == Stage.ACCEPTED.value)
             for o in openings]

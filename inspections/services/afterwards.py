@@ -11,7 +11,7 @@ from django.db.models import F
 
 from inspections.models import Adjustment, Callback, ReturnTrip
 from inspections.services.inspecting import panel_in, when
-from jobs.acts import Act, carry_out
+from jobs.acts import Act, Done, carry_out
 from jobs.calc.scraps import words_of, words_of_code
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Crew, Opening
@@ -45,7 +45,8 @@ def log_callback(act: Act, opening_id: int, *, severity: str, symptom: str, call
             symptom=symptom.strip(), created_at=act.now)
         Opening.objects.filter(pk=opening.pk, called_back=False).update(called_back=True)
         refresh_others(opening.pk, _found_by(opening), FOUND_BY)
-        done.note(act, "callback logged", "callbacks", callback.pk, opening=opening, severity=severity)
+        done.note(act, "callback logged", "callbacks", callback.pk, opening=opening, severity=severity,
+                  number=callback.number)
     return callback
 
 
@@ -80,7 +81,7 @@ def book_return_trip(act: Act, callback_id: int, *, day: dt.date, crew_id: int |
         trip = ReturnTrip.objects.create(callback=callback, day=day, crew_id=crew_id, arrival=arrival, bring=bring,
                                          created_at=act.now)
         _tell_who_goes(callback.opening)
-        done.note(act, "return trip booked", "return-trips", trip.pk, opening=callback.opening)
+        _note(done, act, "return trip booked", trip)
     return trip
 
 
@@ -111,8 +112,7 @@ def change_return_trip(act: Act, trip_id: int, values: Mapping[str, Any], *, ver
             _check_day(act, trip.callback.opening, values["day"])
         _write_trip(trip, version, **values)
         _tell_who_goes(trip.callback.opening)
-        done.note(act, "return trip changed", "return-trips", trip.pk, opening=trip.callback.opening,
-                  fields=sorted(values))
+        _note(done, act, "return trip changed", trip, fields=sorted(values))
     return trip
 
 
@@ -128,7 +128,7 @@ def finish_return_trip(act: Act, trip_id: int, *, outcome: str, version: int) ->
         if trip.day > act.today(trip.callback.opening.job.time_zone):
             raise Invalid("That day has not come yet.", fields={"day": "change the trip first, if it was made earlier"})
         _write_trip(trip, version, done_at=act.now, outcome=outcome.strip())
-        done.note(act, "return trip made", "return-trips", trip.pk, opening=trip.callback.opening)
+        _note(done, act, "return trip made", trip)
     return trip
 
 
@@ -141,6 +141,12 @@ def _trip(act: Act, trip_id: int) -> ReturnTrip:
     require(act, "log a callback", trip.callback.opening)
     trip.refresh_from_db(fields=["version", "done_at", "outcome", *TRIP_CHANGEABLE])
     return trip
+
+
+def _note(done: Done, act: Act, what: str, trip: ReturnTrip, **more: Any) -> None:
+    crew = Crew.objects.filter(pk=trip.crew_id).values_list("name", flat=True).first() or ""
+    done.note(act, what, "return-trips", trip.pk, opening=trip.callback.opening, callback=trip.callback_id,
+              number=trip.callback.number, day=trip.day.isoformat(), crew=crew, **more)
 
 
 def _refuse_made(trip: ReturnTrip) -> None:
@@ -183,7 +189,8 @@ def close_callback(act: Act, callback_id: int, *, finding: str, whose: str, vers
             raise SomeoneWasFaster("This callback was changed or closed by somebody else. Read it again.")
         callback.refresh_from_db()
         _tell_who_goes(callback.opening)
-        done.note(act, "callback closed", "callbacks", callback.pk, opening=callback.opening, whose=whose)
+        done.note(act, "callback closed", "callbacks", callback.pk, opening=callback.opening, whose=whose,
+                  number=callback.number)
     return callback
 
 
@@ -216,7 +223,8 @@ def log_adjustment(act: Act, opening_id: int, *, what: str, turns: Sequence[Mapp
             callback=_of(opening, Callback, callback_id), turns=list(turns), before=dict(before or {}),
             trip=_of(opening, ReturnTrip, trip_id, "callback__opening"), after=dict(after or {}), note=note,
             **when(act), fingerprint=mark)
-        done.note(act, "adjustment logged", "adjustments", adjustment.pk, opening=opening)
+        done.note(act, "adjustment logged", "adjustments", adjustment.pk, opening=opening, adjusted=adjustment.what,
+                  **({} if callback_id is None else {"callback": callback_id}))
     return adjustment
 
 

@@ -121,7 +121,7 @@ def set_part_aside(act: Act, opening_id: int, *, what: str, where_kept: str = ""
             raise Invalid("Say what was set aside.", fields={"what": "track cover, head block, screw plugs"})
         part = SetAsidePart.objects.create(id=entry_id or new_id(), opening=opening, what=what.strip(),
                                            where_kept=where_kept, **when(act), fingerprint=mark)
-        done.note(act, "part set aside", "set-aside-parts", part.pk, opening=opening)
+        done.note(act, "part set aside", "set-aside-parts", part.pk, opening=opening, part=part.what)
     return part
 
 
@@ -139,7 +139,7 @@ def put_part_back(act: Act, part_id: uuid.UUID, *, note: str = "") -> SetAsidePa
         SetAsidePart.objects.filter(pk=part.pk, back_at=None).update(
             back_at=max(act.taken_at, part.taken_at), back_by=act.user, back_note=note, version=F("version") + 1)
         part.refresh_from_db()
-        done.note(act, "part put back", "set-aside-parts", part.pk, opening=opening)
+        done.note(act, "part put back", "set-aside-parts", part.pk, opening=opening, part=part.what)
     return part
 
 

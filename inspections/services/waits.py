@@ -65,7 +65,8 @@ def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str = 
             id=entry_id or new_id(), opening=opening, what_for=what_for.strip(), owed_by_kind=owed_by_kind,
             owed_by=_party(act, opening, owed_by_kind, owed_by_id), expected_day=expected_day,
             because=because, **when(act), fingerprint=mark)
-        done.note(act, "wait raised", "waits", wait.pk, opening=opening, owed_by=owed_by_kind)
+        done.note(act, "wait raised", "waits", wait.pk, opening=opening, owed_by=owed_by_kind,
+                  what_for=wait.what_for)
         refresh_at_end(act, done, opening)
     return wait
 
@@ -90,7 +91,7 @@ def clear_wait(act: Act, wait_id: uuid.UUID, *, how: str, standby_minutes: int =
         if not cleared:
             raise SomeoneWasFaster("This wait was changed by somebody else. Read it again.")
         wait.refresh_from_db()
-        done.note(act, "wait cleared", "waits", wait.pk, opening=opening)
+        done.note(act, "wait cleared", "waits", wait.pk, opening=opening, what_for=wait.what_for)
         refresh_at_end(act, done, opening)
     return wait
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import F
 
-from jobs.acts import Act, carry_out
+from jobs.acts import Act, Done, carry_out
 from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Assignment, Crew, Equipment, WorkStep
 from jobs.services.access import require
@@ -36,7 +36,7 @@ def assign(act: Act, work_step_id: int, *, crew_id: int, start_day: dt.date, end
         _weigh(assignment, gear, knowing)
         assignment.save()
         assignment.equipment.set(gear)
-        done.note(act, "work given", "assignments", assignment.pk, opening=step.opening, crew=crew.name)
+        _note(done, act, "work given", assignment)
     return assignment
 
 
@@ -58,8 +58,7 @@ def change_assignment(act: Act, assignment_id: int, values: Mapping[str, Any], *
         _weigh(assignment, gear, knowing)
         assignment.save(update_fields=["crew", "start_day", "end_day", "planned_minutes", "firmness", "against"])
         assignment.equipment.set(gear)
-        done.note(act, "assignment changed", "assignments", assignment.pk, opening=assignment.opening,
-                  fields=sorted(values))
+        _note(done, act, "assignment changed", assignment, fields=sorted(values))
     return assignment
 
 
@@ -67,8 +66,7 @@ def take_back(act: Act, assignment_id: int, *, version: int) -> None:
     with carry_out(act) as done:
         require(act, "keep office records")
         assignment = _claimed(assignment_id, version)
-        done.note(act, "work taken back", "assignments", assignment.pk, opening=assignment.opening,
-                  crew=assignment.crew.name)
+        _note(done, act, "work taken back", assignment)
         assignment.delete()
 
 
@@ -81,8 +79,14 @@ def tell(act: Act, assignment_id: int, *, whom: str, version: int) -> Assignment
         assignment = _claimed(assignment_id, version)
         Assignment.objects.filter(pk=assignment.pk).update(told_at=act.now, told_by=act.user, told_whom=whom.strip())
         assignment.refresh_from_db()
-        done.note(act, "told", "assignments", assignment.pk, opening=assignment.opening)
+        _note(done, act, "told", assignment)
     return assignment
+
+
+def _note(done: Done, act: Act, what: str, assignment: Assignment, **more: Any) -> None:
+    done.note(act, what, "assignments", assignment.pk, opening=assignment.opening, crew=assignment.crew.name,
+              stage=assignment.work_step.stage, from_day=assignment.start_day.isoformat(),
+              to_day=assignment.end_day.isoformat(), **more)
 
 
 def _weigh(assignment: Assignment, equipment: Sequence[Equipment], knowing: bool) -> None:

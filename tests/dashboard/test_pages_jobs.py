@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from dashboard import phrases
+from inspections.services.afterwards import log_callback
 from inspections.services.waits import raise_wait
 from jobs.calc import against
-from jobs.models import AccessCode, Assignment, Job, WorkStep
+from jobs.models import AccessCode, Assignment, Change, Job, WorkStep
 from jobs.services.objections import standing_now
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
@@ -154,7 +155,7 @@ def test_a_job_takes_as_many_queries_for_ten_openings_as_for_twenty(client):
     ten_more(0)
     ten = queries(client, job_url(job))
     ten_more(10)
-    assert queries(client, job_url(job)) == ten == 26  # eleven of them for what stands against the work
+    assert queries(client, job_url(job)) == ten == 29  # eleven of them for what stands against the work
 
 
 def test_what_stands_against_work_given_is_seen_again_and_what_is_new_is_told(client):
@@ -174,3 +175,40 @@ def test_what_stands_against_work_given_is_seen_again_and_what_is_new_is_told(cl
 def test_every_objection_has_its_words():
     codes = {value for name, value in vars(against).items() if name.isupper() and isinstance(value, str)}
     assert codes - set(phrases.OBJECTIONS) == {"not_ready", "crew_off", "not_a_working_day", "holiday"}
+
+
+def test_the_whole_story_of_a_job_stands_on_its_page_in_the_order_it_happened(client):
+    site = site_today(Stage.ACCEPTED)
+    call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags.")
+    client.force_login(site.office)
+    page = text(client.get(job_url(site.opening.job)))
+    told = page[page.index('id="history"'):]
+    places = [told.index(words) for words in ("Advanced to opening verified", "Advanced to accepted",
+                                              f"Callback logged: {call.number}, drags")]
+    assert places == sorted(places)
+    assert f'href="/callbacks/{call.pk}/">Callback logged: {call.number}, drags</a>' in told
+    assert f'href="/callbacks/{call.pk}/">{call.number}, drags, since' in page[:page.index('id="history"')]
+
+
+def test_a_long_story_goes_on_further_back(client):
+    site = site_today()
+    Change.objects.bulk_create([Change(position=10**9 + n, at=timezone.now() + dt.timedelta(minutes=n), what="told",
+                                       record="assignments", record_id="1", opening=site.opening, job=site.opening.job)
+                                for n in range(70)])
+    client.force_login(site.office)
+    last = client.get(job_url(site.opening.job)).context
+    assert len(last["story"]) == 60
+    earlier = client.get(job_url(site.opening.job), {"before": last["earlier"]}).context
+    assert (len(earlier["story"]) >= 10, earlier["story_open"], earlier["earlier"]) == (True, True, None)
+    assert client.get(job_url(site.opening.job), {"before": "²"}).status_code == 200
+
+
+def test_a_crew_reads_of_a_job_only_what_happened_to_its_own_openings(client):
+    site = site_today()
+    other = make_opening(site.opening.job, tag="Z9")
+    Change.objects.bulk_create([Change(position=10**9 + n, at=timezone.now(), what="part set aside", record="x",
+                                       record_id="1", opening=opening, job=site.opening.job, more={"part": what})
+                                for n, (opening, what) in enumerate(((site.opening, "head block"), (other, "cover")))])
+    client.force_login(site.lead)
+    page = text(client.get(job_url(site.opening.job)))
+    assert ("Part set aside: head block" in page, "cover" in page) == (True, False)

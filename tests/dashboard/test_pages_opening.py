@@ -9,7 +9,9 @@ import pytest
 from dashboard.drawings.elevation import Built, BuiltPanel, large, slim
 from dashboard.drawings.spots import spots
 from dashboard.measures import Reader
-from dashboard.opening.sheet import FEED
+from dashboard.opening.story import AT_ONCE
+from inspections.models import Acceptance
+from inspections.services.afterwards import log_adjustment, log_callback
 from inspections.services.closing import accept_opening, raise_punch_item, set_part_aside
 from inspections.services.gates import pass_over, step_back
 from inspections.services.panels import handle_panel
@@ -299,7 +301,7 @@ def test_what_happened_several_times_in_a_minute_is_one_line_of_the_history(clie
     for _ in range(3):
         note_event(act, site.opening.pk, "other-trades")
     client.force_login(site.office)
-    lines = [what for _when, what, _by in client.get(at(site)).context["o"].history]
+    lines = [line.what for line in client.get(at(site)).context["o"].history]
     assert [line for line in lines if "Other trades" in line] == ["Other trades in the opening (3 times)"]
 
 
@@ -423,7 +425,7 @@ def test_the_finishing_steps_of_the_door_system_stand_in_their_order_done_or_not
 
 def test_an_older_page_of_the_history_stays_unfolded_all(client):
     site = site_today()
-    for n in range(FEED + 1):
+    for n in range(AT_ONCE + 1):
         site.read("last-panel-gap", {"gap": str(18 + n)})
     client.force_login(site.office)
     older = client.get(at(site) + "?all=1").context["o"].earlier_history
@@ -509,3 +511,34 @@ def test_two_spots_of_a_drawing_never_lie_over_each_other(client):
                 across = min(one.right, two.right) - max(one.x, two.x)
                 down = min(one.bottom, two.bottom) - max(one.y, two.y)
                 assert across <= 0.3 or down <= 0.3, (side, one, two)
+
+
+def test_what_a_stage_stood_on_unfolds_check_by_check_with_its_readings(client):
+    site = site_today(Stage.FRAME_SET)
+    client.force_login(site.office)
+    page = text(client.get(at(site)))
+    row = next(row for row in client.get(at(site)).context["o"].stages if row.name == "Frame set")
+    level = next(one for one in row.stood if one.title == "Sill level lengthwise")
+    assert (level.stands, bool(level.reading), str(site.lead) in level.when) == (True, True, True)
+    assert f'href="/openings/{site.opening.pk}/inspections/{level.reading}/">Sill level lengthwise' in page
+
+
+def test_a_panel_shows_the_calls_about_it_and_what_was_turned_before_and_after(client):
+    site = site_today(Stage.ACCEPTED)
+    call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags at noon.",
+                        panel_id=site.panel("A").pk)
+    log_adjustment(site.act(), site.opening.pk, what="rollers", panel_id=site.panel("A").pk,
+                   turns=[{"roller": "near", "eighths": -3}], before={"start_n": "60"}, after={"start_n": "50"})
+    client.force_login(site.office)
+    page = text(client.get(at(site) + "?at=A"))
+    assert (f'href="/callbacks/{call.pk}/">{call.number}' in page, "It drags at noon." in page) == (True, True)
+    assert "near roller 3/8 turns down; before: " in page
+    assert call.number not in text(client.get(at(site) + "?at=B")).split('id="at"')[1].split("</section>")[0]
+
+
+def test_who_may_not_read_contacts_does_not_read_who_accepted_it(client):
+    site = site_today(Stage.ACCEPTED)
+    by = Acceptance.objects.get().accepted_by
+    for role, seen in (("office", True), ("guest", False)):
+        client.force_login(as_role(site, role))
+        assert (by in text(client.get(at(site)))) is seen, role

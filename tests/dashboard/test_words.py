@@ -264,3 +264,20 @@ def test_every_limit_of_a_check_has_a_name_for_people():
 ])
 def test_what_stands_against_work_says_on_which_days(code, values, said):
     assert objection_words({"code": code, "values": values}, Reader("in", year=2026), True) == said
+
+
+@pytest.mark.parametrize(("what", "more", "said"), [
+    ("callback logged", {"number": "C-0003", "severity": "drags"}, "Callback logged: C-0003, drags"),
+    ("return trip booked", {"number": "C-0003", "day": "2026-12-01", "crew": "Alder"},
+     "Return trip booked: C-0003, 1 Dec 2026, Alder"),
+    ("work given", {"crew": "Alder", "stage": "sealed", "from_day": "2026-12-01", "to_day": "2026-12-02"},
+     "Work given to Alder: sealed, 1 Dec 2026 \u2013 2 Dec 2026"),
+    ("told", {"crew": "Alder", "stage": "sealed", "from_day": "2026-12-01", "to_day": "2026-12-01"},
+     "Told of the days: Alder, sealed, 1 Dec 2026"),
+    # As it was noted before it said so much.
+    ("callback logged", {"severity": "drags"}, "Callback logged: drags"), ("part set aside", {}, "Part set aside"),
+    ("return trip made", {}, "Return trip made"), ("told", {}, "Told of the days"),
+    ("work given", {"crew": "Alder"}, "Work given to Alder"), ("photo added", {"check": ""}, "Photo added"),
+])
+def test_a_line_of_the_feed_says_what_happened(what, more, said):
+    assert words.happened(what, more, {}) == said
