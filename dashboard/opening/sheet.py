@@ -383,6 +383,10 @@ class OpeningSheet:
         found = [c for c in self.changes if c.advanced and c.to_stage == stage.value and c.kind in forward]
         return found[-1] if found else None
 
+    @property
+    def has_stood(self) -> bool:
+        return any(row.stood for row in self.stages)
+
     def _stage_row(self, number: int, stage: Stage, change: StageChange | None, state: str) -> StageRow:
         if change is None:
             said = _("%(good)d of %(all)d checks stand") % {
