@@ -14,7 +14,9 @@ from dashboard.calls.rows import CallLine, lines, visible_calls, with_trips
 from dashboard.forms.calls import CallForm
 from dashboard.opening.lists import Lists
 from dashboard.opening.sheet import OpeningSheet
+from dashboard.rights import today_at
 from inspections.models import Adjustment, Callback, Photo
+from jobs.models import Assignment, CrewMember
 
 PHOTOS = 8
 
@@ -46,6 +48,14 @@ class CallSheet:
     o: OpeningSheet
     lists: Lists
     form: CallForm | None = None
+
+    @cached_property
+    def leads(self) -> list[tuple[str, str]]:
+        """Whom to pass a call to about a door that is still being built: who leads the crew that has it."""
+        today = today_at(self.o.opening, self.o.act)
+        given = Assignment.objects.filter(opening=self.o.opening, end_day__gte=today).values("crew")
+        found = CrewMember.objects.filter(crew__in=given, leads=True, from_day__lte=today).exclude(to_day__lt=today)
+        return [(one.user.name, one.user.phone) for one in found.select_related("user")]
 
     @cached_property
     def urgencies(self) -> list[Urgency]:

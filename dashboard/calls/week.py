@@ -16,6 +16,7 @@ from jobs.models import Assignment, Crew, DayOff
 from jobs.services.objections import holidays_of
 
 AHEAD = 7  # days
+Has = dict[tuple[int | None, dt.date], list[tuple[str, bool]]]  # by crew and day: what, and whether it is a trip
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,20 +45,26 @@ def crews_days(today: dt.date, region: str, reader: Reader) -> list[WeekOfCrew]:
     for crew in Crew.objects.filter(active=True).order_by("name"):
         holidays = holidays_of(crew.holiday_region or region, days[0], days[-1])
         found.append(WeekOfCrew(crew.name, tuple(DayOfCrew(
-            f"{crew.pk}:{day.isoformat()}", reader.day(day), tuple(has.get((crew.pk, day), ())),
-            _off(crew, day, off, holidays)) for day in days)))
+            f"{crew.pk}:{day.isoformat()}", reader.day(day), *_stands(crew, day, has, _off(crew, day, off, holidays)))
+            for day in days)))
     return found
 
 
-def _given(days: list[dt.date]) -> dict[tuple[int | None, dt.date], list[str]]:
-    has: dict[tuple[int | None, dt.date], list[str]] = {}
-    work = Assignment.objects.filter(start_day__lte=days[-1], end_day__gte=days[0]).select_related("opening__job")
-    for one in work.order_by("start_day", "pk"):
+def _stands(crew: Crew, day: dt.date, has: Has, off: str) -> tuple[tuple[str, ...], str]:
+    """Work given over a weekend is not done on it; a trip that was agreed for it is."""
+    return tuple(said for said, is_trip in has.get((crew.pk, day), ()) if is_trip or not off), off
+
+
+def _given(days: list[dt.date]) -> Has:
+    has: Has = {}
+    given = Assignment.objects.filter(start_day__lte=days[-1], end_day__gte=days[0]).select_related("opening__job")
+    for one in given.order_by("start_day", "pk"):
         for day in days:
-            if one.start_day <= day <= one.end_day and str(one.opening) not in has.setdefault((one.crew_id, day), []):
-                has[one.crew_id, day].append(str(one.opening))
+            work = (str(one.opening), False)
+            if one.start_day <= day <= one.end_day and work not in has.setdefault((one.crew_id, day), []):
+                has[one.crew_id, day].append(work)
     for trip in ReturnTrip.objects.to_be_made().filter(day__in=days).select_related("callback"):
-        has.setdefault((trip.crew_id, trip.day), []).append(_("trip, %s") % trip.callback.number)
+        has.setdefault((trip.crew_id, trip.day), []).append((_("trip, %s") % trip.callback.number, True))
     return has
 
 

@@ -223,6 +223,8 @@ def _standing(need: Need) -> str:
 
 
 def _days(count: int) -> str:
+    if not count:
+        return _("since today")
     return ngettext("%d day", "%d days", count) % count
 
 

@@ -20,6 +20,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from dashboard.forms.sign_in import SignInForm
 from dashboard.measures import Reader
+from dashboard.written import written_for
 from jobs.models import OfficeSettings
 
 SECRETS = ("password", "old", "again")  # do not wait in a form: they are typed again
@@ -66,9 +67,12 @@ def _led_on(request: HttpRequest, onward: str) -> HttpResponse:
 def _to_be_sent(request: HttpRequest, onward: str, kept: str, photo: bool, status: int = 200) -> HttpResponse:
     request.office = OfficeSettings.current()
     request.reader = Reader.of(request.user, office=request.office)
-    return render(request, "dashboard/kept.html", {
-        "onward": onward, "kept": parse_qsl(kept, keep_blank_values=True), "as_whom": request.user, "photo": photo},
-        status=status)
+    values = parse_qsl(kept, keep_blank_values=True)
+    own_words = [value for _name, value in values if any(char.isspace() for char in value.strip())]
+    with written_for(request.headers.get("Accept-Language", "")):
+        return render(request, "dashboard/kept.html", {
+            "onward": onward, "kept": values, "own_words": own_words, "as_whom": request.user, "photo": photo},
+            status=status)
 
 
 def ask_again(request: HttpRequest) -> HttpResponse:

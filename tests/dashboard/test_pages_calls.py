@@ -19,10 +19,10 @@ from inspections.services.afterwards import (
     log_callback,
 )
 from jobs.acts import Act
-from jobs.models import Assignment, Crew, Job, Opening
+from jobs.models import Assignment, Crew, Job, Opening, User
 from jobs.models.base import new_id
 from jobs.stages import Stage
-from tests.factories import make_party
+from tests.factories import give_work, make_party
 from tests.pictures import jpeg
 from tests.visits import as_role, at, post, queries, site_day, site_today, text
 
@@ -140,6 +140,26 @@ def test_what_was_typed_is_not_lost_when_the_sign_in_ended_meanwhile(client):
     assert signed.context["onward"] == at(site, "call")
     assert client.post(at(site, "call"), again).status_code == 302
     assert Callback.objects.get().symptom == "It drags at noon."
+
+
+def test_who_may_raise_no_punch_item_reads_whom_to_pass_the_call_on_to(client):
+    site = site_today()
+    User.objects.filter(pk=site.lead.pk).update(phone="555-0142")
+    page = see(client, as_role(site, "customer-service"), at(site, "call"))
+    assert ("Pass the call on" in page, site.lead.name in page, 'href="tel:555-0142"' in page) == (True, True, True)
+    assert "Pass the call on" not in see(client, site.office, at(site, "call"))
+
+
+def test_work_given_over_a_weekend_does_not_stand_on_it(client):
+    site = accepted()
+    call, today = a_call(site), site_day(site)
+    Crew.objects.update(working_days="1111100")
+    Assignment.objects.all().delete()
+    give_work(site.opening, site.crew, start_day=today, end_day=today + dt.timedelta(days=6))
+    client.force_login(site.office)
+    days = client.get(url(call)).context["c"].weeks[0].days
+    assert [bool(day.has) for day in days if day.off == "not a working day"] == [False, False]
+    assert any(day.has for day in days)
 
 
 def test_a_door_that_was_not_accepted_is_told_to_have_punch_items(client):
