@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import gzip
+import re
 import time
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from html import unescape
 from statistics import median
+from urllib.parse import urlsplit
 
 from django.db import connection
 from django.db.models import Count
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
+from django.urls import Resolver404, resolve, reverse
 
 from dashboard.benching.past import copies
 from dashboard.reports.known import REPORTS
@@ -24,6 +28,8 @@ LISTS = ("crew-progress", "needs-somebody", "crews-weeks", "jobs", "punch-items"
          "door-systems", "equipment", "crews", "people")
 OF_AN_OPENING = ("opening", "unit", "drawings", "assign", "call")
 TIMES = 7
+LINK = re.compile(r'<a\b[^>]*\bhref="(/[^"#]*)')
+NO_PAGE = re.compile(r"^/(api|photos|static|repair)/|\.(pdf|csv|xlsx)$|/(letter|a4)/$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +44,7 @@ def pages(few: int, many: int) -> Iterator[tuple[Measured, Measured]]:
     """Each page with about so many openings in the past, and with so many: what was there before is still there."""
     accepted = Opening.objects.filter(stage=Stage.ACCEPTED.value).count()
     client, wanted = _signed_in(), dict(_addresses())
+    wanted |= _others(client, wanted)
     short = max(1, few // accepted)
     copies(1, short)
     before = [_measured(client, name, path) for name, path in wanted.items()]
@@ -63,6 +70,28 @@ def _addresses() -> Iterator[tuple[str, str]]:
     yield "find", f"{reverse('find')}?q={busiest.job.number}"
     for key in REPORTS:
         yield f"report {key}", reverse("report", args=[key])
+
+
+def _others(client: Client, known: Mapping[str, str]) -> dict[str, str]:
+    """Of every other kind of page one, as the links lead to it."""
+    found: dict[str, str] = {}
+    seen, waiting = set(known.values()), deque(known.values())
+    while waiting:
+        page = client.get(waiting.popleft()).content.decode()
+        for path in map(unescape, LINK.findall(page)):
+            kind = _kind(path)
+            if path not in seen and kind and kind not in found and kind not in known and not NO_PAGE.search(path):
+                seen.add(path)
+                found[kind] = path
+                waiting.append(path)
+    return found
+
+
+def _kind(path: str) -> str:
+    try:
+        return resolve(urlsplit(path).path).url_name or ""
+    except Resolver404:
+        return ""
 
 
 def _measured(client: Client, name: str, path: str) -> Measured:

@@ -9,7 +9,7 @@ from django.db import connection, models
 from django.db.models import Q
 
 from dashboard.benching.rows import COUNT
-from inspections.models import Acceptance, Callback, PunchItem
+from inspections.models import Acceptance, Callback, PunchItem, ReturnTrip
 from jobs.models import Assignment, EarnedMinutes, Job, Opening, StageChange, Wait, WorkStep
 from jobs.stages import Stage
 
@@ -26,6 +26,7 @@ COPIED: Mapping[type[models.Model], Callable[[list[int]], models.Q]] = {
     PunchItem: lambda openings: Q(opening__in=openings, closed_at__isnull=False),
     Wait: lambda openings: Q(opening__in=openings, cleared_at__isnull=False),
     Callback: lambda openings: Q(opening__in=openings, closed_at__isnull=False),
+    ReturnTrip: lambda openings: Q(callback__opening__in=openings, callback__closed_at__isnull=False),
 }
 AGO = "'-' || (60 + n.i % 1500) || ' days'"
 OTHERWISE = {

@@ -40,9 +40,10 @@ class WeekOfCrew:
 def crews_days(today: dt.date, region: str, reader: Reader) -> list[WeekOfCrew]:
     """Each crew that goes out, today and the days after; read in four statements however many there are."""
     days = list(span(today, today + dt.timedelta(days=AHEAD - 1)))
-    has, off = _given(days), _days_off(days)
+    crews = list(Crew.objects.filter(active=True).order_by("name"))
+    has, off = _given(crews, days), _days_off(days)
     found = []
-    for crew in Crew.objects.filter(active=True).order_by("name"):
+    for crew in crews:
         holidays = holidays_of(crew.holiday_region or region, days[0], days[-1])
         found.append(WeekOfCrew(crew.name, tuple(DayOfCrew(
             f"{crew.pk}:{day.isoformat()}", reader.day(day), *_stands(crew, day, has, _off(crew, day, off, holidays)))
@@ -55,15 +56,16 @@ def _stands(crew: Crew, day: dt.date, has: Has, off: str) -> tuple[tuple[str, ..
     return tuple(said for said, is_trip in has.get((crew.pk, day), ()) if is_trip or not off), off
 
 
-def _given(days: list[dt.date]) -> Has:
+def _given(crews: list[Crew], days: list[dt.date]) -> Has:
+    """By crew, as the index of assignments begins with it: what is over for years is not looked at."""
     has: Has = {}
-    given = Assignment.objects.filter(start_day__lte=days[-1], end_day__gte=days[0]).select_related("opening__job")
-    for one in given.order_by("start_day", "pk"):
+    given = Assignment.objects.filter(crew__in=crews, start_day__lte=days[-1], end_day__gte=days[0])
+    for one in given.select_related("opening__job").order_by("start_day", "pk"):
         for day in days:
             work = (str(one.opening), False)
             if one.start_day <= day <= one.end_day and work not in has.setdefault((one.crew_id, day), []):
                 has[one.crew_id, day].append(work)
-    for trip in ReturnTrip.objects.to_be_made().filter(day__in=days).select_related("callback"):
+    for trip in ReturnTrip.objects.to_be_made().filter(crew__in=crews, day__in=days).select_related("callback"):
         has.setdefault((trip.crew_id, trip.day), []).append((_("trip, %s") % trip.callback.number, True))
     return has
 

@@ -70,6 +70,7 @@ class ReturnTrip(OfficeRecord):
 
     class Meta:
         ordering = ["day", "id"]
+        indexes = [models.Index(fields=["crew", "day"])]  # a crew's week, however many weeks there were
 
     def __str__(self) -> str:
         return f"{self.callback.number} on {self.day}"
