@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+RIGHT_DAY = "a day such as 2026-03-31: look at the year"
+
 
 class Refusal(Exception):
     """The act was not done. `detail` says what would be right; `fields` names the fields at fault."""

@@ -95,6 +95,8 @@ REFUSED = (
     _("There is no such punch item."),
     _("This item was changed by somebody else. Read it again."),
     _("A punch item needs somebody, and a day."),
+    _("Nothing is expected on such a day."),
+    _("a day such as 2026-03-31: look at the year"),
     _("That item is somebody else's to close."),
     _("Say how it was put right."),
     _("what was done"),

@@ -14,6 +14,7 @@ from inspections.services.gates import accept_opening
 from inspections.services.inspecting import panel_in, when
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, carry_out
+from jobs.calc.days import is_a_slip
 from jobs.errors import Invalid, NotAllowed, NotThere, SomeoneWasFaster
 from jobs.models import Opening, User
 from jobs.models.base import new_id
@@ -98,7 +99,7 @@ def _checked(values: dict[str, Any]) -> dict[str, Any]:
         wrong["what"] = "say what is left to put right"
     if values["cause"] not in CAUSES:
         wrong["cause"] = "one of: " + ", ".join(c for c in CAUSES if c)
-    if not isinstance(values["due_day"], dt.date) or not 2000 <= values["due_day"].year < 2200:
+    if not isinstance(values["due_day"], dt.date) or is_a_slip(values["due_day"]):
         wrong["due_day"] = "a day, such as 2026-03-31"
     if not User.objects.filter(pk=values["owner_id"], is_active=True).exists():
         wrong["owner"] = "somebody who signs in here"

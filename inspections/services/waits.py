@@ -15,8 +15,9 @@ from inspections.services.inspecting import when
 from inspections.services.judging import correction_of, judged_again, limits_at
 from inspections.services.readiness import refresh_at_end
 from jobs.acts import Act, carry_out
+from jobs.calc.days import is_a_slip
 from jobs.calc.verdict import PASS
-from jobs.errors import Invalid, NotThere, SomeoneWasFaster
+from jobs.errors import RIGHT_DAY, Invalid, NotThere, SomeoneWasFaster
 from jobs.models import Delivery, Opening, Party, Wait
 from jobs.models.base import new_id
 from jobs.roles import Reach, reach
@@ -55,6 +56,8 @@ def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str = 
         had = had_already(Wait, entry_id, mark)
         if had is not None:
             return had
+        if expected_day is not None and is_a_slip(expected_day):
+            raise Invalid("Nothing is expected on such a day.", fields={"expected_day": RIGHT_DAY})
         because = _because(opening, inspection_id)
         if because and not owed_by_kind:
             owed_by_kind = who_owes(because["kind"], because["findings"])

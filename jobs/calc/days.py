@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from jobs.calc.verdict import BadInput
 
+FIRST, LAST = date(2000, 1, 1), date(2199, 12, 31)  # what lies outside is a slip of the year
 LONGEST_SPAN = 731  # two years; a date mistyped by a century must not be walked day by day
 
 
@@ -20,6 +21,11 @@ def span(first: date, last: date) -> tuple[date, ...]:
     if (last - first).days >= LONGEST_SPAN:
         raise BadInput("end_day", last.isoformat(), "longer than two years: check the dates")
     return tuple(first + timedelta(days=n) for n in range((last - first).days + 1))
+
+
+def is_a_slip(day: date) -> bool:
+    """Whether nobody can have meant this year."""
+    return not FIRST <= day <= LAST
 
 
 def is_worked(day: date, working_week: str, off: Collection[date] = ()) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -10,7 +11,8 @@ from django.db import IntegrityError, models
 from django.db.models import F, ProtectedError
 
 from jobs.acts import Act, carry_out
-from jobs.errors import Invalid, Refusal, SomeoneWasFaster
+from jobs.calc.days import is_a_slip
+from jobs.errors import RIGHT_DAY, Invalid, Refusal, SomeoneWasFaster
 from jobs.models import Job, Opening
 from jobs.models.base import OfficeRecord
 from jobs.services import finding
@@ -28,7 +30,7 @@ def create(act: Act, model: type[Record], values: Mapping[str, Any], *, record: 
         made = model(**plain)
         if isinstance(made, OfficeRecord):
             made.created_at = act.now
-        _checked(made)
+        _checked(made, plain)
         _saved(made, force_insert=True)
         for name, rows in many.items():
             getattr(made, name).set(rows)
@@ -50,7 +52,7 @@ def change(act: Act, found: Record, values: Mapping[str, Any], *, version: int, 
         found.refresh_from_db()
         for name, value in plain.items():
             setattr(found, name, value)
-        _checked(found)
+        _checked(found, plain)
         _saved(found, update_fields=list(plain) or None)
         for name, rows in many.items():
             getattr(found, name).set(rows)
@@ -112,7 +114,10 @@ _RIGHT = {
 }
 
 
-def _checked(record: models.Model) -> None:
+def _checked(record: models.Model, given: Iterable[str]) -> None:
+    slips = {name: RIGHT_DAY for name in given if type(value := getattr(record, name)) is dt.date and is_a_slip(value)}
+    if slips:
+        raise Invalid("Something in it cannot be right.", fields=slips)
     try:
         record.full_clean(validate_constraints=False)
     except ValidationError as why:

@@ -9,7 +9,8 @@ from typing import Any
 from django.db.models import F
 
 from jobs.acts import Act, Done, carry_out
-from jobs.errors import Invalid, NotThere, Refusal, SomeoneWasFaster
+from jobs.calc.days import is_a_slip
+from jobs.errors import RIGHT_DAY, Invalid, NotThere, Refusal, SomeoneWasFaster
 from jobs.models import Assignment, Crew, Equipment, WorkStep
 from jobs.services.access import require
 from jobs.services.objections import stands_against
@@ -90,6 +91,9 @@ def _note(done: Done, act: Act, what: str, assignment: Assignment, **more: Any) 
 
 
 def _weigh(assignment: Assignment, equipment: Sequence[Equipment], knowing: bool) -> None:
+    slips = {name: RIGHT_DAY for name in ("start_day", "end_day") if is_a_slip(getattr(assignment, name))}
+    if slips:
+        raise Invalid("Nobody works on such a day.", fields=slips)
     if assignment.end_day < assignment.start_day:
         raise Invalid("It cannot end before it starts.", fields={"end_day": "the first day or later"})
     if assignment.firmness not in dict(Assignment.FIRMNESS):

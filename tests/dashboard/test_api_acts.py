@@ -14,7 +14,7 @@ from rest_framework.test import APIClient
 from inspections.api.computed import INPUTS, JUDGED
 from inspections.calc.kinds import KINDS
 from inspections.models import Inspection
-from jobs.models import Opening, StageChange
+from jobs.models import Opening, StageChange, WorkStep
 from tests.factories import make_user
 from tests.site import Site, floor, reveal, rough_opening, sealing, under_load
 
@@ -241,6 +241,21 @@ def test_a_due_day_of_another_age_is_refused(site, day):
     response = acting(site.lead).post("/api/v1/punch-items/", body)
     assert response.status_code == 422
     assert "due_day" in response.json()["fields"]
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1999-12-31", "9999-12-31"])
+def test_nobody_waits_works_or_is_off_on_a_day_of_another_age(site, day):
+    step, office = WorkStep.objects.filter(opening=site.opening).latest("pk"), acting(site.office)
+    for where, body, field in (
+            ("waits", {"opening": site.opening.pk, "what_for": "floor", "owed_by_kind": "builder", "expected_day": day},
+             "expected_day"),
+            ("deliveries", {"job": site.opening.job_id, "what": "covers", "expected_day": day}, "expected_day"),
+            ("days-off", {"crew": site.crew.pk, "from_day": "2026-03-30", "to_day": day}, "to_day"),
+            ("assignments", {"work_step": step.pk, "crew": site.crew.pk, "start_day": day, "end_day": "2026-03-31"},
+             "start_day")):
+        response = office.post(f"/api/v1/{where}/", body)
+        assert (response.status_code, field in response.json()["fields"]) == (422, True), (where, response.json())
+        assert "look at the year" in response.json()["fields"][field], where
 
 
 def test_an_entry_on_anothers_opening_is_refused(site):
