@@ -21,6 +21,15 @@ from jobs.calc.lengths import MM, from_mm
 from jobs.models import Wait
 
 _MILLIMETRES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?(?:e\+[0-9]+)?) mm\b")
+# What a library says of a field, and what we say.
+_TOO_LONG = re.compile(
+    r"Ensure this (?:field|value) has (?:no more than|at most) (\d+) characters(?: \(it has \d+\))?\.")
+_IN_PLAIN_WORDS = {
+    "Enter a valid email address.": "a mail address, such as name@company.example",
+    "Enter a valid URL.": "an address, such as https://company.example",
+    "This field may not be blank.": "this is needed", "This field cannot be blank.": "this is needed",
+    "This field is required.": "this is needed",
+}
 DIFFERENCES = ("dew_margin",)  # temperatures that are differences
 
 
@@ -344,6 +353,9 @@ def unit_field(name: str) -> str:
 
 def right(text: str, reader: Reader) -> str:
     """What would be right, lengths in it as this person reads them; examples of what may be typed stay as they are."""
+    text = _TOO_LONG.sub(r"at most \1 characters;", text).rstrip(";")
+    for said, ours in _IN_PLAIN_WORDS.items():
+        text = text.replace(said, ours)
     if "such as" in text:
         return _(text)
     return _MILLIMETRES.sub(lambda found: reader.length(round(Fraction(found[1]) * MM)), _(text))

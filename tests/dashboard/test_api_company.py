@@ -123,7 +123,7 @@ def test_a_crew_is_never_given_work_that_no_calendar_holds(office):
     crew, opening = make_crew(holiday_region="US"), make_opening()
     said = office.post("/api/v1/assignments/", {"work_step": opening.work_steps.first().pk, "crew": crew.pk,
                                                 "start_day": "0001-01-01", "end_day": "9999-12-31"})
-    assert (said.status_code, list(said.json()["fields"])) == (422, ["end_day"])
+    assert (said.status_code, list(said.json()["fields"])) == (422, ["start_day", "end_day"])
 
 
 def test_that_they_changed_is_the_offices_to_know(office):

@@ -128,7 +128,7 @@ BAD = {
         "limits.weights.panel_mass_most": ("-3", "kilograms"), "limits.lifting.wind_speed": ("-1", "within"),
         "where.pull": ("x" * 300, "200")},
     "what no maker could say": {
-        "thread_pitch": ("0", "more than nothing"), "code": ("no spaces", "letters"), "name": ("", "blank"),
+        "thread_pitch": ("0", "more than nothing"), "code": ("no spaces", "letters"), "name": ("", "needed"),
         "material": ("brick", "one of: "), "glasses.0.layers": ("pane 7 mm", "2.5, 2.7, 3, 4"),
         "hardware.2.what": ("bolt", "needed"), "products.0.air_least_c": ("45 C", "above"),
         "fasteners.4.member": ("sill", "needed"), "finishing_steps": ("x" * 201, "short texts")},

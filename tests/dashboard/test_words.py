@@ -281,3 +281,14 @@ def test_what_stands_against_work_says_on_which_days(code, values, said):
 ])
 def test_a_line_of_the_feed_says_what_happened(what, more, said):
     assert words.happened(what, more, {}) == said
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("Ensure this field has no more than 80 characters.", "at most 80 characters"),
+    ("Ensure this value has at most 64 characters (it has 300).", "at most 64 characters"),
+    ("Ensure this field has no more than 254 characters. Enter a valid email address.",
+     "at most 254 characters; a mail address, such as name@company.example"),
+    ("Enter a valid URL.", "an address, such as https://company.example"),
+    ("between 5 mm and 10 mm", 'between 13/64" and 25/64"'), ("text such as 5 mm", "text such as 5 mm")])
+def test_what_would_be_right_is_said_in_our_own_words(text, said):
+    assert words.right(text, Reader("in")) == said
