@@ -17,11 +17,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from dashboard import words
 from dashboard.forms.acts import ActForm, ClosePunchForm, Ground
-from dashboard.views.opening_acts import UNREADABLE, unreadable
+from dashboard.views.opening_acts import UNREADABLE, unreadable, with_what_was_typed
 from dashboard.views.pages import PAGE, Told, opening_of, page
 from inspections.models import PunchItem
 from jobs.acts import Act
-from jobs.errors import NotThere, Refusal
+from jobs.errors import Refusal
 from jobs.models import Opening, User
 from jobs.roles import Reach, reach
 from jobs.services.access import require
@@ -91,11 +91,10 @@ def close_punch_item_page(request: HttpRequest, item_id: uuid.UUID) -> HttpRespo
         return _list(request, form, unreadable(), UNREADABLE)
     try:
         said = form.carry_out(request.act, opening)
-    except NotThere:
-        raise
     except Refusal as why:
         form.take_refusal(why)
-        return _list(request, form, Told.of(why, request.reader), why.status)
+        status = why.status
+        return with_what_was_typed(form, Told.of(why, request.reader), lambda told: _list(request, form, told, status))
     messages.success(request, f"{opening}: {said}")
     asked = Filter.of(request).query
     return redirect(reverse("punch-items") + (f"?{asked}" if asked else ""))
@@ -160,7 +159,7 @@ def _row(request: HttpRequest, item: PunchItem, form: ActForm | None, may: bool)
     close = None
     if may and not theirs_only and item.closed_at is None:
         fresh = ClosePunchForm.fresh(Ground(item.opening), item=item.pk, version=item.version)
-        close = form if form is not None and form.key == fresh.key else fresh
+        close = form.on_what_stands(fresh) if form is not None and form.key == fresh.key else fresh
     closed = "" if item.closed_at is None else _("Closed %(day)s: %(how)s") % {
         "day": reader.day(item.closed_at), "how": item.closed_how}
     overdue = item.closed_at is None and item.due_day < act.today(item.opening.job.time_zone)

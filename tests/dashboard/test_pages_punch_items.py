@@ -125,6 +125,21 @@ def test_a_refused_closing_keeps_what_was_typed_at_its_row(client):
     assert close(client, site.office, made, how=" ").status_code == 422
 
 
+def test_who_was_slower_than_another_keeps_what_they_wrote_though_the_row_is_gone(client):
+    site = site_today()
+    made = item(site)
+    assert close(client, site.office, made).status_code == 302
+    answer = close(client, site.lead, made, how="ground off with a block")
+    assert (answer.status_code, "ground off with a block" in text(answer)) == (412, True)
+
+
+def test_an_item_changed_meanwhile_is_closed_by_who_has_read_it_again(client):
+    site = site_today()
+    made = item(site)
+    answer = close(client, site.office, made, version="9")
+    assert next(row.close["version"].value() for row in answer.context["rows"]) == "1"
+
+
 def test_an_item_of_others_is_not_there(client):
     site, other = site_today(), site_today()
     assert close(client, site.lead, item(other)).status_code == 404
