@@ -47,7 +47,8 @@ def raise_punch_item(act: Act, opening_id: int, *, what: str, owner_id: int, due
 
 
 def close_punch_item(act: Act, item_id: uuid.UUID, *, how: str, version: int | None = None) -> PunchItem:
-    """Closed by somebody, at a time, and how. Closing a closed one is no change."""
+    """Closed by somebody, at a time, and how. The same said twice is no change; said otherwise of one that was read
+    open (`version`), somebody else was faster, and what they said stays."""
     with carry_out(act) as done:
         item, opening = _item(item_id)
         reach = require(act, "close a punch item", opening)
@@ -56,6 +57,8 @@ def close_punch_item(act: Act, item_id: uuid.UUID, *, how: str, version: int | N
         if not how.strip():
             raise Invalid("Say how it was put right.", fields={"how": "what was done"})
         if item.closed_at is not None:
+            if version is not None and item.closed_how != how.strip():
+                raise SomeoneWasFaster(f"This item was closed already: {item.closed_how}")
             return item
         _claim(item, version, closed_at=max(act.taken_at, item.taken_at), closed_by=act.user, closed_how=how.strip())
         done.note(act, "punch item closed", "punch-items", item.pk, opening=opening, number=item.number)

@@ -76,7 +76,8 @@ def raise_wait(act: Act, opening_id: int, *, what_for: str, owed_by_kind: str = 
 
 def clear_wait(act: Act, wait_id: uuid.UUID, *, how: str, standby_minutes: int = 0,
                version: int | None = None) -> Wait:
-    """Over, and how; clearing a cleared one is no change."""
+    """Over, and how. The same said twice is no change; said otherwise of one that was read open (`version`), somebody
+    else was faster, and what they said stays."""
     with carry_out(act) as done:
         opening_id = Wait.objects.filter(pk=wait_id).values_list("opening", flat=True).first()
         if opening_id is None:
@@ -85,6 +86,9 @@ def clear_wait(act: Act, wait_id: uuid.UUID, *, how: str, standby_minutes: int =
         require(act, "clear a wait", opening)
         wait = Wait.objects.get(pk=wait_id)
         if wait.cleared_at is not None:
+            said = (wait.cleared_how, wait.standby_minutes)
+            if version is not None and said != (how.strip(), standby_minutes):
+                raise SomeoneWasFaster(f"This wait was cleared already: {wait.cleared_how}")
             return wait
         if not how.strip() or standby_minutes < 0:
             raise Invalid("Say how it was cleared.", fields={"how": "what came", "standby_minutes": "0 or more"})

@@ -237,6 +237,17 @@ def test_a_version_that_lost_says_that_somebody_was_faster(client):
 # ---- gates -----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(("act", "field", "made"), [("clear-wait", "wait", a_wait), ("close-item", "item", an_item)])
+def test_what_is_said_of_something_that_somebody_else_has_settled_is_not_lost(client, act, field, made):
+    site = site_today()
+    record = made(site)
+    told = {field: str(record.pk), "version": "1"}
+    for _ in range(2):
+        assert post(client, site.office, at(site, f"opening-{act}"), how="poured anew", **told).status_code == 302
+    late = post(client, site.lead, at(site, f"opening-{act}"), how="ground off by hand", **told)
+    assert (late.status_code, "ground off by hand" in text(late), "poured anew" in text(late)) == (412, True, True)
+
+
 def test_a_gate_that_says_no_shows_every_reason_and_offers_to_record_it_as_done(client):
     site = site_today()
     answer = post(client, site.lead, at(site, "opening-advance"), to="opening verified")
