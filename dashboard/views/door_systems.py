@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
 from typing import Any
 
@@ -167,7 +168,16 @@ def new_edition_page(request: HttpRequest, system_id: int) -> HttpResponse:
     def carry(values: dict[str, Any]) -> DoorSystem:
         return make_edition(request.act, former, values)
 
-    return _form_page(request, former, carry, {"title": _("New edition of %s") % former, "former": former})
+    base = copy(former)
+    base.edition = _next_edition(former)
+    return _form_page(request, base, carry, {"title": _("New edition of %s") % former, "former": former})
+
+
+def _next_edition(former: DoorSystem) -> str:
+    """The number after the last one that counts; where they are not counted, for the office to write."""
+    said = DoorSystem.objects.filter(code=former.code).values_list("edition", flat=True)
+    counted = [int(edition) for edition in said if edition.isascii() and edition.isdecimal() and len(edition) < 6]
+    return str(max(counted) + 1) if counted and former.edition.isdecimal() else ""
 
 
 def _form_page(request: HttpRequest, base: DoorSystem, carry: Carry, context: dict[str, Any]) -> HttpResponse:

@@ -235,7 +235,8 @@ def test_a_new_edition_is_another_system_and_leaves_units_alone(client, office, 
     unit = make_unit(make_opening(), system=system)
     Check.objects.create(code="frame", system=system, limits={"rack": {"value": "3 mm", "source": "page 40"}})
     sent = typed(client, at("-new-edition", system.pk))
-    same = client.post(at("-new-edition", system.pk), sent)
+    assert sent["edition"] == "4", "the next one"
+    same = client.post(at("-new-edition", system.pk), sent | {"edition": system.edition})
     assert "edition" in errors(same)
     client.post(at("-new-edition", system.pk), sent | {"edition": "4", "pull": "60 mm"})
     made = DoorSystem.objects.get(code="guillemot-9", edition="4")
