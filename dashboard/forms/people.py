@@ -13,16 +13,13 @@ from dashboard.forms.records import Ask, Choices, Column, Group, Part, RecordFor
 from dashboard.office.people import first_password
 from jobs.models import User
 from jobs.models.people import ROLE_CHOICES
-from jobs.roles import Role
+from jobs.roles import LABELS, Role
 from jobs.serializers import PersonSerializer
 
-MAY_DO = {
-    Role.OFFICE: gettext_lazy("Office: keeps everything, and who may sign in"),
-    Role.LEAD: gettext_lazy("Lead installer: openings of the own crew, passes gates, accepts"),
-    Role.INSTALLER: gettext_lazy("Installer: openings of the own crew"),
-    Role.CUSTOMER_SERVICE: gettext_lazy("Customer service: reads all, callbacks and return trips"),
-    Role.GUEST: gettext_lazy("Guest: reads, without contacts, money and access codes"),
-}
+MAY_DO = gettext_lazy(
+    "Office: keeps everything, and who may sign in. Lead installer: openings of the own crew, passes gates, accepts. "
+    "Installer: openings of the own crew. Customer service: reads all, callbacks and return trips. Guest: reads, "
+    "without contacts, money and access codes.")
 PASSWORD_AT = "password"
 
 
@@ -36,13 +33,13 @@ class PersonForm(RecordForm):
             Column("email", gettext_lazy("Mail"), hint=gettext_lazy("reminders go there")),
             Column("time_zone", gettext_lazy("Clock"), hint=ZONE, needed=True))),
         Part(gettext_lazy("Signing in"), (
-            Column("role", gettext_lazy("Role"), input="wide", needed=True),
+            Column("role", gettext_lazy("Role"), input="wide", needed=True, hint=MAY_DO),
             Column("username", gettext_lazy("Signs in as"), needed=True,
                    hint=gettext_lazy("letters, digits and @ . + - _")))),
     )
 
     def choices(self, name: str) -> Choices:
-        return [(value, MAY_DO[Role(value)]) for value, _said in ROLE_CHOICES] if name == "role" else ()
+        return [(value, LABELS[Role(value)]) for value, _said in ROLE_CHOICES] if name == "role" else ()
 
 
 class WithPassword(RecordForm):
