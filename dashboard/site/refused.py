@@ -208,6 +208,8 @@ REFUSED += (
     _("A value is too large or too long to be kept."),
 )
 PUT_TOGETHER = (
+    _("This item was closed already: %(how)s"),
+    _("This wait was cleared already: %(how)s"),
     _("at most %(most)s in one batch"),
     _("at most %(most)s letters, and none of them NUL"),
     _("at most %(most)s characters"),
