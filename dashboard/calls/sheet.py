@@ -54,7 +54,8 @@ class CallSheet:
         """Whom to pass a call to about a door that is still being built: who leads the crew that has it."""
         today = today_at(self.o.opening, self.o.act)
         given = Assignment.objects.filter(opening=self.o.opening, end_day__gte=today).values("crew")
-        found = CrewMember.objects.filter(crew__in=given, leads=True, from_day__lte=today).exclude(to_day__lt=today)
+        found = CrewMember.objects.filter(crew__in=given, leads=True, user__is_active=True,
+                                          from_day__lte=today).exclude(to_day__lt=today)
         return [(one.user.name, one.user.phone) for one in found.select_related("user")]
 
     @cached_property

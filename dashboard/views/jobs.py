@@ -140,13 +140,13 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def _story(request: HttpRequest, job: Job, openings: list[Opening], reader: Reader) -> dict[str, Any]:
     """What happened on the job, as far as they may see its openings; the latest lines, or those before one of them."""
-    found = Change.objects.filter(job=job).select_related("by", "opening").order_by("-position")
+    found = Change.objects.filter(job=job).shown_to(request.act.role).order_by("-position")
     if reach(request.act.role, "read") is not Reach.ALL:
         found = found.filter(opening__in=openings)
     before = request.GET.get("before", "")
     if before.isascii() and before.isdecimal() and len(before) < 19:
         found = found.filter(position__lt=int(before))
-    rows = list(found[: story.AT_ONCE + 1])
+    rows = list(found.select_related("by", "opening")[: story.AT_ONCE + 1])
     shown = rows[: story.AT_ONCE]
     titles = dict(Check.objects.values_list("code", "title"))
     story_lines = story.lines(reversed(shown), reader, titles, tags=True)

@@ -8,11 +8,7 @@ from django.db.models import Q
 from jobs.filters import ChangeFilter
 from jobs.models import Change
 from jobs.rest.resources import ReadOnly
-from jobs.roles import Role
 from jobs.serializers import ChangeSerializer
-
-# Only the office sees that these changed.
-OFFICE_ONLY = ("tokens", "access-codes", "people", "days-off", "office-settings")
 
 
 class ChangeResource(ReadOnly):
@@ -25,9 +21,7 @@ class ChangeResource(ReadOnly):
 
     def get_queryset(self) -> models.QuerySet:
         rows = super().get_queryset()
-        if getattr(self, "swagger_fake_view", False) or self.reader.role == Role.OFFICE:
-            return rows
-        return rows.exclude(record__in=OFFICE_ONLY)
+        return rows if getattr(self, "swagger_fake_view", False) else rows.shown_to(self.reader.role)
 
     def own(self, rows: models.QuerySet) -> models.QuerySet:
         """Of the reader's own openings, and of their jobs as such."""

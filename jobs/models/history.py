@@ -7,6 +7,7 @@ from django.db.models import Q
 from jobs.models.base import SiteRecord
 from jobs.models.crews import Crew
 from jobs.models.jobs import Job, Opening
+from jobs.roles import Role
 from jobs.stages import Stage
 
 STAGE_CHOICES = [(s.value, s.value) for s in Stage]
@@ -74,6 +75,16 @@ class Tally(models.Model):
         return str(self.position)
 
 
+# Only the office sees that these changed.
+OFFICE_ONLY = ("tokens", "access-codes", "people", "days-off", "office-settings")
+
+
+class ChangeQuerySet(models.QuerySet):
+    def shown_to(self, role: str) -> ChangeQuerySet:
+        """Wherever the feed is read; of which openings, is for whoever reads it to ask besides."""
+        return self if role == Role.OFFICE else self.exclude(record__in=OFFICE_ONLY)
+
+
 class Change(models.Model):
     """The feed of everything that happened, in the order it was committed."""
 
@@ -86,6 +97,8 @@ class Change(models.Model):
     job = models.ForeignKey(Job, models.SET_NULL, null=True, blank=True, related_name="+", db_constraint=False)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.SET_NULL, null=True, blank=True, related_name="+")
     more = models.JSONField(default=dict, blank=True)
+
+    objects = ChangeQuerySet.as_manager()
 
     class Meta:
         ordering = ["position"]

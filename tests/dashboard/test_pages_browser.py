@@ -674,33 +674,35 @@ def test_far_too_many_of_everything_in_the_longest_words_stay_on_the_page(browse
         assert not out, "\n".join(f"{u} {w}: {e}" for (u, w), e in out.items())
 
 
-def test_a_refusal_is_in_sight_with_the_field_it_is_about(browser, live_server, cookie):
+@pytest.fixture
+def closing(browser, live_server, cookie):
+    """A telephone with the form open by which a callback is closed, and its finding written."""
     site = site_today(Stage.ACCEPTED)
     call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags.")
     with opened(browser, cookie(site.office), width=PHONE) as page:
         page.goto(f"{live_server.url}{reverse('callback', args=[call.pk])}")
         page.click("#close summary")
         page.fill("#close-finding", "grit in the track")
-        page.eval_on_selector("#close form", "form => form.noValidate = true")
-        page.click("#close button")
-        page.wait_for_selector(".told")
-        until(page, "() => document.activeElement.id === 'close-whose'")
-        box = page.locator("#close-whose").bounding_box()
-        assert 0 <= box["y"] <= page.viewport_size["height"] - box["height"]
-        assert page.input_value("#close-finding") == "grit in the track"
+        yield site, call, page
 
 
-def test_a_refusal_about_no_field_is_in_sight_itself(browser, live_server, cookie):
-    site = site_today(Stage.ACCEPTED)
-    call = log_callback(site.act(site.office), site.opening.pk, severity="drags", symptom="It drags.")
-    with opened(browser, cookie(site.office), width=PHONE) as page:
-        page.goto(f"{live_server.url}{reverse('callback', args=[call.pk])}")
-        page.click("#close summary")
-        page.fill("#close-finding", "grit in the track")
-        page.select_option("#close-whose", "wear")
-        close_callback(site.act(site.office), call.pk, finding="a weep", whose="ours", version=1)
-        page.click("#close button")
-        page.wait_for_selector(".told")
-        until(page, "() => window.scrollY > 0")
-        box = page.locator(".told").bounding_box()
-        assert (0 <= box["y"] < 200, "grit in the track" in page.inner_text(".told")) == (True, True)
+def test_a_refusal_is_in_sight_with_the_field_it_is_about(closing):
+    _site, _call, page = closing
+    page.eval_on_selector("#close form", "form => form.noValidate = true")
+    page.click("#close button")
+    page.wait_for_selector(".told")
+    until(page, "() => document.activeElement.id === 'close-whose'")
+    box = page.locator("#close-whose").bounding_box()
+    assert 0 <= box["y"] <= page.viewport_size["height"] - box["height"]
+    assert page.input_value("#close-finding") == "grit in the track"
+
+
+def test_a_refusal_about_no_field_is_in_sight_itself(closing):
+    site, call, page = closing
+    page.select_option("#close-whose", "wear")
+    close_callback(site.act(site.office), call.pk, finding="a weep", whose="ours", version=1)
+    page.click("#close button")
+    page.wait_for_selector(".told")
+    until(page, "() => window.scrollY > 0")
+    box = page.locator(".told").bounding_box()
+    assert (0 <= box["y"] < 200, "grit in the track" in page.inner_text(".told")) == (True, True)

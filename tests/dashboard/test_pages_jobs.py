@@ -11,6 +11,7 @@ from inspections.services.afterwards import log_callback
 from inspections.services.waits import raise_wait
 from jobs.calc import against
 from jobs.models import AccessCode, Assignment, Change, Job, WorkStep
+from jobs.services import office
 from jobs.services.objections import standing_now
 from jobs.stages import Stage
 from tests.factories import give_work, make_crew, make_job, make_opening, make_party, make_unit, make_user
@@ -212,3 +213,13 @@ def test_a_crew_reads_of_a_job_only_what_happened_to_its_own_openings(client):
     client.force_login(site.lead)
     page = text(client.get(job_url(site.opening.job)))
     assert ("Part set aside: head block" in page, "cover" in page) == (True, False)
+
+
+@pytest.mark.parametrize(("role", "seen"), [("office", True), ("customer-service", False), ("guest", False)])
+def test_that_an_access_code_changed_is_the_offices_to_read(client, role, seen):
+    site = site_today()
+    office.create(site.act(site.office), AccessCode, {"job": site.opening.job, "what": "gate", "code": "4711"},
+                  record="access-codes")
+    client.force_login(as_role(site, role))
+    story = client.get(job_url(site.opening.job)).context["story"]
+    assert any("code" in line.what for line in story) is seen
